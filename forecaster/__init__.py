@@ -1,0 +1,32 @@
+"""Crossday: when the soil will be right to plant, and how sure we are.
+
+Names are loaded when first used, so that ``crossday --help`` stays quick.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Any
+
+_HOME = {
+    "ForecasterError": "forecaster.errors",
+    "InputError": "forecaster.errors",
+    "Site": "forecaster.site",
+    "estimate_soil": "forecaster.forecast",
+    "read_air": "forecaster.ingest",
+    "read_readings": "forecaster.ingest",
+}
+
+__all__ = sorted(_HOME)
+
+
+def __getattr__(name: str) -> Any:
+    """Import a public name from its home when it is first asked for (PEP 562)."""
+    if name not in _HOME:
+        raise AttributeError(f"module 'forecaster' has no attribute {name!r}")
+    return getattr(import_module(_HOME[name]), name)
+
+
+def __dir__() -> list[str]:
+    """List the public names."""
+    return __all__

@@ -1,0 +1,96 @@
+"""What a reader did with a file: nothing is dropped without being counted here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """One row that was not used: its line number in the file, counted from 1, and why."""
+
+    line: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Suspect:
+    """A stretch of values that look wrong: kept or dropped as `action` says.
+
+    Parameters
+    ----------
+    kind : {"out of range", "jump", "stuck"}
+        What was seen.
+    column : str
+        Column of the table.
+    first, last : str
+        ISO dates or times of the stretch.
+    values : int
+        How many values.
+    action : {"kept", "dropped"}
+        What the reader did.
+    note : str
+        The evidence in words, as ``19 days of exactly 0.0 °C in summer``.
+    """
+
+    kind: str
+    column: str
+    first: str
+    last: str
+    values: int
+    action: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """What was read, how it was understood and what was left out.
+
+    Parameters
+    ----------
+    path : str
+        The file or folder, as the user named it.
+    format : str
+        What kind of file it is, in words.
+    why_format : str
+        The evidence for that.
+    units, why_units : str
+        Units understood and the evidence.
+    rows_read : int
+        Data rows seen.
+    rows_used : int
+        Rows that reached the table.
+    refused : tuple of Refusal
+        The first refusals, in file order (at most 1,000 are listed; `refused_count` has all).
+    refused_count : dict of str to int
+        Number of refused rows by reason; its sum is `rows_read - rows_used`.
+    gap_days : int
+        Days inside the table's span without a value.
+    longest_gap : str
+        The longest gap in words, or "".
+    suspects : tuple of Suspect
+        Values that look wrong.
+    notes : tuple of str
+        Anything else the user should know, a sentence each.
+    latitude_deg, longitude_deg : float, optional
+        Coordinates found in the file.
+    station : str
+        Station name or number found in the file.
+    """
+
+    path: str
+    format: str
+    why_format: str
+    units: str
+    why_units: str
+    rows_read: int
+    rows_used: int
+    refused: tuple[Refusal, ...] = ()
+    refused_count: dict[str, int] | None = None
+    gap_days: int = 0
+    longest_gap: str = ""
+    suspects: tuple[Suspect, ...] = ()
+    notes: tuple[str, ...] = ()
+    latitude_deg: float | None = None
+    longitude_deg: float | None = None
+    station: str = ""

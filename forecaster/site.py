@@ -1,0 +1,62 @@
+"""The place asked about: where it is, how deep the thermometer stands, what covers the ground."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+from forecaster.errors import InputError
+
+Soil = Literal["loam", "sand", "clay", "peat"]
+Cover = Literal["grass", "bare", "mulch"]
+
+DEEPEST_M = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """A place, validated when made.
+
+    Parameters
+    ----------
+    latitude_deg : float
+        Degrees north, −90 to 90.
+    longitude_deg : float, optional
+        Degrees east, −180 to 180. Sharpens the estimate where other stations are near.
+    depth_m : float
+        Depth asked about, 0 to 2 m. Planting depth is about 0.10 m (4 in).
+    soil : {"loam", "sand", "clay", "peat"}
+        Texture; shifts diffusivity and exchange length (see `forecaster.soil.properties`).
+    cover : {"grass", "bare", "mulch"}
+        What lies on the ground. The model was fitted on grassed ground; others are shifts.
+
+    Raises
+    ------
+    InputError
+        If a value lies outside its range, naming it, what came and what was expected.
+    """
+
+    latitude_deg: float
+    longitude_deg: float | None = None
+    depth_m: float = 0.10
+    soil: Soil = "loam"
+    cover: Cover = "grass"
+
+    def __post_init__(self) -> None:
+        """Refuse what no place can have."""
+        _check("latitude_deg", self.latitude_deg, -90.0, 90.0, "degrees north")
+        if self.longitude_deg is not None:
+            _check("longitude_deg", self.longitude_deg, -180.0, 180.0, "degrees east")
+        _check("depth_m", self.depth_m, 0.0, DEEPEST_M, "metres below the surface")
+        for name, value, known in (
+            ("soil", self.soil, get_args(Soil)),
+            ("cover", self.cover, get_args(Cover)),
+        ):
+            if value not in known:
+                raise InputError(f"{name} is {value!r}; expected one of {', '.join(known)}")
+
+
+def _check(name: str, value: float, low: float, high: float, unit: str) -> None:
+    if not (isinstance(value, int | float) and math.isfinite(value) and low <= value <= high):
+        raise InputError(f"{name} is {value!r}; expected a number from {low:g} to {high:g} ({unit})")

@@ -1,0 +1,1 @@
+"""Heat in soil: physics only, no files, no clock, no network."""

@@ -1,0 +1,1 @@
+"""When the soil crosses a threshold, and what that means for planting."""
