@@ -92,7 +92,8 @@ def extraterrestrial_radiation(day_of_year: ArrayLike, latitude_deg: float) -> F
     32.2
     """
     days = np.asarray(day_of_year)
-    if days.size > 2 * _CALENDAR.size and days.dtype.kind in "iu" and days.min() >= 0:
+    whole = days.size > _CALENDAR.size and days.dtype.kind in "iu"
+    if whole and days.min() >= 0 and days.max() < _CALENDAR.size:
         return np.asarray(_radiation_above(_CALENDAR, latitude_deg)[days])
     return _radiation_above(days, latitude_deg)
 
@@ -141,7 +142,7 @@ def radiation_from_range(
     array
         MJ/m²/day, broadcast over the inputs.
     """
-    return np.asarray(k_rs * np.sqrt(_range(tmin_c, tmax_c)) * ra)
+    return np.asarray(k_rs * np.sqrt(_range(tmin_c, tmax_c)) * np.asarray(ra, dtype=float))
 
 
 def reference_evapotranspiration(ra: ArrayLike, tmin_c: ArrayLike, tmax_c: ArrayLike) -> Floats:
@@ -159,7 +160,8 @@ def reference_evapotranspiration(ra: ArrayLike, tmin_c: ArrayLike, tmax_c: Array
     """
     mean_c = (np.asarray(tmin_c, dtype=float) + np.asarray(tmax_c, dtype=float)) / 2.0
     ra_mm = np.asarray(ra, dtype=float) / MJ_PER_MM_EVAPORATED
-    return np.maximum(0.0023 * (mean_c + 17.8) * np.sqrt(_range(tmin_c, tmax_c)) * ra_mm, 0.0)
+    water_mm = 0.0023 * (mean_c + 17.8) * np.sqrt(_range(tmin_c, tmax_c)) * ra_mm
+    return np.asarray(np.maximum(water_mm, 0.0))
 
 
 def soil_heat_flux(month_before_c: ArrayLike, month_after_c: ArrayLike) -> Floats:
@@ -189,7 +191,7 @@ def _radiation_above(day_of_year: NDArray[np.generic], latitude_deg: float) -> F
 def _range(tmin_c: ArrayLike, tmax_c: ArrayLike) -> Floats:
     """Return the day's temperature range, not below zero."""
     difference = np.asarray(tmax_c, dtype=float) - np.asarray(tmin_c, dtype=float)
-    return np.maximum(difference, 0.0)
+    return np.asarray(np.maximum(difference, 0.0))
 
 
 def _year_angle(day_of_year: ArrayLike) -> Floats:
