@@ -1,0 +1,80 @@
+"""Every public name exists, is described with its units, and is imported only when asked for."""
+
+import importlib
+import inspect
+import re
+import subprocess
+import sys
+
+import pytest
+
+import forecaster
+
+UNIT = re.compile(
+    r"°[CF]|\bmm?\b|\bcm\b|\bm²/s\b|\bmetres?\b|\bdegrees?\b|\bdays?\b|\bdates?\b|\bJ\b|\bW\b"
+    r"|\bs\b|\brad\b|\b0 to 1\b|\b0–1\b|\bprobabilit"
+)
+
+
+def is_error(value: object) -> bool:
+    return inspect.isclass(value) and issubclass(value, Exception)
+
+
+def test_every_public_name_exists():
+    broken = {}
+    for name in forecaster.__all__:
+        try:
+            getattr(forecaster, name)
+        except (ImportError, AttributeError) as error:
+            broken[name] = str(error)
+    assert broken == {}
+
+
+def test_the_names_others_rely_on_are_public():
+    """The public interface others call; the set may grow."""
+    assert {"Site", "read_air", "read_readings", "estimate_soil"} <= set(forecaster.__all__)
+
+
+@pytest.mark.parametrize("name", forecaster.__all__)
+def test_public_name_is_described(name):
+    value = getattr(forecaster, name)
+    text = inspect.getdoc(value) or ""
+    first = text.split("\n", 1)[0]
+    assert first.endswith("."), f"{name} needs one line that says what it is"
+    assert not first.startswith(f"{name}("), f"{name} has only a generated docstring"
+    if callable(value) and not is_error(value):
+        assert UNIT.search(text), f"{name}: say the units of what goes in and comes out"
+
+
+@pytest.mark.parametrize("name", [n for n in forecaster.__all__ if not n.endswith("Error")])
+def test_every_parameter_is_described(name):
+    value = getattr(forecaster, name)
+    text = inspect.getdoc(value) or ""
+    parameters = [p for p in inspect.signature(value).parameters if p not in {"args", "kwargs"}]
+    undescribed = [p for p in parameters if not re.search(rf"^.*\b{p}\b.* : ", text, re.MULTILINE)]
+    assert undescribed == [], f"{name}: numpydoc line 'name : type' missing"
+
+
+def test_unknown_names_are_refused():
+    with pytest.raises(AttributeError, match="no_such_name"):
+        _ = forecaster.no_such_name
+
+
+def test_dir_lists_the_public_names():
+    assert dir(forecaster) == sorted(forecaster.__all__)
+
+
+def test_importing_the_package_is_cheap():
+    """Names load when first used, so that the command's help stays quick."""
+    code = (
+        "import sys, forecaster; "
+        "print(*sorted({'numpy', 'pandas', 'scipy', 'matplotlib'} & set(sys.modules)))"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == ""
+
+
+def test_running_as_a_module_is_the_same_command():
+    door = importlib.import_module("forecaster.__main__")
+    cli = importlib.import_module("forecaster.cli")
+    assert door.main is cli.main

@@ -1,0 +1,93 @@
+"""A wheel installed elsewhere, with the checkout out of sight, still answers for the demo."""
+
+import os
+import shutil
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+SOURCES = ("forecaster", "data", "pyproject.toml", "README.md", "LICENSE")
+# Run the module with the checkout's own import hooks and folders taken off the path.
+ELSEWHERE = """
+import runpy, sys
+checkout, target = {checkout!r}, {target!r}
+sys.meta_path[:] = [f for f in sys.meta_path if "editable" not in repr(f).lower()]
+sys.path[:] = [target, *(p for p in sys.path if p not in ("", checkout))]
+import forecaster
+assert forecaster.__file__.startswith(target), forecaster.__file__
+sys.argv = ["crossday", *{arguments!r}]
+runpy.run_module("forecaster", run_name="__main__")
+"""
+
+
+def run(*command: object, cwd: Path) -> subprocess.CompletedProcess[str]:
+    clean = {k: v for k, v in os.environ.items() if k not in {"PYTHONPATH", "PYTHONHOME"}}
+    clean |= {"PIP_NO_INDEX": "1", "PIP_DISABLE_PIP_VERSION_CHECK": "1", "MPLBACKEND": "Agg"}
+    done = subprocess.run(
+        [str(word) for word in command],
+        cwd=cwd, env=clean, capture_output=True, text=True, check=False, timeout=240,
+        stdin=subprocess.DEVNULL,
+    )  # fmt: skip
+    assert done.returncode == 0, f"{command}\n{done.stdout}\n{done.stderr}"
+    return done
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory) -> Path:
+    """Build from a copy, so that nothing is left behind in the checkout."""
+    if not (ROOT / "README.md").exists():
+        pytest.skip("README.md is not written yet, and the wheel carries it")
+    folder = tmp_path_factory.mktemp("wheel")
+    for name in SOURCES:
+        source, copy = ROOT / name, folder / "source" / name
+        copy.parent.mkdir(exist_ok=True)
+        if source.is_dir():
+            shutil.copytree(source, copy, ignore=shutil.ignore_patterns("__pycache__", ".*"))
+        else:
+            shutil.copy2(source, copy)
+    pip = (sys.executable, "-m", "pip", "--quiet")
+    build = ("wheel", "--no-deps", "--no-build-isolation", "--wheel-dir", folder / "dist")
+    run(*pip, *build, folder / "source", cwd=folder)
+    shutil.rmtree(folder / "source")
+    (made,) = (folder / "dist").glob("crossday-*.whl")
+    return made
+
+
+@pytest.fixture(scope="module")
+def installed(wheel, tmp_path_factory) -> Path:
+    target = tmp_path_factory.mktemp("installed")
+    pip = (sys.executable, "-m", "pip", "--quiet")
+    run(*pip, "install", "--no-deps", "--target", target, wheel, cwd=target)
+    return target
+
+
+def test_wheel_carries_every_data_file(wheel):
+    with zipfile.ZipFile(wheel) as packed:
+        carried = {n for n in packed.namelist() if n.startswith("forecaster/data/")}
+    own = (p for p in (ROOT / "data").rglob("*") if p.is_file() and not p.name.startswith("."))
+    assert carried == {f"forecaster/data/{p.relative_to(ROOT / 'data').as_posix()}" for p in own}
+
+
+def test_wheel_carries_the_package_and_nothing_else(wheel):
+    with zipfile.ZipFile(wheel) as packed:
+        tops = {name.split("/")[0] for name in packed.namelist()}
+    assert tops == {"forecaster", f"{wheel.name.split('-py3')[0]}.dist-info"}
+
+
+def test_demo_runs_from_the_wheel_in_another_folder(installed, tmp_path):
+    program = ELSEWHERE.format(
+        checkout=str(ROOT), target=str(installed), arguments=["demo", "--out", str(tmp_path / "o")]
+    )
+    done = run(sys.executable, "-c", program, cwd=tmp_path)
+    assert "°F" in done.stdout
+    made = sorted(path.suffix for path in (tmp_path / "o").rglob("*") if path.is_file())
+    assert {".png", ".svg"} & set(made), f"no chart among {made}"
+
+
+def test_command_is_declared(installed):
+    (points,) = installed.glob("crossday-*.dist-info/entry_points.txt")
+    assert "crossday = forecaster.cli:main" in points.read_text()
