@@ -6,8 +6,8 @@ Usage: fit_daily_wave.py PROBE_DIR [--out FILE]
 PROBE_DIR holds hourly soil temperatures at 5, 10 and 20 cm from two sites of the Reynolds
 Creek Experimental Watershed, Idaho (USDA Agricultural Research Service, public domain;
 Hanson et al. 2001 and Seyfried et al. 2001, Water Resources Research 37) and daily air
-temperatures. Fitted on days before 1995 at both sites, scored on the days since; the
-cross-site lines fit on one site and score on the other.
+temperatures. Fitted on days before 1995 at both sites, scored on the days since, there
+and with the constants of one site on the other.
 """
 
 from __future__ import annotations
@@ -49,10 +49,7 @@ START = DailyWave(
 FITTED = ("diffusivity_m2_s", "sun_gain_c_m2_day_mj", "still_c", "full_c")
 ABOUT = {
     "diffusivity_m2_s": ("m²/s", "fitted"),
-    "exchange_length_m": (
-        "m",
-        "that of the annual model, held: at one cycle a day it and the sun's gain cannot be told apart",
-    ),
+    "exchange_length_m": ("m", "that of the annual model, held: the sun's gain takes up the rest"),
     "sun_gain_c_m2_day_mj": ("°C per MJ/m²/day", "fitted"),
     "air_lag_h": ("h", "warmest air three hours after solar noon, common practice, no source"),
     "still_c": ("°C", "fitted"),
@@ -104,9 +101,9 @@ def read_profiles(folder: Path) -> list[Profile]:
         air = pd.read_csv(folder / air_file, parse_dates=["date"], index_col="date")
         air = air.loc[air["tmax_c"] >= air["tmin_c"], ["tmin_c", "tmax_c"]]
         for depth_cm in DEPTHS_CM:
-            values = soil[f"soil{depth_cm}_c"]
-            by_hour = values.groupby([values.index.normalize(), values.index.hour]).first()
-            table = by_hour.unstack().dropna()
+            rows = soil.assign(day=soil.index.normalize(), hour=soil.index.hour)
+            column = f"soil{depth_cm}_c"
+            table = rows.pivot_table(index="day", columns="hour", values=column).dropna()
             days = pd.DatetimeIndex(table.index.intersection(air.index))
             profiles.append(
                 Profile(site, depth_cm / 100.0, days, table.loc[days].to_numpy(), air.loc[days])
@@ -133,28 +130,28 @@ def fit(profiles: list[Profile]) -> DailyWave:
             ]
         )
 
-    wave = constants(least_squares(residuals, np.ones(len(FITTED))).x)
-    return _with_errors(wave, profiles)
+    return constants(least_squares(residuals, np.ones(len(FITTED))).x)
 
 
-def _with_errors(wave: DailyWave, profiles: list[Profile]) -> DailyWave:
-    """Return the constants with the error's two shares fitted by maximum likelihood."""
+def error_shares(profiles: list[Profile], wave: DailyWave) -> dict[str, float]:
+    """Return the error's two shares by maximum likelihood.
 
-    def with_shares(logs: np.ndarray) -> DailyWave:
-        return dataclasses.replace(
-            wave, sd_wave=float(np.exp(logs[0])), sd_day=float(np.exp(logs[1]))
-        )
+    The share of the departure is mostly one site against the other, so both sites together
+    say how far a third may lie; the lines printed last check it on a strange site.
+    """
 
     def cost(logs: np.ndarray) -> float:
+        shares = {"sd_wave": float(np.exp(logs[0])), "sd_day": float(np.exp(logs[1]))}
         total = 0.0
         for profile in profiles:
-            mean, sd = profile.corrected(with_shares(logs))
+            mean, sd = profile.corrected(dataclasses.replace(wave, **shares))
             z = (profile.departure_c - mean) / sd
             total += float((np.log(sd) + z**2 / 2.0).mean())
         return total
 
     start = np.log([START.sd_wave, START.sd_day])
-    return with_shares(minimize(cost, start, method="Nelder-Mead").x)
+    wave_share, day_share = np.exp(minimize(cost, start, method="Nelder-Mead").x)
+    return {"sd_wave": float(wave_share), "sd_day": float(day_share)}
 
 
 def score(profiles: list[Profile], wave: DailyWave) -> list[dict[str, object]]:
@@ -186,16 +183,19 @@ def main() -> None:
     early = [p.where(p.days < SPLIT) for p in profiles]
     late = [p.where(p.days >= SPLIT) for p in profiles]
     wave = fit(early)
+    wave = dataclasses.replace(wave, **error_shares(early, wave))
     print("fitted before 1995, both sites:", dataclasses.asdict(wave))
     print("scored from 1995 on (°C, RMS departure from the day's mean)")
     table = score(late, wave)
     print(pd.DataFrame(table).to_string(index=False))
-    for site in SITES:
-        mine = [p for p in profiles if p.site == site]
-        others = [p for p in profiles if p.site != site]
-        alone = fit(mine)
-        print(f"fitted on {site} only:", {n: round(getattr(alone, n), 9) for n in FITTED})
-        print(pd.DataFrame(score(others, alone)).to_string(index=False))
+    print("each site from 1995 on with the constants of the other before 1995")
+    crossed = []
+    for site, other in zip(SITES, reversed(SITES), strict=True):
+        strange = fit([p for p in early if p.site == other])
+        shares = {"sd_wave": wave.sd_wave, "sd_day": wave.sd_day}
+        here = [p for p in late if p.site == site]
+        crossed += score(here, dataclasses.replace(strange, **shares))
+    print(pd.DataFrame(crossed).to_string(index=False))
     arguments.out.write_text(
         json.dumps(
             {
@@ -203,7 +203,7 @@ def main() -> None:
                 "Watershed, Idaho, 1992-1994",
                 "origin": "USDA Agricultural Research Service, public domain; made by "
                 "scripts/fit_daily_wave.py",
-                "citation": "Hanson et al. 2001 and Seyfried et al. 2001, Water Resources Research 37",
+                "citation": "Hanson et al. 2001; Seyfried et al. 2001; Water Resources Research 37",
                 "constants": {
                     name: {
                         "value": float(f"{getattr(wave, name):.4g}"),
@@ -213,6 +213,7 @@ def main() -> None:
                     for name in NUMBERS
                 },
                 "left_out_years_1995_1996": table,
+                "left_out_years_with_constants_of_the_other_site": crossed,
             },
             indent=2,
             ensure_ascii=False,
