@@ -55,7 +55,9 @@ prepare_env() {
         done
         "$VENV/bin/python" -c 'import sys; sys.exit(sys.version_info < (3, 11))' ||
             fail "$VENV holds $("$VENV/bin/python" --version), older than 3.11; remove that folder"
-    else
+    fi
+    # Missing, or left half made by a run that was cut off.
+    if ! "$VENV/bin/python" -c 'import pip' 2>/dev/null; then
         python="$(find_python)" || exit 3
         echo "Environment: making $VENV with $("$python" --version)."
         "$python" -c 'import venv, ensurepip' 2>/dev/null ||
