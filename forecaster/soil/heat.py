@@ -5,8 +5,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from forecaster.soil.season import YEARLY_OMEGA_PER_DAY
+
 Floats = NDArray[np.float64]
 SECONDS_PER_DAY = 86_400.0
+
+_PAD_DAYS = 400  # zeros after the record, so that its end cannot reach round to its start
 
 
 def transfer(
@@ -39,4 +43,90 @@ def transfer(
     temperature) and §2.8 (exchange at the surface); section numbers from memory.
     """
     q = (1.0 + 1.0j) * np.sqrt(omega / (2.0 * diffusivity_m2_s))
-    return np.exp(-depth_m * q) / (1.0 + exchange_length_m * q)
+    return np.asarray(np.exp(-depth_m * q) / (1.0 + exchange_length_m * q))
+
+
+def respond_yearly(
+    coefficients: Floats, depth_m: float, diffusivity_m2_s: float, exchange_length_m: float
+) -> Floats:
+    """Return the yearly wave at a depth from the yearly wave of the forcing.
+
+    The damped sinusoid in closed form: each harmonic keeps |H(kω)| of its amplitude and lags
+    by −arg H(kω).
+
+    Parameters
+    ----------
+    coefficients : (1 + 2·count,) array
+        Mean, cos, sin, cos 2, sin 2 … of the forcing, °C.
+    depth_m, diffusivity_m2_s, exchange_length_m : float
+        As for `transfer`.
+
+    Returns
+    -------
+    (1 + 2·count,) array
+        The same coefficients at depth, °C.
+    """
+    count = (len(coefficients) - 1) // 2
+    omega = np.arange(count + 1) * YEARLY_OMEGA_PER_DAY / SECONDS_PER_DAY
+    gain = transfer(omega, depth_m, diffusivity_m2_s, exchange_length_m)
+    wave = gain[1:] * (coefficients[1::2] - 1j * coefficients[2::2])
+    result = np.array(coefficients, dtype=float)
+    result[1::2], result[2::2] = wave.real, -wave.imag
+    return result
+
+
+def respond(
+    departure: Floats, depth_m: float, diffusivity_m2_s: float, exchange_length_m: float
+) -> Floats:
+    """Return the soil's response to the departures of the forcing from its yearly wave.
+
+    Before the first day the departure is taken as none; zeros after the last keep the end of
+    a record from reaching round to its start.
+
+    Parameters
+    ----------
+    departure : (..., n) array
+        Daily means, °C, without gaps.
+    depth_m, diffusivity_m2_s, exchange_length_m : float
+        As for `transfer`.
+
+    Returns
+    -------
+    (..., n) array
+        Daily means at depth, °C.
+    """
+    import scipy.fft  # noqa: PLC0415 - only this function needs it
+
+    days = departure.shape[-1]
+    size = scipy.fft.next_fast_len(days + _PAD_DAYS, real=True)
+    omega = 2.0 * np.pi * scipy.fft.rfftfreq(size, SECONDS_PER_DAY)
+    gain = transfer(omega, depth_m, diffusivity_m2_s, exchange_length_m)
+    spectrum = scipy.fft.rfft(departure, size, axis=-1)
+    return np.asarray(scipy.fft.irfft(spectrum * gain, size, axis=-1)[..., :days])
+
+
+def running_mean(values: Floats, memory_days: float, before: Floats | float) -> Floats:
+    """Return the exponentially weighted mean of each day and the days before it.
+
+    Parameters
+    ----------
+    values : (..., n) array
+        Daily quantity without gaps.
+    memory_days : float
+        e-folding time, days.
+    before : float or (..., 1) array
+        The mean before the first day.
+
+    Returns
+    -------
+    (..., n) array
+        m[t] = φ·m[t−1] + (1 − φ)·x[t], φ = exp(−1/memory).
+    """
+    import scipy.fft  # noqa: PLC0415
+
+    days = values.shape[-1]
+    size = scipy.fft.next_fast_len(days + int(20 * memory_days), real=True)
+    decay = np.exp(-1.0 / memory_days)
+    turn = np.exp(-2j * np.pi * scipy.fft.rfftfreq(size))
+    spectrum = scipy.fft.rfft(values - before, size, axis=-1) * (1.0 - decay) / (1.0 - decay * turn)
+    return np.asarray(scipy.fft.irfft(spectrum, size, axis=-1)[..., :days] + before)

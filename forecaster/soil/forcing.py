@@ -1,0 +1,206 @@
+"""From daily air to the forcing above the soil: air, sun, frost, snow and wetness.
+
+The forcing is a weighted sum of named terms, each computed here from the day's air alone.
+The weights were fitted on stations and live in ``data/soil_model.json``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from forecaster.soil.heat import running_mean
+from forecaster.soil.season import fill_gaps, fit_yearly
+from forecaster.soil.sun import KRS_INLAND, MJ_PER_MM_EVAPORATED, extraterrestrial_radiation
+
+Floats = NDArray[np.float64]
+
+WEATHER_MEMORY_DAYS = 3.0  # e-folding time of air departures; φ ≈ 0.7 a day
+WETNESS_MEMORY_DAYS = 10.0
+SNOW_MELT_MM_PER_C = 3.0  # degree-day factor; 2–6 is usual (from memory: Hock 2003, J. Hydrology 282)
+SNOW_FALLS_BELOW_C = 0.5
+SNOW_HALF_COVER_MM = 15.0  # e-folding water equivalent at which ground is covered
+RAIN_DAY_MM = 1.0  # a wet day, as climatological practice counts them
+DRY_CLIMATE_RATIO = 0.2  # rain over evaporation at the edge of the arid (UNEP 1992, from memory)
+
+
+@dataclass(frozen=True, slots=True)
+class DailyAir:
+    """Air as arrays: one value a day, NaN where unknown.
+
+    Parameters
+    ----------
+    day : (n,) array of int
+        Days since 1970-01-01, without a gap.
+    day_of_year : (n,) array of int
+        1 to 366.
+    mean_c : (..., n) array
+        The day's mean, °C: the true mean where the record has it, else (min + max)/2.
+    range_c : (..., n) array, optional
+        Maximum less minimum, °C.
+    rain_mm : (..., n) array, optional
+        Precipitation, mm.
+    """
+
+    day: NDArray[np.int64]
+    day_of_year: NDArray[np.int64]
+    mean_c: Floats
+    range_c: Floats | None = None
+    rain_mm: Floats | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Climate:
+    """What is usual here, from the record alone.
+
+    Parameters
+    ----------
+    mean_c : (5,) array
+        Yearly wave of the air's mean.
+    clearness : (5,) array
+        Yearly wave of solar radiation over that above the atmosphere.
+    rain_mm : float
+        Mean rain a day.
+    evaporation_mm : float
+        Mean reference evapotranspiration a day.
+    """
+
+    mean_c: Floats
+    clearness: Floats
+    rain_mm: float = 0.0
+    evaporation_mm: float = 0.0
+
+    @property
+    def dryness(self) -> float:
+        """1 where no rain falls, near 0 where rain keeps up with evaporation."""
+        if self.evaporation_mm <= 0.0:
+            return 0.0
+        return float(np.exp(-self.rain_mm / self.evaporation_mm / DRY_CLIMATE_RATIO))
+
+
+def describe(air: DailyAir, latitude_deg: float, columns: Floats) -> Climate:
+    """Return what is usual at a place.
+
+    Parameters
+    ----------
+    air : DailyAir
+        The record, (n,) arrays, NaN where unknown.
+    latitude_deg : float
+        Degrees north.
+    columns : (n, 5) array
+        `harmonics` of the same days.
+    """
+    mean_c = fit_yearly(columns, air.mean_c, prior_sd=10.0, noise_sd=10.0)
+    if air.range_c is None:
+        return Climate(mean_c, np.zeros(5))
+    clear = KRS_INLAND * np.sqrt(np.maximum(air.range_c, 0.0))
+    clearness = fit_yearly(columns, clear, prior_sd=0.1, noise_sd=0.25)
+    if air.rain_mm is None:
+        return Climate(mean_c, clearness)
+    sun = clear * extraterrestrial_radiation(air.day_of_year, latitude_deg)
+    return Climate(
+        mean_c,
+        clearness,
+        float(np.nanmean(air.rain_mm)),
+        float(np.nanmean(evaporation(air.mean_c, sun))),
+    )
+
+
+def evaporation(mean_c: Floats, sun_mj: Floats) -> Floats:
+    """Return Hargreaves' reference evapotranspiration, mm/day, from mean and radiation.
+
+    FAO-56 eq. 52 with eq. 50 put in: ETo = 0.0023·(T + 17.8)·√(range)·Ra/2.45.
+    """
+    water = (0.0023 / KRS_INLAND / MJ_PER_MM_EVAPORATED) * (mean_c + 17.8) * sun_mj
+    return np.asarray(np.maximum(water, 0.0))
+
+
+def bridge(air: DailyAir, climate: Climate, columns: Floats) -> tuple[DailyAir, int]:
+    """Return a record without gaps, and the number of days whose mean was filled.
+
+    Means and ranges are bridged by `fill_gaps`; a day without a rain figure gets the mean.
+    """
+    mean_c, filled = fill_gaps(air.mean_c, columns @ climate.mean_c, WEATHER_MEMORY_DAYS)
+    range_c, rain_mm = air.range_c, air.rain_mm
+    if range_c is not None:
+        usual = (columns @ climate.clearness / KRS_INLAND) ** 2
+        range_c = np.maximum(fill_gaps(range_c, usual, WEATHER_MEMORY_DAYS)[0], 0.0)
+    if rain_mm is not None:
+        rain_mm = np.where(np.isfinite(rain_mm), rain_mm, climate.rain_mm)
+    return DailyAir(air.day, air.day_of_year, mean_c, range_c, rain_mm), filled
+
+
+def forcing_terms(
+    air: DailyAir, climate: Climate, latitude_deg: float, columns: Floats
+) -> dict[str, Floats]:
+    """Return the terms of the surface forcing by name.
+
+    Parameters
+    ----------
+    air : DailyAir
+        A record without gaps; its arrays may carry leading axes (members).
+    climate : Climate
+        From `describe`.
+    latitude_deg : float
+        Degrees north.
+    columns : (n, 5) array
+        `harmonics` of the same days.
+
+    Returns
+    -------
+    dict of str to array that broadcasts to (..., n)
+        ``one``; ``air_yearly``, ``air_departure`` (°C); ``sun_yearly``, ``sun_departure``
+        (MJ/m²/day, the departure only where ranges are known); ``frost`` (the mean where it
+        is below 0 °C); and with rain ``snow`` (share of ground covered), ``snow_air``
+        (that × °C), ``wet`` (rain over rain and evaporation, recent days), ``wet_sun``,
+        ``dry_sun`` (dryness of the climate × sun_yearly), ``rain_day``.
+    """
+    above = extraterrestrial_radiation(air.day_of_year, latitude_deg)
+    usual_c = columns @ climate.mean_c
+    terms = {
+        "one": np.ones_like(usual_c),
+        "air_yearly": usual_c,
+        "air_departure": air.mean_c - usual_c,
+        "frost": np.minimum(air.mean_c, 0.0),
+    }
+    if air.range_c is None:
+        return terms | {"sun_yearly": 0.5 * above}
+    sun_yearly = (columns @ climate.clearness) * above
+    sun = KRS_INLAND * np.sqrt(air.range_c) * above
+    terms |= {"sun_yearly": sun_yearly, "sun_departure": sun - sun_yearly}
+    if air.rain_mm is None:
+        return terms
+    covered = snow_cover(air.mean_c, air.rain_mm)
+    wet = wetness(air.rain_mm, evaporation(air.mean_c, sun), climate)
+    return terms | {
+        "snow": covered,
+        "snow_air": covered * air.mean_c,
+        "wet": wet,
+        "wet_sun": wet * sun,
+        "dry_sun": climate.dryness * sun_yearly,
+        "rain_day": (air.rain_mm > RAIN_DAY_MM).astype(float),
+    }
+
+
+def snow_cover(mean_c: Floats, rain_mm: Floats) -> Floats:
+    """Return the share of ground under snow, 0 to 1, by a degree-day balance.
+
+    Water falls as snow below 0.5 °C and melts at 3 mm/°C above it. The balance of a store
+    that cannot go below zero is its running sum less the lowest that the sum has been, which
+    needs no loop (Lindley 1952, Math. Proc. Cambridge Phil. Soc. 48:277; from memory).
+    """
+    cold = mean_c < SNOW_FALLS_BELOW_C
+    melt = SNOW_MELT_MM_PER_C * np.maximum(mean_c - SNOW_FALLS_BELOW_C, 0.0)
+    balance = np.cumsum(np.where(cold, rain_mm, -melt), axis=-1)
+    lowest = np.minimum(np.minimum.accumulate(balance, axis=-1), 0.0)
+    return np.asarray(1.0 - np.exp(-(balance - lowest) / SNOW_HALF_COVER_MM))
+
+
+def wetness(rain_mm: Floats, evaporation_mm: Floats, climate: Climate) -> Floats:
+    """Return recent rain over recent rain and evaporation, 0 (dry) to 1 (wet)."""
+    rain = running_mean(rain_mm, WETNESS_MEMORY_DAYS, climate.rain_mm)
+    drawn = running_mean(evaporation_mm, WETNESS_MEMORY_DAYS, climate.evaporation_mm)
+    return np.asarray(np.maximum(rain, 0.0) / (np.maximum(rain, 0.0) + np.maximum(drawn, 0.0) + 0.2))
+

@@ -1,0 +1,231 @@
+"""The fitted model: weights of the forcing, heat constants, what is left over and where.
+
+All numbers come from ``data/soil_model.json`` and ``data/site_terms.csv``, written by
+``scripts/fit_model.py``; the composition layer loads them and passes them in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from forecaster.errors import InputError
+from forecaster.soil.forcing import Climate, DailyAir, bridge, describe, forcing_terms
+from forecaster.soil.heat import respond, respond_yearly
+from forecaster.soil.residual import YEARLY_HARMONICS, ResidualPrior
+from forecaster.soil.season import fit_yearly, harmonics
+
+Floats = NDArray[np.float64]
+
+FITTED_DEPTH_M = 0.10
+EARTH_RADIUS_KM = 6371.0
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """Heat constants of one place and how its cover turns air and sun into forcing.
+
+    Parameters
+    ----------
+    diffusivity_m2_s : float
+        κ, m²/s.
+    exchange_length_m : float
+        L, m.
+    depth_m : float
+        Depth asked about, m.
+    sun_factor : float
+        Solar terms relative to grass.
+    extra_offset_sd_c : float
+        Added uncertainty of the offset for a soil or cover unlike the stations', °C.
+    """
+
+    diffusivity_m2_s: float
+    exchange_length_m: float
+    depth_m: float = FITTED_DEPTH_M
+    sun_factor: float = 1.0
+    extra_offset_sd_c: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Network:
+    """Yearly residual terms known at stations, from which a place's are foretold.
+
+    Parameters
+    ----------
+    latitude_deg, longitude_deg : (s,) array
+    terms_c : (s, 7) array
+        Offset and three harmonics of each station's residual, °C.
+    range_km : float
+        e-folding distance of the correlation.
+    nugget : float
+        Share of the variance that neighbours say nothing about, 0 to 1.
+    """
+
+    latitude_deg: Floats
+    longitude_deg: Floats
+    terms_c: Floats
+    range_km: float
+    nugget: float
+
+    def foretell(self, latitude_deg: float, longitude_deg: float | None) -> tuple[Floats, float]:
+        """Return expected terms at a place and the share of their variance that is left.
+
+        Simple kriging with an exponential correlation of the chord distance (Cressie 1993,
+        Statistics for Spatial Data, §3.2; section from memory). Without a longitude, or far
+        from every station, the expectation is zero and all variance is left.
+
+        Returns
+        -------
+        (7,) array, float
+        """
+        if longitude_deg is None or self.latitude_deg.size == 0:
+            return np.zeros(1 + 2 * YEARLY_HARMONICS), 1.0
+        stations = _on_sphere(self.latitude_deg, self.longitude_deg)
+        here = _on_sphere(np.array([latitude_deg]), np.array([longitude_deg]))
+        among = self._correlation(stations, stations)
+        among[np.diag_indices_from(among)] = 1.0
+        to_here = self._correlation(stations, here)[:, 0]
+        weights = np.linalg.solve(among, to_here)
+        return np.asarray(weights @ self.terms_c), float(1.0 - weights @ to_here)
+
+    def _correlation(self, a: Floats, b: Floats) -> Floats:
+        distance = np.linalg.norm(a[:, None, :] - b[None, :, :], axis=-1)
+        return np.asarray((1.0 - self.nugget) * np.exp(-distance / self.range_km))
+
+
+@dataclass(frozen=True, slots=True)
+class SoilModel:
+    """Everything fitted for one kind of air record.
+
+    Parameters
+    ----------
+    weights : mapping of str to float
+        Weight of each forcing term (`forecaster.soil.forcing.forcing_terms`).
+    diffusivity_m2_s, exchange_length_m : float
+        Of the stations' ground: grass on natural soil.
+    residual : ResidualPrior
+        What is left over, at 10 cm.
+    network : Network
+    wandering_depth_m : float
+        e-folding depth of the residual's slow and fast parts, m.
+    depth_mismatch_c_per_m : float
+        Error of a residual carried from one depth to another, °C per m between them.
+    """
+
+    weights: Mapping[str, float]
+    diffusivity_m2_s: float
+    exchange_length_m: float
+    residual: ResidualPrior
+    network: Network
+    wandering_depth_m: float
+    depth_mismatch_c_per_m: float
+
+    def ground(self, depth_m: float) -> Ground:
+        """Return the stations' ground at a depth."""
+        return Ground(self.diffusivity_m2_s, self.exchange_length_m, depth_m)
+
+    def prior_at(
+        self, latitude_deg: float, longitude_deg: float | None, ground: Ground
+    ) -> ResidualPrior:
+        """Return what is left over at a place: kriged where stations are near, wider far off.
+
+        South of the equator the year is turned by half, so that signs keep their season.
+        """
+        mean, left = self.network.foretell(latitude_deg, longitude_deg)
+        covariance = left * self.residual.yearly_covariance
+        covariance[0, 0] += ground.extra_offset_sd_c**2
+        turn = np.ones(1 + 2 * YEARLY_HARMONICS)
+        if latitude_deg < 0.0:
+            turn[[1, 2, 5, 6]] = -1.0
+        shallow = np.exp(-(ground.depth_m - FITTED_DEPTH_M) / self.wandering_depth_m)
+        return replace(
+            self.residual,
+            yearly_mean_c=mean * turn,
+            yearly_covariance=covariance * np.outer(turn, turn),
+            slow_sd_c=self.residual.slow_sd_c * shallow,
+            fast_sd_c=self.residual.fast_sd_c * shallow,
+            season_gain=self.residual.season_gain * turn[:3],
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Modelled:
+    """A record carried down to a depth.
+
+    Parameters
+    ----------
+    air : DailyAir
+        The record with its gaps bridged.
+    climate : Climate
+    forcing_yearly_c : (5,) array
+        Yearly wave of the forcing.
+    departure_c : (n,) array
+        Forcing less its yearly wave.
+    soil_c : (n,) array
+        Daily mean at the depth.
+    filled_days : int
+        Days whose air was bridged.
+    """
+
+    air: DailyAir
+    climate: Climate
+    forcing_yearly_c: Floats
+    departure_c: Floats
+    soil_c: Floats
+    filled_days: int
+
+
+def total_forcing(terms: Mapping[str, Floats], weights: Mapping[str, float], ground: Ground) -> Floats:
+    """Return the weighted sum of the terms, °C; the sun's share scaled by the cover.
+
+    Raises
+    ------
+    InputError
+        If a weight has no term: the record lacks what this model was fitted with.
+    """
+    missing = sorted(set(weights) - set(terms))
+    if missing:
+        raise InputError(f"the air record has no {', '.join(missing)}; another model is needed")
+    total: Floats = np.zeros(())
+    for name, weight in weights.items():
+        factor = ground.sun_factor if "sun" in name else 1.0
+        total = total + (weight * factor) * terms[name]
+    return np.asarray(total)
+
+
+def model_soil(record: DailyAir, latitude_deg: float, model: SoilModel, ground: Ground) -> Modelled:
+    """Return the soil temperature that a daily record drives at a depth, without readings.
+
+    The forcing's yearly wave goes down as a damped sinusoid in closed form, its departures by
+    the same response at every other frequency.
+
+    Parameters
+    ----------
+    record : DailyAir
+        (n,) arrays, NaN where unknown.
+    latitude_deg : float
+        Degrees north.
+    model : SoilModel
+    ground : Ground
+    """
+    columns = harmonics(record.day, 2)
+    climate = describe(record, latitude_deg, columns)
+    air, filled = bridge(record, climate, columns)
+    terms = forcing_terms(air, climate, latitude_deg, columns)
+    forcing = total_forcing(terms, model.weights, ground)
+    yearly = fit_yearly(columns, forcing, prior_sd=10.0, noise_sd=10.0)
+    departure = forcing - columns @ yearly
+    heat = (ground.depth_m, ground.diffusivity_m2_s, ground.exchange_length_m)
+    soil = columns @ respond_yearly(yearly, *heat) + respond(departure, *heat)
+    return Modelled(air, climate, yearly, departure, soil, filled)
+
+
+def _on_sphere(latitude_deg: Floats, longitude_deg: Floats) -> Floats:
+    """Return positions in km from the earth's centre, (s, 3)."""
+    north, east = np.radians(latitude_deg), np.radians(longitude_deg)
+    return EARTH_RADIUS_KM * np.stack(
+        [np.cos(north) * np.cos(east), np.cos(north) * np.sin(east), np.sin(north)], axis=1
+    )

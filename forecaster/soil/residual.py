@@ -1,0 +1,297 @@
+"""What the model leaves over at a place: a Gaussian process, and what readings teach of it.
+
+reading − model = yearly terms + g(t)·(slow + fast) + error of the reading
+
+The yearly terms are an offset and three harmonics of the year that a place keeps. Slow and
+fast are first-order autoregressive (Ornstein–Uhlenbeck) processes with memories of weeks and
+of days; g lets their size change with the season. Such a process has a sparse precision
+matrix: one banded Cholesky factor answers for past and future days together, in time linear
+in days (Rue & Held 2005, Gaussian Markov Random Fields, §2.4; section from memory). Readings
+on the same day are merged first, so time does not grow with readings a day.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from forecaster.errors import InputError
+from forecaster.soil.season import harmonics
+
+Floats = NDArray[np.float64]
+
+YEARLY_HARMONICS = 3
+REACH_MEMORIES = 6.0  # past this many slow memories a reading says nothing of the slow part
+
+
+@dataclass(frozen=True, slots=True)
+class ResidualPrior:
+    """What is left over before any reading, fitted on stations (``data/soil_model.json``).
+
+    Parameters
+    ----------
+    yearly_mean_c : (7,) array
+        Expected offset, cos, sin, cos 2, sin 2, cos 3, sin 3, °C.
+    yearly_covariance : (7, 7) array
+        Their covariance, °C².
+    slow_sd_c, slow_memory_days : float
+        Standard deviation and e-folding time of the slow part.
+    fast_sd_c, fast_memory_days : float
+        The same of the fast part.
+    season_gain : (3,) array
+        ln g(t) as the coefficients of 1, cos, sin of the year.
+    """
+
+    yearly_mean_c: Floats
+    yearly_covariance: Floats
+    slow_sd_c: float
+    slow_memory_days: float
+    fast_sd_c: float
+    fast_memory_days: float
+    season_gain: Floats
+
+    def __post_init__(self) -> None:
+        """Refuse what is not a process."""
+        sizes = (self.slow_sd_c, self.slow_memory_days, self.fast_sd_c, self.fast_memory_days)
+        if not all(np.isfinite(size) and size > 0.0 for size in sizes):
+            raise InputError(f"residual sizes and memories are {sizes}; expected positive numbers")
+
+    def gain(self, columns: Floats) -> Floats:
+        """Return g on the days of `columns` (from `harmonics`), dimensionless."""
+        return np.asarray(np.exp(columns[:, :3] @ self.season_gain))
+
+    def sd_c(self, day: NDArray[np.int64]) -> Floats:
+        """Return the standard deviation of the residual on each day, °C, with no reading."""
+        columns = harmonics(day, YEARLY_HARMONICS)
+        yearly = np.einsum("ni,ij,nj->n", columns, self.yearly_covariance, columns)
+        wandering = (self.slow_sd_c**2 + self.fast_sd_c**2) * self.gain(columns) ** 2
+        return np.asarray(np.sqrt(yearly + wandering))
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """Readings less model, at most one a day.
+
+    Parameters
+    ----------
+    day : (m,) array of int
+        Days since 1970-01-01, rising.
+    residual_c : (m,) array
+        Reading as a daily mean, less the model, °C.
+    error_c : (m,) array
+        Standard error of that, °C, > 0.
+    """
+
+    day: NDArray[np.int64]
+    residual_c: Floats
+    error_c: Floats
+
+    @staticmethod
+    def merged(day: NDArray[np.int64], residual_c: Floats, error_c: Floats) -> Evidence:
+        """Return one value a day: the mean weighted by precision, its error by the sum."""
+        days, where = np.unique(day, return_inverse=True)
+        weight = np.bincount(where, error_c**-2)
+        value = np.bincount(where, residual_c * error_c**-2) / weight
+        return Evidence(days, value, weight**-0.5)
+
+    @property
+    def empty(self) -> bool:
+        """True if there is no reading."""
+        return self.day.size == 0
+
+
+NO_EVIDENCE = Evidence(np.empty(0, dtype=np.int64), np.empty(0), np.empty(0))
+
+
+class Posterior:
+    """The residual on a run of days, given the readings on some of them.
+
+    Parameters
+    ----------
+    prior : ResidualPrior
+    evidence : Evidence
+        Its days must lie on the run.
+    first, last : int
+        The run, days since 1970-01-01, both included.
+
+    Raises
+    ------
+    InputError
+        If a reading lies outside the run.
+    """
+
+    def __init__(self, prior: ResidualPrior, evidence: Evidence, first: int, last: int) -> None:
+        if evidence.day.size and (evidence.day[0] < first or evidence.day[-1] > last):
+            raise InputError("a reading lies outside the days asked about")
+        self.prior, self.evidence = prior, evidence
+        self.day = np.arange(first, last + 1)
+        self._columns = harmonics(self.day, YEARLY_HARMONICS)
+        gain = prior.gain(self._columns)
+        self._load = np.stack([prior.slow_sd_c * gain, prior.fast_sd_c * gain], axis=1)
+        self._at = evidence.day - first
+        self._factor = self._banded_factor()
+
+    def _banded_factor(self) -> Floats:
+        """Return the upper banded Cholesky factor of the precision of (slow, fast) by day."""
+        import scipy.linalg  # noqa: PLC0415 - not needed without readings
+
+        days = self.day.size
+        band = np.zeros((3, days, 2))
+        memories = (self.prior.slow_memory_days, self.prior.fast_memory_days)
+        for part, memory in enumerate(memories):
+            decay = np.exp(-1.0 / memory)
+            innovation = 1.0 / (1.0 - decay**2)
+            band[2, :, part] = (1.0 + decay**2) * innovation
+            band[2, [0, -1], part] = innovation if days > 1 else 1.0
+            band[0, 1:, part] = -decay * innovation
+        weight = self.evidence.error_c**-2
+        load = self._load[self._at]
+        band[2, self._at] += weight[:, None] * load**2
+        band[1, self._at, 1] += weight * load[:, 0] * load[:, 1]
+        return np.asarray(scipy.linalg.cholesky_banded(band.reshape(3, 2 * days)))
+
+    def _solve(self, right: Floats) -> Floats:
+        """Return precision⁻¹ · right for (2·days, k) columns."""
+        import scipy.linalg  # noqa: PLC0415
+
+        return np.asarray(scipy.linalg.cho_solve_banded((self._factor, False), right))
+
+    def _gather(self, per_reading: Floats) -> Floats:
+        """Return Aᵀ·R⁻¹·(m, k) values on readings as (2·days, k) columns."""
+        weight = self.evidence.error_c**-2
+        result = np.zeros((self.day.size, 2, per_reading.shape[1]))
+        result[self._at] = (self._load[self._at] * weight[:, None])[:, :, None] * per_reading[
+            :, None, :
+        ]
+        return result.reshape(2 * self.day.size, -1)
+
+    def _project(self, state: Floats) -> Floats:
+        """Return g·(slow + fast) by day for (2·days, k) columns of state."""
+        return np.asarray(np.einsum("np,npk->nk", self._load, state.reshape(self.day.size, 2, -1)))
+
+    @cached_property
+    def _yearly(self) -> tuple[Floats, Floats, Floats, Floats]:
+        """Yearly terms' mean and covariance, and the wandering part's answer to y and to Z."""
+        z, y, weight = self._columns[self._at], self.evidence.residual_c, self.evidence.error_c**-2
+        answer = self._project(self._solve(self._gather(np.column_stack([y, z]))))
+        to_y, to_z = answer[:, 0], answer[:, 1:]
+        prior_precision = np.linalg.inv(self.prior.yearly_covariance)
+        precision = prior_precision + (z.T * weight) @ (z - to_z[self._at])
+        covariance = np.linalg.inv((precision + precision.T) / 2)
+        mean = covariance @ (
+            prior_precision @ self.prior.yearly_mean_c
+            + (z.T * weight) @ (y - to_y[self._at])
+        )
+        return mean, covariance, to_y, to_z
+
+    @property
+    def mean_c(self) -> Floats:
+        """Expected residual by day, °C, (days,) array."""
+        mean, _, to_y, to_z = self._yearly
+        return np.asarray(to_y + (self._columns - to_z) @ mean)
+
+    @cached_property
+    def sd_c(self) -> Floats:
+        """Standard deviation of the residual by day, °C, (days,) array."""
+        _, covariance, _, to_z = self._yearly
+        rest = self._columns - to_z
+        yearly = np.einsum("ni,ij,nj->n", rest, covariance, rest)
+        return np.asarray(np.sqrt(yearly + self._wandering_variance()))
+
+    def _wandering_variance(self) -> Floats:
+        """Return the variance of g·(slow + fast) by day with the yearly terms known.
+
+        The diagonal blocks of the inverse come from the banded factor, last day first
+        (Takahashi's recursion; Rue & Held 2005 §2.4.5, section from memory).
+        """
+        second, first, pivot = (row.tolist() for row in self._factor)
+        size = len(pivot)
+        variance, covariance = [0.0] * size, [0.0] * size
+        ahead = (0.0, 0.0, 0.0)  # Σ[i+1, i+1], Σ[i+1, i+2], Σ[i+2, i+2]
+        for i in range(size - 1, -1, -1):
+            u1 = first[i + 1] if i + 1 < size else 0.0
+            u2 = second[i + 2] if i + 2 < size else 0.0
+            u0 = pivot[i]
+            c1 = -(u1 * ahead[0] + u2 * ahead[1]) / u0
+            c2 = -(u1 * ahead[1] + u2 * ahead[2]) / u0
+            own = (1.0 / u0 - u1 * c1 - u2 * c2) / u0
+            variance[i], covariance[i] = own, c1
+            ahead = (own, c1, ahead[0])
+        own_2 = np.array(variance).reshape(-1, 2)
+        cross = np.array(covariance)[::2]
+        slow, fast = self._load.T
+        return np.asarray(slow**2 * own_2[:, 0] + fast**2 * own_2[:, 1] + 2 * slow * fast * cross)
+
+    def draw(self, count: int, random: np.random.Generator) -> Floats:
+        """Return joint draws of the residual, (count, days) array, °C."""
+        import scipy.linalg  # noqa: PLC0415
+
+        mean, covariance, to_y, to_z = self._yearly
+        yearly = mean + random.standard_normal((count, mean.size)) @ np.linalg.cholesky(covariance).T
+        white = random.standard_normal((2 * self.day.size, count))
+        state = scipy.linalg.lapack.dtbtrs(self._factor, white, uplo="U", trans="N")[0]
+        return np.asarray(to_y + yearly @ (self._columns - to_z).T + self._project(state).T)
+
+    def log_evidence(self) -> float:
+        """Return the log-likelihood of the readings under the prior."""
+        z, y = self._columns[self._at], self.evidence.residual_c
+        error = self.evidence.error_c
+        mean, covariance, to_y, to_z = self._yearly
+        start = self.prior.yearly_mean_c
+        given = y - z @ start
+        # r' V⁻¹ r with V = A Σ Aᵀ + R + Z S Zᵀ, by Woodbury in two steps
+        through = given - (to_y - to_z @ start)[self._at]
+        half = (z.T / error**2) @ through
+        square = float(given / error**2 @ through - half @ covariance @ half)
+        prior_factor = Posterior(self.prior, NO_EVIDENCE, int(self.day[0]), int(self.day[-1]))
+        logdet = (
+            2.0 * float(np.log(self._factor[2]).sum() - np.log(prior_factor._factor[2]).sum())  # noqa: SLF001
+            + 2.0 * float(np.log(error).sum())
+            + float(np.linalg.slogdet(self.prior.yearly_covariance)[1])
+            - float(np.linalg.slogdet(covariance)[1])
+        )
+        return -0.5 * (square + logdet + y.size * float(np.log(2.0 * np.pi)))
+
+
+def weigh_outliers(
+    prior: ResidualPrior, evidence: Evidence, limit: float = 4.0
+) -> tuple[Evidence, NDArray[np.bool_]]:
+    """Return readings whose errors are widened where the others contradict them.
+
+    Each reading is held against what all others and the prior foretell of it. Beyond `limit`
+    standard deviations its error grows until it lies on the limit, so that one taken in the
+    sun or in the wrong unit is named and hardly moves the answer.
+
+    Parameters
+    ----------
+    prior : ResidualPrior
+    evidence : Evidence
+    limit : float
+        Standard deviations; 4 calls about 1 good reading in 16,000 an outlier.
+
+    Returns
+    -------
+    Evidence, (m,) array of bool
+        The readings with their new errors, and which are outliers.
+    """
+    outlier = np.zeros(evidence.day.size, dtype=bool)
+    current = evidence
+    for _ in range(10):
+        if current.empty:
+            break
+        after = Posterior(prior, current, int(current.day[0]), int(current.day[-1]))
+        at = current.day - current.day[0]
+        share = np.minimum((after.sd_c[at] / current.error_c) ** 2, 1.0 - 1e-9)
+        surprise = (current.residual_c - after.mean_c[at]) / (1.0 - share)
+        spread = current.error_c / np.sqrt(1.0 - share)
+        worst = int(np.argmax(np.abs(surprise) / spread))
+        if abs(surprise[worst]) <= limit * spread[worst]:
+            break
+        outlier[worst] = True
+        error = current.error_c.copy()
+        error[worst] = max(abs(surprise[worst]), 3.0 * error[worst])
+        current = replace(current, error_c=error)
+    return current, outlier
