@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Any, Self
 
 
 @dataclass(frozen=True, slots=True)
 class Refusal:
-    """One row that was not used: its line number in the file, counted from 1, and why."""
+    """One row that was not used: its line number in the file, counted from 1, and why.
+
+    `file` names the file where several were read together.
+    """
 
     line: int
     reason: str
+    file: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +24,7 @@ class Suspect:
 
     Parameters
     ----------
-    kind : {"out of range", "jump", "stuck"}
+    kind : {"out of range", "jump", "stuck", "minimum above maximum"}
         What was seen.
     column : str
         Column of the table.
@@ -61,7 +66,8 @@ class Account:
     rows_used : int
         Rows that reached the table.
     refused : tuple of Refusal
-        The first refusals, in file order (at most 1,000 are listed; `refused_count` has all).
+        Refusals in file order: the first 100 of each reason, at most 1,000 in all;
+        `refused_count` has them all.
     refused_count : dict of str to int
         Number of refused rows by reason; its sum is `rows_read - rows_used`.
     gap_days : int
@@ -76,6 +82,8 @@ class Account:
         Coordinates found in the file.
     station : str
         Station name or number found in the file.
+    files : tuple of str
+        The files read.
     """
 
     path: str
@@ -86,7 +94,7 @@ class Account:
     rows_read: int
     rows_used: int
     refused: tuple[Refusal, ...] = ()
-    refused_count: dict[str, int] | None = None
+    refused_count: dict[str, int] = field(default_factory=dict)
     gap_days: int = 0
     longest_gap: str = ""
     suspects: tuple[Suspect, ...] = ()
@@ -94,3 +102,8 @@ class Account:
     latitude_deg: float | None = None
     longitude_deg: float | None = None
     station: str = ""
+    files: tuple[str, ...] = ()
+
+    def __deepcopy__(self, memo: dict[int, Any]) -> Self:
+        """Return the same account: pandas copies `attrs` at every step, and this is frozen."""
+        return self

@@ -1,0 +1,25 @@
+"""Files of air temperature and thermometer logs → checked tables, with an account of each."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from forecaster.errors import InputError
+from forecaster.ingest.account import Account
+from forecaster.ingest.air import read_air
+
+__all__ = ["Account", "account_of", "read_air"]
+
+
+def account_of(frame: pd.DataFrame) -> Account:
+    """Return the account of what was read into a table of `read_air` or `read_readings`.
+
+    Raises
+    ------
+    InputError
+        If the table was made in another way.
+    """
+    found = frame.attrs.get("account")
+    if not isinstance(found, Account):
+        raise InputError("this table has no account; it was not made by read_air or read_readings")
+    return found

@@ -1,0 +1,307 @@
+"""Any table with a date and a maximum and minimum, or a mean, a row a day."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from forecaster.errors import FileError
+from forecaster.ingest import columns as col
+from forecaster.ingest import daily, ghcn, scale
+from forecaster.ingest.cells import (
+    MISSING_CODES,
+    MISSING_TENTHS,
+    Floats,
+    Mask,
+    Numbers,
+    cells_to_celsius,
+    numbers,
+)
+from forecaster.ingest.columns import Meaning
+from forecaster.ingest.daily import Part, flatten
+from forecaster.ingest.table import Table, no_columns, read_table
+from forecaster.ingest.text import Source
+from forecaster.ingest.when import DATE_ROLES, HOUR_NS, When, read_when
+
+_ROLE_OF = {daily.TMIN: col.TMIN, daily.TMAX: col.TMAX, daily.TAVG: col.TAVG}
+_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "T": 0.1}
+_WET_DAY_IN = 2.0
+"""No place has a median wet day of 2 inches; such values are millimetres."""
+_STATION_ROLES = (col.LATITUDE, col.LONGITUDE, col.STATION, col.NAME)
+
+
+def table_part(
+    source: Source, obs_hour: int | None, letter: str | None, day_first: bool | None
+) -> Part:
+    """Read one table."""
+    table = read_table(source, _wanted)
+    where = _choose(table)
+    when = read_when(table, day_first=day_first)
+    tenths = _has_attributes(table)
+    cells = {k: numbers(table.cells[place], ()) for k, place in where.items()}
+    unit, why = _unit(table, where, cells, when, letter, tenths)
+    notes = when.notes
+    values = _values(table, where, cells, unit)
+    hour = _flags(table, where, values, notes)
+    _count_cells(table, where, cells, values, notes)
+    rain, why_rain = _rain(table, where, values, unit, letter)
+    day = np.where(table.tally.live, when.day, np.datetime64("NaT"))
+    _one_row_a_day(table, when)
+    shift, shift_note = ghcn.shifts(_own_hour(table, when, hour), obs_hour)
+    row, days, element, value = flatten(day, values)
+    looks, looks_why = _kind(table, tenths)
+    latitude, longitude, station = _place(table)
+    notes += _observer(table, values, unit, shift_note)
+    return Part(
+        table.tally, row, days, element, value, shift,
+        looks, f"{looks_why}; {table.dialect.describe()}",
+        scale.NAMES[unit] + (f", {rain}" if rain else ""),
+        "; ".join(w for w in (why, why_rain) if w),
+        notes, latitude, longitude, station, shift_note,
+    )  # fmt: skip
+
+
+def _wanted(_place: int, meaning: Meaning) -> bool:
+    """Whether a column is needed: dates, temperatures, rain, place, and flags by `OTHER`."""
+    return meaning.role in (*DATE_ROLES, *_ROLE_OF.values(), col.TEMP, col.PRECIP, *_STATION_ROLES,
+                            col.OTHER)  # fmt: skip
+
+
+def _choose(table: Table) -> dict[int, int]:
+    """Choose the column for each element: air before unnamed, soil never."""
+    found: dict[int, int] = {}
+    for element, role in _ROLE_OF.items():
+        places = [k for k in table.find(role) if table.meanings[k].medium != "soil"]
+        places.sort(key=lambda k: table.meanings[k].medium != "air")
+        if places:
+            found[element] = places[0]
+    if not table.dialect.headings:
+        _choose_by_order(table, found)
+    if daily.TMIN not in found and daily.TMAX not in found and daily.TAVG not in found:
+        means = [k for k in table.find(col.TEMP) if table.meanings[k].medium != "soil"]
+        if means:
+            found[daily.TAVG] = means[0]
+    if not found or (daily.TAVG not in found and len(found) < 2):
+        raise no_columns(
+            table,
+            "a daily maximum and minimum, or a mean, of the air",
+            "Name the columns, as date,tmax_f,tmin_f.",
+        )
+    if rain := table.find(col.PRECIP):
+        found[daily.PRECIP] = rain[0]
+    return found
+
+
+def _choose_by_order(table: Table, found: dict[int, int]) -> None:
+    """Without a heading, take two columns of which one is never below the other."""
+    places = table.find(col.TEMP)
+    if len(places) != 2:
+        return
+    first, second = (numbers(table.cells[k]).value for k in places)
+    with np.errstate(invalid="ignore"):
+        above, below = bool((first > second).any()), bool((first < second).any())
+    if above != below:
+        high, low = places if above else reversed(places)
+        found.update({daily.TMAX: high, daily.TMIN: low})
+
+
+def _has_attributes(table: Table) -> bool:
+    return any(h.upper().endswith("_ATTRIBUTES") for h in table.dialect.headings)
+
+
+def _unit(
+    table: Table,
+    where: dict[int, int],
+    cells: dict[int, Numbers],
+    when: When,
+    letter: str | None,
+    tenths: bool,  # noqa: FBT001
+) -> tuple[str, str]:
+    """Decide the unit of the temperatures: option, heading, cells, values."""
+    named = {table.meanings[where[k]].unit for k in _ROLE_OF if k in where} - {""}
+    if letter:
+        said = f", though the heading says {'/'.join(sorted(named))}" if named - {letter} else ""
+        return letter, f"as asked{said}"
+    if named:
+        first = next(u for k in (daily.TMAX, daily.TMIN, daily.TAVG) if k in where
+                     and (u := table.meanings[where[k]].unit))  # fmt: skip
+        return first, "the heading says so"
+    in_cells = {str(u) for k in _ROLE_OF if k in where and (w := cells[k].units) is not None
+                for u in np.unique(w)} - {""}  # fmt: skip
+    if len(in_cells) == 1:
+        return in_cells.pop(), "written in the cells"
+    codes = MISSING_TENTHS if tenths else MISSING_CODES
+    value = {k: np.where(np.isin(c.value, codes), np.nan, c.value) for k, c in cells.items()}
+    empty: Floats = np.zeros(0)
+    days = len(np.unique(when.day[~np.isnat(when.day)]))
+    means = value.get(daily.TAVG, empty)
+    return scale.air_unit(
+        table.path,
+        value.get(daily.TMAX, means),
+        value.get(daily.TMIN, means),
+        days,
+        tenths=tenths,
+    )
+
+
+def _values(
+    table: Table, where: dict[int, int], cells: dict[int, Numbers], unit: str
+) -> dict[int, Floats]:
+    """Return the values of each element in °C, precipitation still as written."""
+    codes = MISSING_TENTHS if unit == "T" else MISSING_CODES
+    values: dict[int, Floats] = {}
+    for element, place in where.items():
+        column = cells[element]
+        coded = np.isin(column.value, codes)
+        column.coded |= coded
+        column.value[coded] = np.nan
+        if element == daily.PRECIP:
+            values[element] = column.value
+            trace = table.texts(place) == "T" if column.bad.any() else column.bad
+            values[element][trace] = 0.0
+            column.bad = column.bad & ~trace
+        else:
+            own = table.meanings[place].unit
+            values[element] = cells_to_celsius(column, unit if unit == "T" else own or unit)
+    return values
+
+
+def _flags(
+    table: Table, where: dict[int, int], values: dict[int, Floats], notes: list[str]
+) -> Floats:
+    """Drop values whose quality flag is set; return the hour of observation."""
+    hour = np.full(len(table.tally.lines), np.nan)
+    names = {h.upper(): k for k, h in enumerate(table.dialect.headings)}
+    flagged: Mask = np.zeros(len(hour), dtype=np.bool_)
+    count = 0
+    for element, place in where.items():
+        beside = names.get(f"{table.heading(place).upper()}_ATTRIBUTES")
+        if beside is None or beside not in table.cells:
+            continue
+        flag, own = ghcn.attributes(table.texts(beside))
+        bad = ghcn.flagged(flag) & np.isfinite(values[element])
+        values[element][bad] = np.nan
+        count += int(bad.sum())
+        flagged |= bad
+        if element == daily.TMAX:
+            hour = own
+    if count:
+        notes.append(f"{count} values failed a quality check of their source and were dropped.")
+        nothing = ~np.any([np.isfinite(v) for v in values.values()], axis=0)
+        table.tally.refuse(flagged & nothing, "quality flag")
+    return hour
+
+
+def _count_cells(
+    table: Table,
+    where: dict[int, int],
+    cells: dict[int, Numbers],
+    values: dict[int, Floats],
+    notes: list[str],
+) -> None:
+    """Refuse rows with nothing but unreadable cells; say how many cells were unreadable."""
+    nothing = ~np.any([np.isfinite(v) for v in values.values()], axis=0)
+    coded = sum(int(c.coded.sum()) for c in cells.values())
+    bad = sum(int(c.bad.sum()) for c in cells.values())
+    for element, column in cells.items():
+        if column.bad.any():
+            table.tally.refuse(column.bad & nothing, "not a number:", table.texts(where[element]))
+    if coded:
+        notes.append(f"{coded} cells held a code for missing, as -9999.")
+    if bad:
+        notes.append(f"{bad} cells held no number and were left empty.")
+
+
+def _rain(
+    table: Table, where: dict[int, int], values: dict[int, Floats], unit: str, letter: str | None
+) -> tuple[str, str]:
+    """Bring precipitation to millimetres; return its unit and why."""
+    if daily.PRECIP not in where:
+        return "", ""
+    named = table.meanings[where[daily.PRECIP]].unit
+    found, why = named, "" if named else "no unit for rain: taken to go with the temperatures"
+    if not named:
+        found = {"F": "in", "T": "T"}.get(unit, "mm")
+        wet = values[daily.PRECIP][values[daily.PRECIP] > 0]
+        if found == "in" and len(wet) > 10 and float(np.median(wet)) > _WET_DAY_IN:
+            found, why = "mm", "no place has such rain in inches"
+        if unit == "T" and letter == "T" and len(wet) and bool((wet != np.round(wet)).any()):
+            found, why = "mm", "rain with decimals is not in tenths"
+    values[daily.PRECIP] = values[daily.PRECIP] * _MM[found]
+    return f"rain in {'tenths of mm' if found == 'T' else found}", why
+
+
+def _one_row_a_day(table: Table, when: When) -> None:
+    """Refuse hourly tables: a day's extremes are not theirs to give."""
+    timed = when.nanosecond >= 0
+    day = when.day[timed & ~np.isnat(when.day)]
+    if len(day) > 3 and len(day) > 1.5 * len(pd.unique(day)):
+        raise FileError(
+            f"{len(day)} rows on {len(pd.unique(day))} days, with the time of day",
+            path=table.path,
+            expected="one row a day with its maximum and minimum",
+            remedy="Take the maximum and minimum of each day first.",
+        )
+
+
+def _own_hour(table: Table, when: When, attribute_hour: Floats) -> Floats:
+    """Return the file's own hour of observation: from its flags, or from a column of times."""
+    if np.isfinite(attribute_hour).any():
+        return attribute_hour
+    if table.find(col.TIME, col.HOUR) and table.find(col.DATE, col.YEAR):
+        return np.where(when.nanosecond > 0, when.nanosecond / HOUR_NS, np.nan)
+    return attribute_hour
+
+
+def _kind(table: Table, tenths: bool) -> tuple[str, str]:  # noqa: FBT001
+    """Name the kind of table and the evidence for it."""
+    names = {h.upper() for h in table.dialect.headings}
+    if {"STATION", "DATE"} <= names and names & {"TMAX", "TMIN", "TAVG"}:
+        extra = ", LATITUDE and *_ATTRIBUTES" if tenths else ""
+        return "GHCN-Daily station table", f"headings STATION, DATE, TMAX, TMIN{extra}"
+    if table.dialect.headings:
+        return "table a row a day", f"headings {', '.join(table.dialect.headings)[:100]}"
+    return "table a row a day, without a heading", "a date and two numbers, one never below the other"
+
+
+def _place(table: Table) -> tuple[float | None, float | None, str]:
+    """Return latitude, longitude and station, where the table has one of each."""
+    place: list[float | None] = []
+    for role, limit in ((col.LATITUDE, 90.0), (col.LONGITUDE, 180.0)):
+        found = table.find(role)
+        value = numbers(table.cells[found[0]]).value if found else np.zeros(0)
+        value = value[np.isfinite(value)]
+        fine = len(value) and float(np.ptp(value)) < 0.2 and abs(float(value[-1])) <= limit
+        place.append(float(value[-1]) if fine else None)
+    station = ""
+    for role in (col.NAME, col.STATION):
+        if found := table.find(role):
+            names = [str(s) for s in pd.unique(pd.Series(table.texts(found[0]))) if s]
+            if len(names) > 1:
+                raise FileError(
+                    f"{len(names)} stations: {'; '.join(names[:4])}",
+                    path=table.path,
+                    expected="one station",
+                    remedy="Keep only the rows of the station nearest to you.",
+                )
+            station = station or (names[0] if names else "")
+    return place[0], place[1], station
+
+
+def _observer(
+    table: Table, values: dict[int, Floats], unit: str, shift_note: str
+) -> list[str]:
+    """Say so where the temperature at observation looks like a morning's and no hour is known."""
+    names = {h.upper(): k for k, h in enumerate(table.dialect.headings)}
+    if shift_note or "TOBS" not in names or daily.TMAX not in values or daily.TMIN not in values:
+        return []
+    at = cells_to_celsius(numbers(table.cells[names["TOBS"]]), unit)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        share = (at - values[daily.TMIN]) / (values[daily.TMAX] - values[daily.TMIN])
+    share = share[np.isfinite(share)]
+    if len(share) < 30 or float(np.median(share)) > 0.4:
+        return []
+    return [
+        "The temperature at observation (TOBS) lies near the minimum, as with a morning reading; "
+        "if so, obs_hour=7 (--obs-hour 7) moves each maximum to the day before."
+    ]

@@ -1,0 +1,221 @@
+"""Single daily values, however their file lays them out, → one continuous table.
+
+Each reader hands over its values one by one (row, day, element, value). Here they are checked,
+moved to the day they belong to and set out on a calendar; every row whose values all fell away is
+refused with the reason of its first one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from forecaster.ingest.account import Suspect
+from forecaster.ingest.cells import Floats, Mask
+from forecaster.ingest.dates import Days
+from forecaster.ingest.scale import COLDEST_AIR_C, HOTTEST_AIR_C
+from forecaster.ingest.shapes import Ints
+from forecaster.ingest.suspects import dates_text, stretches
+from forecaster.ingest.tally import Tally
+
+TMIN, TMAX, TAVG, PRECIP = range(4)
+COLUMNS = ("tmin_c", "tmax_c", "tavg_c", "precip_mm")
+WETTEST_DAY_MM = 2000.0
+"""Above the wettest 24 hours on record (1,825 mm, La Réunion, 1966; WMO archive, from memory)."""
+_RANGES = {
+    TMIN: (COLDEST_AIR_C, HOTTEST_AIR_C, "°C"),
+    TMAX: (COLDEST_AIR_C, HOTTEST_AIR_C, "°C"),
+    TAVG: (COLDEST_AIR_C, HOTTEST_AIR_C, "°C"),
+    PRECIP: (0.0, WETTEST_DAY_MM, "mm"),
+}
+NO_VALUE, OUTSIDE, CROSSED, SAME, OTHER, MOVED = (
+    "no temperature or rain",
+    "value out of range",
+    "minimum above maximum",
+    "day given again with the same values",
+    "day given again with other values (the first was kept)",
+    "maximum moved onto a day that has one already",
+)
+
+
+@dataclass(slots=True)
+class Part:
+    """What one reader made of one file, or of several files of one kind.
+
+    `shift` is the day, 0 or −1, to which the row's maximum belongs, relative to its date.
+    """
+
+    tally: Tally
+    row: Ints
+    day: Days
+    element: NDArray[np.int8]
+    value: Floats
+    shift: Ints
+    format: str
+    why_format: str
+    units: str
+    why_units: str
+    notes: list[str] = field(default_factory=list)
+    latitude_deg: float | None = None
+    longitude_deg: float | None = None
+    station: str = ""
+    shift_note: str = ""
+
+
+def flatten(day: Days, columns: dict[int, Floats]) -> tuple[Ints, Days, NDArray[np.int8], Floats]:
+    """Return columns of a table as single values: row, day, element, value; NaN left out."""
+    rows, elements, values = [], [], []
+    for element, value in columns.items():
+        there = np.flatnonzero(np.isfinite(value) & ~np.isnat(day))
+        rows.append(there)
+        elements.append(np.full(len(there), element, dtype=np.int8))
+        values.append(value[there])
+    row = np.concatenate(rows).astype(np.int64)
+    return row, day[row], np.concatenate(elements), np.concatenate(values)
+
+
+@dataclass(slots=True)
+class _Values:
+    """All values of all files, and why each fell away (−1 where it did not)."""
+
+    row: Ints
+    day: Ints
+    element: NDArray[np.int8]
+    value: Floats
+    shift: Ints
+    dropped: NDArray[np.int8]
+
+
+_REASONS = (OUTSIDE, CROSSED, SAME, OTHER, MOVED)
+
+
+def assemble(parts: list[Part]) -> tuple[pd.DataFrame, Tally, list[Suspect]]:
+    """Check all values and set them out on a calendar.
+
+    Returns
+    -------
+    frame, tally, suspects
+        The table, continuous by day; the tally with every row settled; values dropped as wrong.
+    """
+    starts = np.cumsum([0] + [len(p.tally.lines) for p in parts[:-1]])
+    v = _Values(
+        row=np.concatenate([p.row + s for p, s in zip(parts, starts, strict=True)]),
+        day=np.concatenate([p.day for p in parts]).astype("M8[D]").astype(np.int64),
+        element=np.concatenate([p.element for p in parts]),
+        value=np.concatenate([p.value for p in parts]),
+        shift=np.concatenate([p.shift[p.row] for p in parts]),
+        dropped=np.full(sum(len(p.row) for p in parts), -1, dtype=np.int8),
+    )
+    tally = Tally.join([p.tally for p in parts])
+    v.dropped[~tally.live[v.row]] = len(_REASONS)
+    suspects = _drop_out_of_range(v)
+    _drop_repeats(v, (SAME, OTHER))
+    suspects += _drop_crossed(v)
+    if v.shift.any():
+        v.day = v.day + np.where(v.element == TMAX, v.shift, 0)
+        _drop_repeats(v, (MOVED, MOVED))
+    _settle_rows(v, tally)
+    return _calendar(v), tally, suspects
+
+
+def _drop_out_of_range(v: _Values) -> list[Suspect]:
+    suspects = []
+    for element, (low, high, unit) in _RANGES.items():
+        wrong = np.flatnonzero((v.element == element) & ((v.value < low) | (v.value > high)))
+        wrong = wrong[v.dropped[wrong] < 0]
+        if not len(wrong):
+            continue
+        v.dropped[wrong] = _REASONS.index(OUTSIDE)
+        for first, last in stretches(v.day[wrong])[:50]:
+            some = v.value[wrong[first : last + 1]]
+            suspects.append(
+                Suspect(
+                    "out of range", COLUMNS[element],
+                    *dates_text(v.day[wrong[first]], v.day[wrong[last]]),
+                    len(some), "dropped",
+                    f"{some.min():.4g} to {some.max():.4g} {unit}; possible are {low:g} to {high:g}",
+                )
+            )  # fmt: skip
+    return suspects
+
+
+def _drop_repeats(v: _Values, reasons: tuple[str, str]) -> None:
+    """Keep the first value of each day and element; tell equal repeats from others."""
+    alive = np.flatnonzero(v.dropped < 0)
+    key = v.day[alive] * 4 + v.element[alive]
+    step = np.diff(key)
+    if len(step) == 0 or (v.element[alive[0]] == v.element[alive]).all() and (step > 0).all():
+        return
+    order = np.argsort(key, kind="stable")
+    again = np.flatnonzero(np.diff(key[order]) == 0) + 1
+    if not len(again):
+        return
+    first = np.zeros(len(order), dtype=np.int64)
+    new = np.ones(len(order), dtype=np.bool_)
+    new[again] = False
+    first[new] = np.flatnonzero(new)
+    first = np.maximum.accumulate(first)
+    repeat, kept = alive[order[again]], alive[order[first[again]]]
+    equal = np.abs(v.value[repeat] - v.value[kept]) < 1e-9
+    v.dropped[repeat] = np.where(equal, _REASONS.index(reasons[0]), _REASONS.index(reasons[1]))
+
+
+def _drop_crossed(v: _Values) -> list[Suspect]:
+    """Drop both extremes of a day whose minimum is above its maximum."""
+    alive = np.flatnonzero((v.dropped < 0) & ((v.element == TMIN) | (v.element == TMAX)))
+    if not len(alive):
+        return []
+    start = int(v.day[alive].min())
+    span = int(v.day[alive].max()) - start + 1
+    grid = np.full((2, span), np.nan)
+    grid[v.element[alive], v.day[alive] - start] = v.value[alive]
+    crossed = grid[TMIN] > grid[TMAX]
+    if not crossed.any():
+        return []
+    gone = alive[crossed[v.day[alive] - start]]
+    v.dropped[gone] = _REASONS.index(CROSSED)
+    days = np.flatnonzero(crossed)
+    return [
+        Suspect(
+            "minimum above maximum", "tmin_c",
+            *dates_text(days[first] + start, days[last] + start),
+            2 * (last - first + 1), "dropped",
+            f"minimum {grid[TMIN, days[first]]:.1f} °C, maximum {grid[TMAX, days[first]]:.1f} °C",
+        )
+        for first, last in stretches(days)[:50]
+    ]  # fmt: skip
+
+
+def _settle_rows(v: _Values, tally: Tally) -> None:
+    """Refuse the rows of which no value is left, each for the reason of its first value."""
+    n = len(tally.lines)
+    used: Mask = np.zeros(n, dtype=np.bool_)
+    used[v.row[v.dropped < 0]] = True
+    lost = np.flatnonzero(v.dropped >= 0)
+    reason = np.full(n, -1, dtype=np.int8)
+    reason[v.row[lost[::-1]]] = v.dropped[lost[::-1]]
+    for code, text in enumerate(_REASONS):
+        tally.refuse(~used & (reason == code), text)
+    tally.refuse(~used & (reason < 0), NO_VALUE)
+
+
+def _calendar(v: _Values) -> pd.DataFrame:
+    """Set the values out on a continuous calendar."""
+    alive = np.flatnonzero(v.dropped < 0)
+    if not len(alive):
+        index = pd.DatetimeIndex([], name="date")
+        return pd.DataFrame({c: np.zeros(0) for c in COLUMNS[:2]}, index=index)
+    start, end = int(v.day[alive].min()), int(v.day[alive].max())
+    grid = np.full((4, end - start + 1), np.nan)
+    grid[v.element[alive], v.day[alive] - start] = v.value[alive]
+    first = np.datetime64(start, "D")
+    days = (first + np.arange(end - start + 1)).astype("M8[ns]")
+    columns = {
+        name: grid[k]
+        for k, name in enumerate(COLUMNS)
+        if k in (TMIN, TMAX) or np.isfinite(grid[k]).any()
+    }
+    return pd.DataFrame(columns, index=pd.DatetimeIndex(days, name="date"))

@@ -1,0 +1,232 @@
+"""How a text is laid out: what parts its cells, which line is the heading, comma or point.
+
+Each way of parting cells is tried on the first lines. The one under which most lines hold a date
+and a number is taken; nothing else decides.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections import Counter
+from dataclasses import dataclass
+from functools import lru_cache
+
+from forecaster.errors import FileError
+from forecaster.ingest import columns as col
+from forecaster.ingest.cells import MISSING_WORDS, parse_cell
+from forecaster.ingest.shapes import EPOCH, SERIAL, layout_of
+from forecaster.ingest.text import Source
+
+SPACES, GAPS = r"\s+", r"\s{2,}"
+DELIMITERS = ("\t", ";", "|", ",", GAPS, SPACES)
+NAMES = {
+    "\t": "tabs", ";": "semicolons", "|": "bars", ",": "commas", SPACES: "blanks",
+    GAPS: "two or more blanks",
+}  # fmt: skip
+_DATE_ROLES = {col.DATE, col.TIME, col.YEAR, col.DOY}
+_VALUE_ROLES = {col.TMIN, col.TMAX, col.TAVG, col.TEMP}
+_COMMA = re.compile(r"[+\-]?\d+,\d+")
+_POINT = re.compile(r"[+\-]?\d+\.\d+")
+_MISSING = frozenset(word.strip() for word in MISSING_WORDS)
+
+
+@dataclass(frozen=True, slots=True)
+class Dialect:
+    """The layout of one text.
+
+    `heading_line` and `first_line` count from 1; `heading_line` is 0 where there is none.
+    """
+
+    delimiter: str
+    decimal: str
+    headings: tuple[str, ...]
+    heading_line: int
+    first_line: int
+    sample: tuple[tuple[str, ...], ...]
+
+    def describe(self) -> str:
+        """Say how the text is laid out, in words."""
+        comma = ", decimal commas" if self.decimal == "," else ""
+        return f"cells parted by {NAMES[self.delimiter]}{comma}"
+
+
+def split(line: str, delimiter: str) -> list[str]:
+    """Part one line into cells without blanks around them."""
+    if delimiter == SPACES:
+        return line.split()
+    if delimiter == GAPS:
+        return re.split(GAPS, line.strip())
+    if '"' not in line:
+        return [cell.strip() for cell in line.split(delimiter)]
+    try:
+        return [c.strip() for c in next(csv.reader([line], delimiter=delimiter, skipinitialspace=True))]
+    except (csv.Error, StopIteration):
+        return [cell.strip().strip('"') for cell in line.split(delimiter)]
+
+
+@lru_cache(maxsize=8192)
+def date_like(cell: str) -> bool:
+    """Whether a cell is written as a date, with or without a year and a time."""
+    layout = layout_of(re.sub(r"\d", "0", cell[:60]))
+    return layout is not None and layout.kind not in (EPOCH, SERIAL)
+
+
+@lru_cache(maxsize=8192)
+def time_like(cell: str) -> bool:
+    """Whether a cell is written as a time of day with a colon, an h, or am/pm."""
+    shape = re.sub(r"\d", "0", cell[:60])
+    return not shape.strip("0.,") == "" and layout_of(shape, clock_only=True) is not None
+
+
+def number_like(cell: str) -> bool:
+    """Whether a cell holds a number, with or without the unit of a temperature."""
+    return parse_cell(cell) is not None
+
+
+def is_missing(cell: str) -> bool:
+    """Whether a cell is empty or says that nothing was measured."""
+    return cell.strip() in _MISSING
+
+
+def is_blank(line: str) -> bool:
+    """Whether a line holds no cell at all."""
+    return not line.strip(" \t,;|\"\x1a\f")
+
+
+def is_comment(line: str) -> bool:
+    """Whether a line is a remark."""
+    return line.lstrip().startswith(("#", "//", "%"))
+
+
+def data_like(cells: list[str]) -> bool:
+    """Whether a line's cells hold a date and, beside it, a number or a place for one."""
+    if len(cells) < 2:
+        return False
+    for place, cell in enumerate(cells[:12]):
+        if date_like(cell):
+            rest = cells[:place] + cells[place + 1 :]
+            return any(number_like(c) or is_missing(c) for c in rest)
+    years = sum(1 for c in cells[:4] if re.fullmatch(r"(1[789]|2[01])\d\d", c))
+    return bool(years and len(cells) >= 3 and sum(map(number_like, cells)) >= 3)
+
+
+def heading_score(cells: list[str]) -> int:
+    """Count the headings understood; 0 unless both a date and a value are among them."""
+    if not 2 <= len(cells) <= 400 or any(date_like(c) for c in cells):
+        return 0
+    if sum(map(number_like, cells)) > len(cells) // 2:
+        return 0
+    roles = [col.understand(cell).role for cell in cells]
+    if not (_DATE_ROLES & set(roles) and _VALUE_ROLES & set(roles)):
+        return 0
+    return sum(role != col.OTHER for role in roles)
+
+
+def sniff(source: Source) -> Dialect:
+    """Find the layout of a text.
+
+    Raises
+    ------
+    FileError
+        If no way of parting cells gives dates with numbers.
+    """
+    lines = source.head()
+    best: tuple[float, str, list[list[str]]] | None = None
+    for delimiter in DELIMITERS:
+        rows = [_cells(line, delimiter) for line in lines]
+        found = sum(map(data_like, rows))
+        headed = max((heading_score(r) for r in rows[:60]), default=0)
+        score = found + (0.5 if headed else 0.0)
+        if found and (best is None or score > best[0] * 1.02):
+            best = (score, delimiter, rows)
+    if best is None:
+        raise _nothing(source, lines)
+    return _layout(source, lines, best[1], best[2])
+
+
+def _cells(line: str, delimiter: str) -> list[str]:
+    """Part a line; a remark may be the heading but never data."""
+    if is_blank(line):
+        return []
+    if not is_comment(line):
+        return split(line, delimiter)
+    cells = split(line.lstrip("#%/ \t"), delimiter)
+    return [] if data_like(cells) else cells
+
+
+def _nothing(source: Source, lines: list[str]) -> FileError:
+    shown = next((line.strip() for line in lines if line.strip()), "")
+    return FileError(
+        f"no line with a date and a number; it begins {shown[:60]!r}",
+        path=source.path,
+        line=1,
+        expected="lines such as 2025-03-14,61.5 under a heading such as date,temp_f",
+    )
+
+
+def _layout(source: Source, lines: list[str], delimiter: str, rows: list[list[str]]) -> Dialect:
+    """Find the heading and the first line of data under one way of parting cells."""
+    data = [k for k, row in enumerate(rows) if data_like(row)]
+    width = Counter(len(rows[k]) for k in data).most_common(1)[0][0]
+    first = next(k for k in data if len(rows[k]) == width)
+    heading = _find_heading(rows, first, width)
+    start = first
+    headings: tuple[str, ...] = ()
+    if heading is not None:
+        start = heading + 1
+        headings = tuple(rows[heading])
+        while start < len(rows) and (not rows[start] or _is_unit_row(rows[start])):
+            if rows[start]:
+                headings = _with_units(headings, rows[start])
+            start += 1
+    else:
+        while start > 0 and rows[start - 1] and data_like(rows[start - 1]):
+            start -= 1
+    sample = tuple(tuple(rows[k]) for k in data if k >= start)
+    cells = [c for row in sample for c in row]
+    comma = sum(1 for c in cells if _COMMA.match(c) and not date_like(c))
+    point = sum(1 for c in cells if _POINT.match(c) and not date_like(c))
+    return Dialect(
+        delimiter=delimiter,
+        decimal="," if comma > point else ".",
+        headings=headings,
+        heading_line=0 if heading is None else heading + 1,
+        first_line=start + 1,
+        sample=sample,
+    )
+
+
+def _find_heading(rows: list[list[str]], first: int, width: int) -> int | None:
+    """Return the line of the heading: best understood, or else the one right above the data."""
+    scores = [(heading_score(row), -k) for k, row in enumerate(rows[:first])]
+    if scores and max(scores)[0] > 0:
+        return -max(scores)[1]
+    for k in range(first - 1, -1, -1):
+        row = rows[k]
+        if not row or (len(row) == width and _is_unit_row(row)):
+            continue
+        wordy = sum(1 for c in row if c and not number_like(c) and not date_like(c))
+        return k if len(row) == width and wordy >= max(1, (width + 1) // 2) else None
+    return None
+
+
+def _is_unit_row(row: list[str]) -> bool:
+    """Whether a line under the heading holds only units."""
+    filled = [c for c in row if c]
+    if not filled or any(date_like(c) or number_like(c) for c in filled):
+        return False
+    units = r"[(\[]?(°|º|\*|deg\.?)?\s?(c|f|k|celsius|fahrenheit|kelvin)[)\]]?"
+    other = r"[(\[]?(mm|cm|in|inch|inches|%|m|-|yyyy.*|ts|rn|smp|avg|min|max|hh.*|m/s|v|date.*|text|lst|utc|local)[)\]]?"
+    if not all(re.fullmatch(f"({units}|{other})", c.lower()) for c in filled):
+        return False
+    return True
+
+
+def _with_units(headings: tuple[str, ...], row: list[str]) -> tuple[str, ...]:
+    """Write the units of the line below into the headings."""
+    padded = list(row) + [""] * (len(headings) - len(row))
+    return tuple(
+        f"{head} ({unit.strip('()[]')})" if unit and not unit.lower().startswith("yyyy") else head
+        for head, unit in zip(headings, padded, strict=False)
+    )
