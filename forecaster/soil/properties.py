@@ -31,7 +31,6 @@ SHAPE_SAND, SHAPE_FINE, SHAPE_ORGANIC = 3.55, 1.90, 0.60
 CHI_MINERAL, ETA_MINERAL = 0.75, 1.20
 CHI_PEAT, ETA_PEAT = 0.30, 0.87
 COARSE_SAND_SHARE = 0.5  # sand share from which a soil counts as coarse; common practice
-DRIEST = 0.05  # Johansen's Kersten number has no meaning in drier soil (from memory)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +47,6 @@ class SoilMix:
         Organic share of the dry mass, 0 to 1.
     saturation : float
         Share of the pores filled with water, 0 to 1.
-    porosity : float, optional
-        Share of the volume that is pores; by default what the densities of minerals (2,650
-        kg/m³) and organic matter (1,300 kg/m³) leave.
 
     Raises
     ------
@@ -63,19 +59,24 @@ class SoilMix:
     bulk_density_kg_m3: float
     organic: float = 0.0
     saturation: float = 0.5
-    porosity: float = -1.0
 
     def __post_init__(self) -> None:
-        """Fill in the porosity and refuse what no soil has."""
+        """Refuse what no soil has."""
         for name in ("sand", "clay", "organic", "saturation"):
             _between(name, getattr(self, name), 0.0, 1.0)
         if self.sand + self.clay > 1.0 + 1e-9:
             raise InputError(f"sand {self.sand:g} and clay {self.clay:g} exceed 1 together")
         _between("bulk_density_kg_m3", self.bulk_density_kg_m3, 20.0, 2600.0)
-        if self.porosity == -1.0:
-            share = self.organic / ORGANIC_KG_M3 + (1.0 - self.organic) / MINERAL_KG_M3
-            object.__setattr__(self, "porosity", 1.0 - self.bulk_density_kg_m3 * share)
         _between("porosity", self.porosity, 0.0, 1.0)
+
+    @property
+    def porosity(self) -> float:
+        """Return the share of the volume that is pores.
+
+        What minerals of 2,650 kg/m³ and organic matter of 1,300 kg/m³ leave.
+        """
+        solids = self.organic / ORGANIC_KG_M3 + (1.0 - self.organic) / MINERAL_KG_M3
+        return 1.0 - self.bulk_density_kg_m3 * solids
 
     @property
     def water(self) -> float:
@@ -276,4 +277,4 @@ def _between(name: str, value: float, low: float, high: float) -> None:
         raise InputError(f"{name} is {value!r}; expected a number from {low:g} to {high:g}")
 
 
-MIX_COLUMNS = tuple(field.name for field in fields(SoilMix) if field.name != "porosity")
+MIX_COLUMNS = tuple(field.name for field in fields(SoilMix))
