@@ -164,3 +164,26 @@ def test_the_tables_disagree_on_dry_peat_and_ours_stands_between():
     for porosity in (0.8, 0.9):
         peat = soil.SoilMix(0.4, 0.2, 1300.0 * (1.0 - porosity), organic=1.0, saturation=0.0)
         assert first < soil.thermal(peat).diffusivity_m2_s < 1.3 * second
+
+
+@pytest.mark.parametrize(
+    ("kind", "sand", "clay", "organic", "density"),
+    [
+        ("sand", 1.0, 0.0, 0.0, 1590.0),
+        ("clay", 0.0, 1.0, 0.0, 1590.0),
+        ("peat", 0.0, 0.0, 1.0, 260.0),
+    ],
+)
+def test_described_soil_is_the_formula_of_its_kind(kind, sand, clay, organic, density):
+    for saturation in (0.0, 0.3, 1.0):
+        described = soil.SoilMix(sand, clay, density, organic, saturation)
+        expected = cote_konrad(kind, described.porosity, saturation)
+        assert soil.thermal(described).conductivity_w_m_k == pytest.approx(expected)
+
+
+def test_described_loam_holds_heat_as_in_the_common_land_model():
+    # Its mineral part: (2.128·sand + 2.385·clay)/(sand + clay), with sand and clay in percent.
+    described = soil.SoilMix(0.43, 0.18, 1325.0, saturation=0.4)
+    mineral = (2.128 * 43.0 + 2.385 * 18.0) / (43.0 + 18.0)
+    expected = 1e6 * (mineral * 0.5 + 4.18 * 0.5 * 0.4)
+    assert soil.thermal(described).heat_capacity_j_m3_k == pytest.approx(expected)
