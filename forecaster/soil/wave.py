@@ -10,8 +10,9 @@ Transactions 71(1):61-75 (from memory).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -221,6 +222,14 @@ class DailyWave:
             _not_negative(**{name: getattr(self, name)})
         if not self.still_c < self.full_c:
             raise InputError(f"still_c is {self.still_c:g} °C; expected below {self.full_c:g} °C")
+
+    @classmethod
+    def from_table(cls, table: Mapping[str, Any]) -> DailyWave:
+        """Return the constants from what ``data/daily_wave.json`` holds."""
+        constants = table["constants"]
+        return cls(
+            **{name: float(constants[name]["value"]) for name in NUMBERS}, source=table["source"]
+        )
 
 
 NUMBERS = tuple(field.name for field in fields(DailyWave) if field.name != "source")

@@ -7,7 +7,6 @@ Standard Time at two others, 1984 to 1996. Natural rangeland, probes at nominal 
 """
 
 import importlib.util
-import json
 import sys
 from pathlib import Path
 
@@ -15,8 +14,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from forecaster import reference
 from forecaster.soil.wave import (
-    NUMBERS,
     DailyWave,
     damping_depth_m,
     diffusivity_from_amplitudes,
@@ -50,9 +49,7 @@ def profiles(folder):
 
 @pytest.fixture(scope="module")
 def wave():
-    table = json.loads((ROOT / "data" / "daily_wave.json").read_text(encoding="utf-8"))
-    values = {name: table["constants"][name]["value"] for name in NUMBERS}
-    return DailyWave(**values, source=table["source"])
+    return DailyWave.from_table(reference.load_json("daily_wave.json"))
 
 
 def summer_wave(profiles, site, depth_m):

@@ -126,9 +126,7 @@ def test_straw_cools_as_much_as_was_measured_under_straw():
 def test_shipped_daily_wave_is_plausible():
     table = reference.load_json("daily_wave.json")
     constants = table["constants"]
-    shipped = DailyWave(
-        **{name: constants[name]["value"] for name in NUMBERS}, source=table["source"]
-    )
+    shipped = DailyWave.from_table(table)
     assert 1e-7 < shipped.diffusivity_m2_s < 1e-6
     assert 0.0 < shipped.exchange_length_m < 1.0
     assert 0.3 < shipped.sun_gain_c_m2_day_mj < 3.0
