@@ -327,7 +327,7 @@ def hour_correction(
 def solar_noon_hour(longitude_deg: float, utc_offset_h: float | None = None) -> float:
     """Return the local standard hour of solar noon, leaving out the equation of time.
 
-    12 + offset − longitude/15; the part left out is a quarter of an hour at most. Without an
+    12 + offset − longitude/15; the part left out is 16 minutes at most. Without an
     offset the clock is taken to keep the nearest multiple of 15° (common practice of time
     zones; many places keep a neighbour's).
 
