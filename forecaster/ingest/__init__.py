@@ -7,8 +7,9 @@ import pandas as pd
 from forecaster.errors import InputError
 from forecaster.ingest.account import Account
 from forecaster.ingest.air import read_air
+from forecaster.ingest.readings import read_readings
 
-__all__ = ["Account", "account_of", "read_air"]
+__all__ = ["Account", "account_of", "read_air", "read_readings"]
 
 
 def account_of(frame: pd.DataFrame) -> Account:

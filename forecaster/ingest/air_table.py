@@ -205,7 +205,7 @@ def _count_cells(
     bad = sum(int(c.bad.sum()) for c in cells.values())
     for element, column in cells.items():
         if column.bad.any():
-            table.tally.refuse(column.bad & nothing, "not a number:", table.texts(where[element]))
+            table.tally.refuse(column.bad & nothing, "not a number", table.texts(where[element]))
     if coded:
         notes.append(f"{coded} cells held a code for missing, as -9999.")
     if bad:

@@ -84,7 +84,7 @@ def long_part(source: Source, dialect: Dialect, obs_hour: int | None) -> Part:
         for code in pd.unique(pd.Series(flag[flag != ""])):
             tally.refuse(flag == code, f"quality flag {str(code)[:8]!r}")
     cells = numbers(table.cells[places["VALUE"]], MISSING_TENTHS)
-    tally.refuse(cells.bad, "not a number:", table.texts(places["VALUE"]))
+    tally.refuse(cells.bad, "not a number", table.texts(places["VALUE"]))
     tally.refuse(np.isnan(cells.value), daily.NO_VALUE)
     row = np.flatnonzero(tally.live)
     time = table.texts(places["OBSTIME"]) if "OBSTIME" in places else None

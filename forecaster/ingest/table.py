@@ -287,7 +287,7 @@ def _slow(
     lines = np.array(numbers, dtype=np.int64)
     tally = Tally(lines, source.path)
     wide = np.array([sum(1 for c in row[width:] if not is_missing(c)) > 0 for row in rows], bool)
-    tally.refuse(wide, f"more cells than the {width} expected:", [len(row) for row in rows])
+    tally.refuse(wide, f"more cells than the {width} expected", [len(row) for row in rows])
     cells = {
         k: _column([row[k] if k < len(row) else "" for row in rows], meanings[k], k in verbatim)
         for k in keep

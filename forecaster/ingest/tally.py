@@ -81,7 +81,7 @@ class Tally:
         self.state[new] = self._code(reason)
         if seen is not None:
             for row in new[:LISTED_PER_REASON]:
-                self.details[int(row)] = f"{reason} {_shown(seen[row])}"
+                self.details[int(row)] = f"{reason}: {_shown(seen[row])}"
 
     def counts(self) -> dict[str, int]:
         """Return the number of rows refused by reason."""

@@ -95,7 +95,7 @@ def _slow(sources: list[Source], wanted: list[int]) -> tuple[pd.DataFrame, Tally
             broken.append(not fine)
             seen.append(f"{len(cells)} fields: {line}")
         tally = Tally(np.array(lines, dtype=np.int64), source.path)
-        tally.refuse(np.array(broken, dtype=np.bool_), f"not {FIELDS} fields of numbers:", seen)
+        tally.refuse(np.array(broken, dtype=np.bool_), f"not {FIELDS} fields of numbers", seen)
         tallies.append(tally)
     return pd.DataFrame(rows, columns=wanted, dtype=np.float64), Tally.join(tallies)
 

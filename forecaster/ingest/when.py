@@ -49,7 +49,7 @@ def _from_date(table: Table, day_first: bool | None, year: int | None) -> When:
     where = Where(table.path, place + 1, table.heading(place))
     stamps = read_stamps(cells, where, day_first=day_first, year=year or year_above(table))
     table.tally.refuse(cells == "", "no date")
-    table.tally.refuse(stamps.bad == 1, "not a date:", cells)
+    table.tally.refuse(stamps.bad == 1, "not a date", cells)
     table.tally.refuse(stamps.bad == 2, "impossible date or time", cells)
     notes = list(stamps.notes)
     if stamps.why_order:
@@ -123,7 +123,7 @@ def _add_clock(table: Table, when: When) -> None:
     if places := table.find(col.TIME, col.HOUR):
         cells = table.texts(places[0])
         nanosecond, offset, bad = read_clock(cells)
-        table.tally.refuse((bad == 1) & (cells != ""), "not a time of day:", cells)
+        table.tally.refuse((bad == 1) & (cells != ""), "not a time of day", cells)
         table.tally.refuse(bad == 2, "impossible date or time", cells)
         end = nanosecond >= 24 * HOUR_NS
         when.day = np.where(end, when.day + np.timedelta64(1, "D"), when.day)
