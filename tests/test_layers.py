@@ -11,7 +11,7 @@ LAYERS = (
     ("tables", {"ingest", "book", "reference"}),
     ("physics", {"soil", "outlook"}),
     ("questions", {"windows"}),
-    ("composition", {"forecast", "plan"}),
+    ("composition", {"place", "forecast", "plan"}),
     ("edges", {"cli", "charts", "report"}),
 )
 LEVEL = {room: level for level, (_, rooms) in enumerate(LAYERS) for room in rooms}
