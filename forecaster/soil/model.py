@@ -218,9 +218,19 @@ def model_soil(record: DailyAir, latitude_deg: float, model: SoilModel, ground: 
     forcing = total_forcing(terms, model.weights, ground)
     yearly = fit_yearly(columns, forcing, prior_sd=10.0, noise_sd=10.0)
     departure = forcing - columns @ yearly
-    heat = (ground.depth_m, ground.diffusivity_m2_s, ground.exchange_length_m)
-    soil = columns @ respond_yearly(yearly, *heat) + respond(departure, *heat)
+    soil = _carry(columns, yearly, departure, ground)
     return Modelled(air, climate, yearly, departure, soil, filled)
+
+
+def at_depth(modelled: Modelled, ground: Ground) -> Floats:
+    """Return the same record carried down to another depth, °C, (n,) array."""
+    columns = harmonics(modelled.air.day, 2)
+    return _carry(columns, modelled.forcing_yearly_c, modelled.departure_c, ground)
+
+
+def _carry(columns: Floats, yearly: Floats, departure: Floats, ground: Ground) -> Floats:
+    heat = (ground.depth_m, ground.diffusivity_m2_s, ground.exchange_length_m)
+    return np.asarray(columns @ respond_yearly(yearly, *heat) + respond(departure, *heat))
 
 
 def _on_sphere(latitude_deg: Floats, longitude_deg: Floats) -> Floats:

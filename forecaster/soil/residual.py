@@ -82,20 +82,28 @@ class Evidence:
     residual_c : (m,) array
         Reading as a daily mean, less the model, °C.
     error_c : (m,) array
-        Standard error of that, °C, > 0.
+        Standard error of that, each day's own, °C, > 0.
+    shared_c : (m,) array
+        Error that all readings share, °C: how far each moves if the share is one standard
+        deviation high. The correction for the hour is of this kind.
     """
 
     day: NDArray[np.int64]
     residual_c: Floats
     error_c: Floats
+    shared_c: Floats
 
     @staticmethod
-    def merged(day: NDArray[np.int64], residual_c: Floats, error_c: Floats) -> Evidence:
+    def merged(
+        day: NDArray[np.int64], residual_c: Floats, error_c: Floats, shared_c: Floats
+    ) -> Evidence:
         """Return one value a day: the mean weighted by precision, its error by the sum."""
         days, where = np.unique(day, return_inverse=True)
-        weight = np.bincount(where, error_c**-2)
-        value = np.bincount(where, residual_c * error_c**-2) / weight
-        return Evidence(days, value, weight**-0.5)
+        precision = error_c**-2
+        weight = np.bincount(where, precision)
+        value = np.bincount(where, residual_c * precision) / weight
+        shared = np.bincount(where, shared_c * precision) / weight
+        return Evidence(days, value, weight**-0.5, shared)
 
     @property
     def empty(self) -> bool:
@@ -103,7 +111,7 @@ class Evidence:
         return self.day.size == 0
 
 
-NO_EVIDENCE = Evidence(np.empty(0, dtype=np.int64), np.empty(0), np.empty(0))
+NO_EVIDENCE = Evidence(np.empty(0, dtype=np.int64), np.empty(0), np.empty(0), np.empty(0))
 
 
 class Posterior:
@@ -128,10 +136,17 @@ class Posterior:
             raise InputError("a reading lies outside the days asked about")
         self.prior, self.evidence = prior, evidence
         self.day = np.arange(first, last + 1)
-        self._columns = harmonics(self.day, YEARLY_HARMONICS)
-        gain = prior.gain(self._columns)
+        columns = harmonics(self.day, YEARLY_HARMONICS)
+        gain = prior.gain(columns)
         self._load = np.stack([prior.slow_sd_c * gain, prior.fast_sd_c * gain], axis=1)
         self._at = evidence.day - first
+        # what stays: the yearly terms, and the error that all readings share (no day has it)
+        self._columns = np.column_stack([columns, np.zeros(self.day.size)])
+        self._regressors = np.column_stack([columns[self._at], evidence.shared_c])
+        terms = columns.shape[1]
+        self._start_mean = np.append(prior.yearly_mean_c, 0.0)
+        self._start_covariance = np.eye(terms + 1)
+        self._start_covariance[:terms, :terms] = prior.yearly_covariance
         self._factor = self._banded_factor()
 
     def _banded_factor(self) -> Floats:
@@ -174,15 +189,15 @@ class Posterior:
 
     @cached_property
     def _yearly(self) -> tuple[Floats, Floats, Floats, Floats]:
-        """Yearly terms' mean and covariance, and the wandering part's answer to y and to Z."""
-        z, y, weight = self._columns[self._at], self.evidence.residual_c, self.evidence.error_c**-2
+        """Mean and covariance of what stays, and the wandering part's answer to y and to Z."""
+        z, y, weight = self._regressors, self.evidence.residual_c, self.evidence.error_c**-2
         answer = self._project(self._solve(self._gather(np.column_stack([y, z]))))
         to_y, to_z = answer[:, 0], answer[:, 1:]
-        prior_precision = np.linalg.inv(self.prior.yearly_covariance)
+        prior_precision = np.linalg.inv(self._start_covariance)
         precision = prior_precision + (z.T * weight) @ (z - to_z[self._at])
         covariance = np.linalg.inv((precision + precision.T) / 2)
         mean = covariance @ (
-            prior_precision @ self.prior.yearly_mean_c
+            prior_precision @ self._start_mean
             + (z.T * weight) @ (y - to_y[self._at])
         )
         return mean, covariance, to_y, to_z
@@ -200,6 +215,24 @@ class Posterior:
         rest = self._columns - to_z
         yearly = np.einsum("ni,ij,nj->n", rest, covariance, rest)
         return np.asarray(np.sqrt(yearly + self._wandering_variance()))
+
+    def at_readings(self) -> tuple[Floats, Floats]:
+        """Return what the readings should have shown and its standard deviation, (m,) each."""
+        mean, covariance, to_y, to_z = self._yearly
+        rest = self._regressors - to_z[self._at]
+        stays = np.einsum("ni,ij,nj->n", rest, covariance, rest)
+        sd = np.sqrt(stays + self._wandering_variance()[self._at])
+        return np.asarray(to_y[self._at] + rest @ mean), np.asarray(sd)
+
+    def yearly_after(self) -> ResidualPrior:
+        """Return the process with its yearly terms as the readings leave them.
+
+        It serves days that lie too far from every reading for the slow part to reach.
+        """
+        mean, covariance, _, _ = self._yearly
+        return replace(
+            self.prior, yearly_mean_c=mean[:-1], yearly_covariance=covariance[:-1, :-1]
+        )
 
     def _wandering_variance(self) -> Floats:
         """Return the variance of g·(slow + fast) by day with the yearly terms known.
@@ -237,10 +270,10 @@ class Posterior:
 
     def log_evidence(self) -> float:
         """Return the log-likelihood of the readings under the prior."""
-        z, y = self._columns[self._at], self.evidence.residual_c
+        z, y = self._regressors, self.evidence.residual_c
         error = self.evidence.error_c
-        mean, covariance, to_y, to_z = self._yearly
-        start = self.prior.yearly_mean_c
+        _, covariance, to_y, to_z = self._yearly
+        start = self._start_mean
         given = y - z @ start
         # r' V⁻¹ r with V = A Σ Aᵀ + R + Z S Zᵀ, by Woodbury in two steps
         through = given - (to_y - to_z @ start)[self._at]
@@ -250,7 +283,7 @@ class Posterior:
         logdet = (
             2.0 * float(np.log(self._factor[2]).sum() - np.log(prior_factor._factor[2]).sum())  # noqa: SLF001
             + 2.0 * float(np.log(error).sum())
-            + float(np.linalg.slogdet(self.prior.yearly_covariance)[1])
+            + float(np.linalg.slogdet(self._start_covariance)[1])
             - float(np.linalg.slogdet(covariance)[1])
         )
         return -0.5 * (square + logdet + y.size * float(np.log(2.0 * np.pi)))
@@ -283,9 +316,9 @@ def weigh_outliers(
         if current.empty:
             break
         after = Posterior(prior, current, int(current.day[0]), int(current.day[-1]))
-        at = current.day - current.day[0]
-        share = np.minimum((after.sd_c[at] / current.error_c) ** 2, 1.0 - 1e-9)
-        surprise = (current.residual_c - after.mean_c[at]) / (1.0 - share)
+        fitted, sd = after.at_readings()
+        share = np.minimum((sd / current.error_c) ** 2, 1.0 - 1e-9)
+        surprise = (current.residual_c - fitted) / (1.0 - share)
         spread = current.error_c / np.sqrt(1.0 - share)
         worst = int(np.argmax(np.abs(surprise) / spread))
         if abs(surprise[worst]) <= limit * spread[worst]:

@@ -1,0 +1,338 @@
+"""A place understood: its air carried down to the soil, and what its readings teach."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cache
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from forecaster.errors import InputError, NotEnoughData
+from forecaster.reference import load_csv, load_json
+from forecaster.site import Site
+from forecaster.soil.forcing import DailyAir
+from forecaster.soil.model import Ground, Modelled, Network, SoilModel, at_depth, model_soil
+from forecaster.soil.readings import THERMOMETER_SD_C, Readings, daily_means, departures
+from forecaster.soil.residual import (
+    NO_EVIDENCE,
+    REACH_MEMORIES,
+    YEARLY_HARMONICS,
+    Evidence,
+    Posterior,
+    ResidualPrior,
+    weigh_outliers,
+)
+from forecaster.soil.season import harmonics
+from forecaster.soil.wave import DailyWave, solar_noon_hour
+
+Floats = NDArray[np.float64]
+
+LEAST_DAYS = 60
+LEAST_SHARE = 0.7  # of days with a value, for a column to be used
+UNKNOWN_AIR_SD_C = 3.0  # of a reading on a day whose air range is unknown
+ERRORS_TRIED_C = (0.1, 0.2, 0.35, 0.5, 0.8)
+READINGS_TO_LEARN_ERROR = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A record understood: what the model makes of it and what the readings add.
+
+    Parameters
+    ----------
+    kind : str
+        What the record holds, as ``extremes+rain``; names the fitted model.
+    model, ground, modelled
+        The model used, the ground as told, the record carried to the depth.
+    prior : ResidualPrior
+        The residual before the readings.
+    evidence : Evidence
+        Readings as residuals, outliers widened.
+    residual_c, sd_c : (n,) array
+        Expected residual and its standard deviation by day, °C.
+    outliers : tuple of str
+        Readings that the others contradict, in words with time and value.
+    used : int
+        Readings that were used.
+    """
+
+    kind: str
+    model: SoilModel
+    ground: Ground
+    modelled: Modelled
+    prior: ResidualPrior
+    evidence: Evidence
+    residual_c: Floats
+    sd_c: Floats
+    outliers: tuple[str, ...]
+    used: int
+
+    @property
+    def soil_c(self) -> Floats:
+        """Expected daily mean at the depth, °C, (n,) array."""
+        return self.modelled.soil_c + self.residual_c
+
+    @property
+    def day(self) -> NDArray[np.int64]:
+        """Days of the record since 1970-01-01, (n,) array."""
+        return self.modelled.air.day
+
+
+def understand(air: pd.DataFrame, site: Site, readings: pd.DataFrame | None = None) -> Place:
+    """Return the record of a place carried to its depth, with what the readings teach.
+
+    Parameters and errors as for `forecaster.forecast.estimate_soil`.
+    """
+    record, kind = daily_air(air)
+    model = load_model(kind)
+    ground = ground_at(site, model)
+    modelled = model_soil(record, site.latitude_deg, model, ground)
+    prior = model.prior_at(site.latitude_deg, site.longitude_deg, ground)
+    arrays = readings_as_arrays(readings, site, modelled)
+    evidence, outliers = weigh_readings(arrays, air, site, modelled, ground, model, prior)
+    residual, sd = residual_by_day(prior, evidence, record.day)
+    return Place(
+        kind, model, ground, modelled, prior, evidence, residual, sd, outliers, evidence.day.size
+    )
+
+
+def daily_air(air: pd.DataFrame) -> tuple[DailyAir, str]:
+    """Return the table as arrays, and what it holds as the name of a fitted model.
+
+    The true mean, the extremes and rain are each used if known on 70 % of the days.
+    """
+    index = air.index
+    if not isinstance(index, pd.DatetimeIndex) or index.tz is not None:
+        raise InputError("the air table's index is not dates without a time zone")
+    if index.size < LEAST_DAYS:
+        raise NotEnoughData(f"{index.size} days of air; at least {LEAST_DAYS} are needed")
+    day = index.to_numpy().astype("datetime64[D]").astype(np.int64)
+    if (np.diff(day) != 1).any():
+        raise InputError(
+            "the air table's days do not follow one another; expected one row a day, "
+            "NaN where missing (air.asfreq('D') makes it so)"
+        )
+    least, most, mean, rain = (
+        _column(air, name) for name in ("tmin_c", "tmax_c", "tavg_c", "precip_mm")
+    )
+    extremes = least is not None and most is not None
+    if extremes:
+        assert least is not None and most is not None  # noqa: S101, PT018 - for the type checker
+        middle, spread = (least + most) / 2.0, most - least
+    if mean is None and not extremes:
+        raise InputError(
+            "the air table has no usable tmin_c and tmax_c, nor tavg_c; expected °C a day, "
+            f"known on {LEAST_SHARE:.0%} of the days"
+        )
+    if mean is not None and extremes:
+        mean = np.where(np.isfinite(mean), mean, middle)
+    value = middle if mean is None else mean
+    if np.count_nonzero(np.isfinite(value)) < LEAST_DAYS:
+        raise NotEnoughData(
+            f"{np.count_nonzero(np.isfinite(value))} days of air have a value; "
+            f"at least {LEAST_DAYS} are needed"
+        )
+    rain = rain if extremes else None
+    held = [("mean", mean), ("extremes", extremes or None), ("rain", rain)]
+    kind = "+".join(name for name, what in held if what is not None)
+    doy = index.dayofyear.to_numpy().astype(np.int64)
+    return DailyAir(day, doy, value, spread if extremes else None, rain), kind
+
+
+def _column(air: pd.DataFrame, name: str) -> Floats | None:
+    """Return a column, or None if too few of its days are known."""
+    if name not in air:
+        return None
+    values = air[name].to_numpy(dtype=float)
+    return values if np.isfinite(values).mean() >= LEAST_SHARE else None
+
+
+@cache
+def load_model(kind: str) -> SoilModel:
+    """Return the model fitted for one kind of record, from the packaged data."""
+    fitted = load_json("soil_model.json")
+    own = fitted["kinds"][kind]
+    rows = [row for row in load_csv("site_terms.csv") if row["kind"] == kind]
+    terms = ("offset_c", "cos1_c", "sin1_c", "cos2_c", "sin2_c", "cos3_c", "sin3_c")
+    covariance = np.array(own["yearly_covariance_c2"])
+    return SoilModel(
+        own["weights"],
+        fitted["diffusivity_m2_s"],
+        fitted["exchange_length_m"],
+        ResidualPrior(
+            np.zeros(len(covariance)),
+            covariance,
+            own["slow_sd_c"],
+            own["slow_memory_days"],
+            own["fast_sd_c"],
+            own["fast_memory_days"],
+            np.array(own["season_gain"]),
+        ),
+        Network(
+            np.array([float(row["latitude_deg"]) for row in rows]),
+            np.array([float(row["longitude_deg"]) for row in rows]),
+            np.array([[float(row[name]) for name in terms] for row in rows]),
+            own["range_km"],
+            own["nugget"],
+        ),
+        own["wandering_depth_m"],
+        own["depth_mismatch_c_per_m"],
+    )
+
+
+@cache
+def load_daily_wave() -> DailyWave:
+    """Return the constants of the day's wave from the packaged data."""
+    return DailyWave.from_table(load_json("daily_wave.json"))
+
+
+def ground_at(site: Site, model: SoilModel) -> Ground:
+    """Return the heat constants of a site: the stations', shifted by its soil and cover."""
+    ground = model.ground(site.depth_m)
+    if site.soil == "loam" and site.cover == "grass":
+        return ground
+    from forecaster.soil.properties import MIX_COLUMNS, SoilMix, shift  # noqa: PLC0415
+
+    soils = {row["soil"]: row for row in load_csv("soils.csv")}
+    cover = next(row for row in load_csv("covers.csv") if row["cover"] == site.cover)
+    here, loam = (
+        SoilMix(**{name: float(soils[soil][name]) for name in MIX_COLUMNS}) for soil in (site.soil, "loam")
+    )
+    moved = shift(here, loam)
+    unsure = np.hypot(float(soils[site.soil]["offset_sd_c"]), float(cover["offset_sd_c"]))
+    return replace(
+        ground,
+        diffusivity_m2_s=ground.diffusivity_m2_s * moved.diffusivity,
+        exchange_length_m=ground.exchange_length_m
+        * moved.exchange_length
+        * float(cover["exchange_factor"]),
+        sun_factor=float(cover["sun_factor"]),
+        extra_offset_sd_c=float(unsure),
+    )
+
+
+def readings_as_arrays(
+    readings: pd.DataFrame | None, site: Site, modelled: Modelled
+) -> Readings | None:
+    """Return the readings that fall on the record's days, whole days put in one."""
+    if readings is None or len(readings) == 0:
+        return None
+    missing = sorted({"time", "temp_c"} - set(readings.columns))
+    if missing:
+        raise InputError(f"the readings have no {', '.join(missing)}; read_readings makes them so")
+    time = readings["time"].to_numpy().astype("datetime64[s]")
+    day = time.astype("datetime64[D]")
+    hour = (time - day).astype(np.int64) / 3600.0
+    if "hour_known" in readings:
+        hour = np.where(readings["hour_known"].to_numpy(dtype=bool), hour, np.nan)
+    span = readings["span"].to_numpy() if "span" in readings else np.full(len(readings), "instant")
+    whole = np.asarray(span == "day")
+    depth = (
+        readings["depth_m"].to_numpy(dtype=float)
+        if "depth_m" in readings
+        else np.full(len(readings), np.nan)
+    )
+    error = (
+        readings["error_c"].to_numpy(dtype=float)
+        if "error_c" in readings
+        else np.full(len(readings), THERMOMETER_SD_C)
+    )
+    arrays = Readings(
+        day.astype(np.int64),
+        np.where(whole, np.nan, hour),
+        readings["temp_c"].to_numpy(dtype=float),
+        np.where(np.isfinite(depth), depth, site.depth_m),
+        whole,
+        error,
+    )
+    days = modelled.air.day
+    use = np.isfinite(arrays.temp_c) & (arrays.day >= days[0]) & (arrays.day <= days[-1])
+    return daily_means(arrays[use]) if use.any() else None
+
+
+def weigh_readings(
+    readings: Readings | None,
+    air: pd.DataFrame,
+    site: Site,
+    modelled: Modelled,
+    ground: Ground,
+    model: SoilModel,
+    prior: ResidualPrior,
+) -> tuple[Evidence, tuple[str, ...]]:
+    """Return the readings as evidence on the residual, and the outliers in words."""
+    if readings is None:
+        return NO_EVIDENCE, ()
+    at = readings.day - modelled.air.day[0]
+    spread = modelled.air.range_c
+    half = np.full(at.size, np.nan) if spread is None else spread[at] / 2.0
+    middle = modelled.air.mean_c[at]
+    found = departures(
+        readings,
+        tmin_c=middle - half,
+        tmax_c=middle + half,
+        day_of_year=modelled.air.day_of_year[at],
+        latitude_deg=site.latitude_deg,
+        wave=load_daily_wave(),
+        solar_noon_h=12.0 if site.longitude_deg is None else solar_noon_hour(site.longitude_deg),
+    )
+    known = np.isfinite(found.departure_c)
+    shift = np.where(known, found.departure_c, 0.0)
+    shared = np.where(known, found.sd_c, 0.0)
+    expected = np.empty(at.size)
+    for depth in np.unique(readings.depth_m):
+        here = readings.depth_m == depth
+        expected[here] = at_depth(modelled, replace(ground, depth_m=float(depth)))[at[here]]
+    error = np.sqrt(
+        readings.error_c**2
+        + np.where(known, 0.0, UNKNOWN_AIR_SD_C) ** 2
+        + (model.depth_mismatch_c_per_m * (readings.depth_m - site.depth_m)) ** 2
+    )
+    residual = readings.temp_c - shift - expected
+    evidence = Evidence.merged(readings.day, residual, error, shared)
+    evidence = learn_error(prior, evidence)
+    weighed, outlier = weigh_outliers(prior, evidence)
+    words = tuple(
+        f"{np.datetime64(int(day), 'D')}: {value:+.1f} °C from what the other readings foretell"
+        for day, value in zip(evidence.day[outlier], evidence.residual_c[outlier], strict=True)
+    )
+    return weighed, words
+
+
+def learn_error(prior: ResidualPrior, evidence: Evidence) -> Evidence:
+    """Return evidence with the thermometer's error learned, where there is enough to learn it.
+
+    Of a few sizes the likeliest is taken, if 60 days or more were read.
+    """
+    if evidence.day.size < READINGS_TO_LEARN_ERROR:
+        return evidence
+    first, last = int(evidence.day[0]), int(evidence.day[-1])
+    tried = [
+        replace(evidence, error_c=np.sqrt(np.maximum(evidence.error_c**2 - THERMOMETER_SD_C**2, 0) + error**2))
+        for error in ERRORS_TRIED_C
+    ]
+    scores = [Posterior(prior, one, first, last).log_evidence() for one in tried]
+    return tried[int(np.argmax(scores))]
+
+
+def residual_by_day(
+    prior: ResidualPrior, evidence: Evidence, day: NDArray[np.int64]
+) -> tuple[Floats, Floats]:
+    """Return the residual's mean and standard deviation on every day of a record, °C.
+
+    Days too far from any reading for its slow part to reach get the yearly terms alone.
+    """
+    if evidence.empty:
+        columns = harmonics(day, YEARLY_HARMONICS)
+        return columns @ prior.yearly_mean_c, prior.sd_c(day)
+    reach = int(REACH_MEMORIES * prior.slow_memory_days)
+    first = max(int(evidence.day[0]) - reach, int(day[0]))
+    last = min(int(evidence.day[-1]) + reach, int(day[-1]))
+    near = Posterior(prior, evidence, first, last)
+    after = near.yearly_after()
+    columns = harmonics(day, YEARLY_HARMONICS)
+    mean, sd = columns @ after.yearly_mean_c, after.sd_c(day)
+    inside = slice(first - int(day[0]), last - int(day[0]) + 1)
+    mean[inside], sd[inside] = near.mean_c, near.sd_c
+    return mean, sd

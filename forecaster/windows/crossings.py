@@ -1,0 +1,77 @@
+"""When a season's soil crosses a threshold: first touch, settled, last touch.
+
+All three are defined on daily means in one season, for a soil that falls through the
+threshold or rises through it. They differ by weeks, so each keeps its name (Forcella &
+Weyers 2007, Agronomy Journal 99:862–866, distinguish the first and the last in the same way).
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from forecaster.errors import InputError
+
+Floats = NDArray[np.float64]
+Direction = Literal["falling", "rising"]
+Kind = Literal["first", "settled", "last"]
+
+TOUCH_MEAN_DAYS = 5
+NEVER = -1
+
+
+def crossing_index(
+    soil_c: Floats, threshold_c: float, direction: Direction, kind: Kind = "settled"
+) -> NDArray[np.int64]:
+    """Return the day of the season on which each row crosses, or −1 for never.
+
+    Parameters
+    ----------
+    soil_c : (..., n) array
+        Daily means of one season, °C; n ≥ 1. NaN days count as on the threshold.
+    threshold_c : float
+        °C.
+    direction : {"falling", "rising"}
+    kind : {"first", "settled", "last"}
+        *first*: the first day whose 5-day mean (that day and the four before) is past the
+        threshold.
+        *settled*: the day that divides the season best, argmax over d of Σ_{t≤d} (T(t) − θ),
+        signs swapped for rising: the last day that belongs to the near side.
+        *last*: the last day whose 5-day mean is still short of the threshold.
+
+    Returns
+    -------
+    (...) array of int
+        0 if the season lies past the threshold from its first day (already), −1 if it never
+        gets there.
+
+    Raises
+    ------
+    InputError
+        If the direction or kind is unknown.
+    """
+    if direction not in ("falling", "rising") or kind not in ("first", "settled", "last"):
+        raise InputError(
+            f"crossing {kind!r} {direction!r}; expected first, settled or last and falling or rising"
+        )
+    short = np.nan_to_num((soil_c - threshold_c) * (1.0 if direction == "falling" else -1.0))
+    if kind == "first":
+        past = _touch_mean(short) < 0.0
+        return np.where(past.any(axis=-1), past.argmax(axis=-1), NEVER)
+    days = short.shape[-1]
+    if kind == "settled":
+        day = np.cumsum(short, axis=-1).argmax(axis=-1)
+    else:
+        still = _touch_mean(short) > 0.0
+        day = np.where(still.any(axis=-1), days - 1 - still[..., ::-1].argmax(axis=-1), 0)
+    return np.where((day == days - 1) & (short[..., -1] > 0.0), NEVER, day)
+
+
+def _touch_mean(short: Floats) -> Floats:
+    """Return the mean of each day and up to four days before it."""
+    total = np.concatenate([np.zeros((*short.shape[:-1], 1)), np.cumsum(short, axis=-1)], axis=-1)
+    stop = np.arange(1, short.shape[-1] + 1)
+    start = np.maximum(stop - TOUCH_MEAN_DAYS, 0)
+    return np.asarray((total[..., stop] - total[..., start]) / (stop - start))
