@@ -19,6 +19,8 @@ Floats = NDArray[np.float64]
 
 WEATHER_MEMORY_DAYS = 3.0  # e-folding time of air departures; φ ≈ 0.7 a day
 WETNESS_MEMORY_DAYS = 10.0
+WETNESS_FLOOR_MM = 0.2  # keeps the share defined where neither rain nor evaporation is
+MEMORY_REACH_DAYS = 250  # snow of a winter, and many memories of wetness
 SNOW_MELT_MM_PER_C = 3.0  # degree-day factor; 2–6 is usual (from memory: Hock 2003, J. Hydrology 282)
 SNOW_FALLS_BELOW_C = 0.5
 SNOW_HALF_COVER_MM = 15.0  # e-folding water equivalent at which ground is covered
@@ -49,6 +51,23 @@ class DailyAir:
     mean_c: Floats
     range_c: Floats | None = None
     rain_mm: Floats | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class GroundMemory:
+    """What the ground carries over into the first day.
+
+    Parameters
+    ----------
+    rain_mm, evaporation_mm : float
+        Running means of the day before.
+    snow_mm : float
+        Water in the snow.
+    """
+
+    rain_mm: float
+    evaporation_mm: float
+    snow_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +152,11 @@ def bridge(air: DailyAir, climate: Climate, columns: Floats) -> tuple[DailyAir, 
 
 
 def forcing_terms(
-    air: DailyAir, climate: Climate, latitude_deg: float, columns: Floats
+    air: DailyAir,
+    climate: Climate,
+    latitude_deg: float,
+    columns: Floats,
+    before: GroundMemory | None = None,
 ) -> dict[str, Floats]:
     """Return the terms of the surface forcing by name.
 
@@ -147,6 +170,8 @@ def forcing_terms(
         Degrees north.
     columns : (n, 5) array
         `harmonics` of the same days.
+    before : GroundMemory, optional
+        What earlier days left; by default the climate's means and no snow.
 
     Returns
     -------
@@ -172,8 +197,9 @@ def forcing_terms(
     terms |= {"sun_yearly": sun_yearly, "sun_departure": sun - sun_yearly}
     if air.rain_mm is None:
         return terms
-    covered = snow_cover(air.mean_c, air.rain_mm)
-    wet = wetness(air.rain_mm, evaporation(air.mean_c, sun), climate)
+    start = before or GroundMemory(climate.rain_mm, climate.evaporation_mm)
+    covered = 1.0 - np.exp(-snow_water(air.mean_c, air.rain_mm, start) / SNOW_HALF_COVER_MM)
+    wet = wetness(air.rain_mm, evaporation(air.mean_c, sun), start)
     return terms | {
         "snow": covered,
         "snow_air": covered * air.mean_c,
@@ -184,8 +210,8 @@ def forcing_terms(
     }
 
 
-def snow_cover(mean_c: Floats, rain_mm: Floats) -> Floats:
-    """Return the share of ground under snow, 0 to 1, by a degree-day balance.
+def snow_water(mean_c: Floats, rain_mm: Floats, before: GroundMemory) -> Floats:
+    """Return the water held in snow on each day, mm, by a degree-day balance.
 
     Water falls as snow below 0.5 °C and melts at 3 mm/°C above it. The balance of a store
     that cannot go below zero is its running sum less the lowest that the sum has been, which
@@ -193,14 +219,32 @@ def snow_cover(mean_c: Floats, rain_mm: Floats) -> Floats:
     """
     cold = mean_c < SNOW_FALLS_BELOW_C
     melt = SNOW_MELT_MM_PER_C * np.maximum(mean_c - SNOW_FALLS_BELOW_C, 0.0)
-    balance = np.cumsum(np.where(cold, rain_mm, -melt), axis=-1)
-    lowest = np.minimum(np.minimum.accumulate(balance, axis=-1), 0.0)
-    return np.asarray(1.0 - np.exp(-(balance - lowest) / SNOW_HALF_COVER_MM))
+    balance = before.snow_mm + np.cumsum(np.where(cold, rain_mm, -melt), axis=-1)
+    return np.asarray(balance - np.minimum(np.minimum.accumulate(balance, axis=-1), 0.0))
 
 
-def wetness(rain_mm: Floats, evaporation_mm: Floats, climate: Climate) -> Floats:
+def wetness(rain_mm: Floats, evaporation_mm: Floats, before: GroundMemory) -> Floats:
     """Return recent rain over recent rain and evaporation, 0 (dry) to 1 (wet)."""
-    rain = running_mean(rain_mm, WETNESS_MEMORY_DAYS, climate.rain_mm)
-    drawn = running_mean(evaporation_mm, WETNESS_MEMORY_DAYS, climate.evaporation_mm)
-    return np.asarray(np.maximum(rain, 0.0) / (np.maximum(rain, 0.0) + np.maximum(drawn, 0.0) + 0.2))
+    rain = running_mean(rain_mm, WETNESS_MEMORY_DAYS, before.rain_mm)
+    drawn = running_mean(evaporation_mm, WETNESS_MEMORY_DAYS, before.evaporation_mm)
+    rain, drawn = np.maximum(rain, 0.0), np.maximum(drawn, 0.0)
+    return np.asarray(rain / (rain + drawn + WETNESS_FLOOR_MM))
 
+
+def memory_after(air: DailyAir, climate: Climate, latitude_deg: float) -> GroundMemory | None:
+    """Return what the ground remembers after the last day of a record without gaps.
+
+    None if the record has no rain.
+    """
+    if air.rain_mm is None or air.range_c is None:
+        return None
+    since = slice(-MEMORY_REACH_DAYS, None)
+    mean_c, rain = air.mean_c[since], air.rain_mm[since]
+    above = extraterrestrial_radiation(air.day_of_year[since], latitude_deg)
+    drawn = evaporation(mean_c, KRS_INLAND * np.sqrt(air.range_c[since]) * above)
+    start = GroundMemory(climate.rain_mm, climate.evaporation_mm)
+    return GroundMemory(
+        float(running_mean(rain, WETNESS_MEMORY_DAYS, start.rain_mm)[-1]),
+        float(running_mean(drawn, WETNESS_MEMORY_DAYS, start.evaporation_mm)[-1]),
+        float(snow_water(mean_c, rain, start)[-1]),
+    )
