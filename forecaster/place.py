@@ -80,18 +80,26 @@ class Place:
         return self.modelled.air.day
 
 
-def understand(air: pd.DataFrame, site: Site, readings: pd.DataFrame | None = None) -> Place:
+def understand(
+    air: pd.DataFrame,
+    site: Site,
+    readings: pd.DataFrame | None = None,
+    model: SoilModel | None = None,
+) -> Place:
     """Return the record of a place carried to its depth, with what the readings teach.
 
-    Parameters and errors as for `forecaster.forecast.estimate_soil`.
+    Parameters and errors as for `forecaster.forecast.estimate_soil`; `model` replaces the
+    packaged one, as a fit that has not seen this place does.
     """
     record, kind = daily_air(air)
-    model = load_model(kind)
+    model = load_model(kind) if model is None else model
     ground = ground_at(site, model)
     modelled = model_soil(record, site.latitude_deg, model, ground)
     prior = model.prior_at(site.latitude_deg, site.longitude_deg, ground)
     arrays = readings_as_arrays(readings, site, modelled)
-    evidence, outliers = weigh_readings(arrays, air, site, modelled, ground, model, prior)
+    evidence, outliers = weigh_readings(
+        arrays, site, modelled, ground=ground, model=model, prior=prior
+    )
     residual, sd = residual_by_day(prior, evidence, record.day)
     return Place(
         kind, model, ground, modelled, prior, evidence, residual, sd, outliers, evidence.day.size
@@ -198,7 +206,8 @@ def ground_at(site: Site, model: SoilModel) -> Ground:
     soils = {row["soil"]: row for row in load_csv("soils.csv")}
     cover = next(row for row in load_csv("covers.csv") if row["cover"] == site.cover)
     here, loam = (
-        SoilMix(**{name: float(soils[soil][name]) for name in MIX_COLUMNS}) for soil in (site.soil, "loam")
+        SoilMix(**{name: float(soils[soil][name]) for name in MIX_COLUMNS})
+        for soil in (site.soil, "loam")
     )
     moved = shift(here, loam)
     unsure = np.hypot(float(soils[site.soil]["offset_sd_c"]), float(cover["offset_sd_c"]))
@@ -254,9 +263,9 @@ def readings_as_arrays(
 
 def weigh_readings(
     readings: Readings | None,
-    air: pd.DataFrame,
     site: Site,
     modelled: Modelled,
+    *,
     ground: Ground,
     model: SoilModel,
     prior: ResidualPrior,
@@ -309,7 +318,10 @@ def learn_error(prior: ResidualPrior, evidence: Evidence) -> Evidence:
         return evidence
     first, last = int(evidence.day[0]), int(evidence.day[-1])
     tried = [
-        replace(evidence, error_c=np.sqrt(np.maximum(evidence.error_c**2 - THERMOMETER_SD_C**2, 0) + error**2))
+        replace(
+            evidence,
+            error_c=np.sqrt(np.maximum(evidence.error_c**2 - THERMOMETER_SD_C**2, 0) + error**2),
+        )
         for error in ERRORS_TRIED_C
     ]
     scores = [Posterior(prior, one, first, last).log_evidence() for one in tried]

@@ -59,4 +59,6 @@ class Site:
 
 def _check(name: str, value: float, low: float, high: float, unit: str) -> None:
     if not (isinstance(value, int | float) and math.isfinite(value) and low <= value <= high):
-        raise InputError(f"{name} is {value!r}; expected a number from {low:g} to {high:g} ({unit})")
+        raise InputError(
+            f"{name} is {value!r}; expected a number from {low:g} to {high:g} ({unit})"
+        )

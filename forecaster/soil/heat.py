@@ -67,7 +67,7 @@ def respond_yearly(
         The same coefficients at depth, °C.
     """
     count = (len(coefficients) - 1) // 2
-    omega = np.arange(count + 1) * YEARLY_OMEGA_PER_DAY / SECONDS_PER_DAY
+    omega = (YEARLY_OMEGA_PER_DAY / SECONDS_PER_DAY) * np.arange(count + 1.0)
     gain = transfer(omega, depth_m, diffusivity_m2_s, exchange_length_m)
     wave = gain[1:] * (coefficients[1::2] - 1j * coefficients[2::2])
     result = np.array(coefficients, dtype=float)
@@ -99,7 +99,7 @@ def respond(
 
     days = departure.shape[-1]
     size = scipy.fft.next_fast_len(days + _PAD_DAYS, real=True)
-    omega = 2.0 * np.pi * scipy.fft.rfftfreq(size, SECONDS_PER_DAY)
+    omega = (2.0 * np.pi / SECONDS_PER_DAY / size) * np.arange(size // 2 + 1.0)
     gain = transfer(omega, depth_m, diffusivity_m2_s, exchange_length_m)
     spectrum = scipy.fft.rfft(departure, size, axis=-1)
     return np.asarray(scipy.fft.irfft(spectrum * gain, size, axis=-1)[..., :days])
@@ -127,6 +127,6 @@ def running_mean(values: Floats, memory_days: float, before: Floats | float) -> 
     days = values.shape[-1]
     size = scipy.fft.next_fast_len(days + int(20 * memory_days), real=True)
     decay = np.exp(-1.0 / memory_days)
-    turn = np.exp(-2j * np.pi * scipy.fft.rfftfreq(size))
+    turn = np.exp((-2j * np.pi / size) * np.arange(size // 2 + 1.0))
     spectrum = scipy.fft.rfft(values - before, size, axis=-1) * (1.0 - decay) / (1.0 - decay * turn)
     return np.asarray(scipy.fft.irfft(spectrum, size, axis=-1)[..., :days] + before)

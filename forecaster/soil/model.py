@@ -178,7 +178,9 @@ class Modelled:
     filled_days: int
 
 
-def total_forcing(terms: Mapping[str, Floats], weights: Mapping[str, float], ground: Ground) -> Floats:
+def total_forcing(
+    terms: Mapping[str, Floats], weights: Mapping[str, float], ground: Ground
+) -> Floats:
     """Return the weighted sum of the terms, °C; the sun's share scaled by the cover.
 
     Raises

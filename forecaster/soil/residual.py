@@ -103,7 +103,7 @@ class Evidence:
         weight = np.bincount(where, precision)
         value = np.bincount(where, residual_c * precision) / weight
         shared = np.bincount(where, shared_c * precision) / weight
-        return Evidence(days, value, weight**-0.5, shared)
+        return Evidence(days, value, 1.0 / np.sqrt(weight), shared)
 
     @property
     def empty(self) -> bool:
@@ -195,10 +195,9 @@ class Posterior:
         to_y, to_z = answer[:, 0], answer[:, 1:]
         prior_precision = np.linalg.inv(self._start_covariance)
         precision = prior_precision + (z.T * weight) @ (z - to_z[self._at])
-        covariance = np.linalg.inv((precision + precision.T) / 2)
+        covariance = np.asarray(np.linalg.inv((precision + precision.T) / 2), dtype=np.float64)
         mean = covariance @ (
-            prior_precision @ self._start_mean
-            + (z.T * weight) @ (y - to_y[self._at])
+            prior_precision @ self._start_mean + (z.T * weight) @ (y - to_y[self._at])
         )
         return mean, covariance, to_y, to_z
 
@@ -230,9 +229,7 @@ class Posterior:
         It serves days that lie too far from every reading for the slow part to reach.
         """
         mean, covariance, _, _ = self._yearly
-        return replace(
-            self.prior, yearly_mean_c=mean[:-1], yearly_covariance=covariance[:-1, :-1]
-        )
+        return replace(self.prior, yearly_mean_c=mean[:-1], yearly_covariance=covariance[:-1, :-1])
 
     def _wandering_variance(self) -> Floats:
         """Return the variance of g·(slow + fast) by day with the yearly terms known.
@@ -263,7 +260,9 @@ class Posterior:
         import scipy.linalg  # noqa: PLC0415
 
         mean, covariance, to_y, to_z = self._yearly
-        yearly = mean + random.standard_normal((count, mean.size)) @ np.linalg.cholesky(covariance).T
+        yearly = (
+            mean + random.standard_normal((count, mean.size)) @ np.linalg.cholesky(covariance).T
+        )
         white = random.standard_normal((2 * self.day.size, count))
         state = scipy.linalg.lapack.dtbtrs(self._factor, white, uplo="U", trans="N")[0]
         return np.asarray(to_y + yearly @ (self._columns - to_z).T + self._project(state).T)
@@ -281,7 +280,7 @@ class Posterior:
         square = float(given / error**2 @ through - half @ covariance @ half)
         prior_factor = Posterior(self.prior, NO_EVIDENCE, int(self.day[0]), int(self.day[-1]))
         logdet = (
-            2.0 * float(np.log(self._factor[2]).sum() - np.log(prior_factor._factor[2]).sum())  # noqa: SLF001
+            2.0 * float(np.log(self._factor[2]).sum() - np.log(prior_factor._factor[2]).sum())
             + 2.0 * float(np.log(error).sum())
             + float(np.linalg.slogdet(self._start_covariance)[1])
             - float(np.linalg.slogdet(covariance)[1])

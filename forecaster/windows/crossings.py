@@ -54,7 +54,8 @@ def crossing_index(
     """
     if direction not in ("falling", "rising") or kind not in ("first", "settled", "last"):
         raise InputError(
-            f"crossing {kind!r} {direction!r}; expected first, settled or last and falling or rising"
+            f"crossing {kind!r} {direction!r}; "
+            "expected first, settled or last and falling or rising"
         )
     short = np.nan_to_num((soil_c - threshold_c) * (1.0 if direction == "falling" else -1.0))
     if kind == "first":
