@@ -6,15 +6,12 @@ import numpy as np
 import pandas as pd
 
 from forecaster.errors import FileError, InputError
-from forecaster.ingest import columns as col
 from forecaster.ingest import daily, ghcn, scale, uscrn
 from forecaster.ingest.account import Account, Suspect
 from forecaster.ingest.air_table import table_part
 from forecaster.ingest.daily import Part, assemble
-from forecaster.ingest.suspects import air_suspects, gaps
+from forecaster.ingest.suspects import gaps
 from forecaster.ingest.text import Paths, Source, open_sources
-
-__all__ = ["col", "read_air"]
 
 _MOST_REPEATED = 0.2
 
@@ -85,7 +82,7 @@ def read_air(
         refused_count=tally.counts(),
         gap_days=gap_days,
         longest_gap=longest,
-        suspects=tuple(suspects + air_suspects(frame)),
+        suspects=tuple(suspects),
         notes=_notes(parts, frame, suspects),
         latitude_deg=next((p.latitude_deg for p in parts if p.latitude_deg is not None), None),
         longitude_deg=next((p.longitude_deg for p in parts if p.longitude_deg is not None), None),
@@ -158,9 +155,9 @@ def _notes(parts: list[Part], frame: pd.DataFrame, suspects: list[Suspect]) -> t
     notes = [note for p in parts for note in [*p.notes, p.shift_note] if note]
     if frame["tmax_c"].isna().all() and frame["tmin_c"].isna().all() and "tavg_c" in frame:
         notes.append("Only daily means were given: tmin_c and tmax_c are empty, tavg_c holds them.")
-    dropped = sum(s.values for s in suspects)
+    dropped = sum(s.values for s in suspects if s.action == "dropped")
     if dropped:
-        notes.append(f"{dropped} values were dropped as impossible (see suspects).")
+        notes.append(f"{dropped} values were dropped as wrong (see suspects).")
     if np.isnan(frame.to_numpy()).all():
         notes.append("The record holds no values.")
     return tuple(dict.fromkeys(notes))

@@ -18,7 +18,7 @@ from forecaster.ingest.cells import Floats, Mask
 from forecaster.ingest.dates import Days
 from forecaster.ingest.scale import COLDEST_AIR_C, HOTTEST_AIR_C
 from forecaster.ingest.shapes import Ints
-from forecaster.ingest.suspects import dates_text, stretches
+from forecaster.ingest.suspects import air_jumps, air_runs, dates_text, stretches
 from forecaster.ingest.tally import Tally
 
 TMIN, TMAX, TAVG, PRECIP = range(4)
@@ -31,13 +31,14 @@ _RANGES = {
     TAVG: (COLDEST_AIR_C, HOTTEST_AIR_C, "°C"),
     PRECIP: (0.0, WETTEST_DAY_MM, "mm"),
 }
-NO_VALUE, OUTSIDE, CROSSED, SAME, OTHER, MOVED = (
+NO_VALUE, OUTSIDE, CROSSED, SAME, OTHER, MOVED, STUCK = (
     "no temperature or rain",
     "value out of range",
     "minimum above maximum",
     "day given again with the same values",
     "day given again with other values (the first was kept)",
     "maximum moved onto a day that has one already",
+    "stuck sensor",
 )
 
 
@@ -89,7 +90,7 @@ class _Values:
     dropped: NDArray[np.int8]
 
 
-_REASONS = (OUTSIDE, CROSSED, SAME, OTHER, MOVED)
+_REASONS = (OUTSIDE, CROSSED, SAME, OTHER, MOVED, STUCK)
 
 
 def assemble(parts: list[Part]) -> tuple[pd.DataFrame, Tally, list[Suspect]]:
@@ -114,6 +115,7 @@ def assemble(parts: list[Part]) -> tuple[pd.DataFrame, Tally, list[Suspect]]:
     suspects = _drop_out_of_range(v)
     _drop_repeats(v, (SAME, OTHER))
     suspects += _drop_crossed(v)
+    suspects += _drop_stuck(v)
     if v.shift.any():
         v.day = v.day + np.where(v.element == TMAX, v.shift, 0)
         _drop_repeats(v, (MOVED, MOVED))
@@ -187,6 +189,26 @@ def _drop_crossed(v: _Values) -> list[Suspect]:
         )
         for first, last in stretches(days)[:50]
     ]  # fmt: skip
+
+
+def _drop_stuck(v: _Values) -> list[Suspect]:
+    """Drop what is surely a stuck sensor; flag jumps and runs that may be real."""
+    suspects = []
+    temperatures = np.flatnonzero((v.dropped < 0) & (v.element != PRECIP))
+    for element in (TMIN, TMAX, TAVG):
+        rows = np.flatnonzero((v.dropped < 0) & (v.element == element))
+        rows = rows[np.argsort(v.day[rows], kind="stable")]
+        found, drop = air_runs(v.day[rows], v.value[rows], COLUMNS[element])
+        v.dropped[rows[drop]] = _REASONS.index(STUCK)
+        rows = rows[~drop]
+        suspects += found + air_jumps(v.day[rows], v.value[rows], COLUMNS[element])
+    gone = temperatures[v.dropped[temperatures] >= 0]
+    if len(gone):  # the other values of those days, where they stand at the same number
+        wrong = set(zip(v.day[gone].tolist(), v.value[gone].tolist(), strict=True))
+        same = [(d, x) in wrong for d, x in zip(v.day.tolist(), v.value.tolist(), strict=True)]
+        also = (v.dropped < 0) & (v.element != PRECIP) & np.array(same)
+        v.dropped[also] = _REASONS.index(STUCK)
+    return suspects
 
 
 def _settle_rows(v: _Values, tally: Tally) -> None:

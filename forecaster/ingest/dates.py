@@ -20,9 +20,9 @@ from forecaster.ingest.shapes import (
     NUMERIC,
     ORDINAL,
     SERIAL,
+    Cells,
     Fields,
     Ints,
-    Texts,
     read_fields,
 )
 
@@ -91,13 +91,13 @@ def clock(fields: Fields) -> tuple[Ints, NDArray[np.bool_]]:
 
 
 def read_stamps(
-    cells: Texts, where: Where, *, day_first: bool | None = None, year: int | None = None
+    cells: Cells, where: Where, *, day_first: bool | None = None, year: int | None = None
 ) -> Stamps:
     """Read a column of dates, with or without times.
 
     Parameters
     ----------
-    cells : array of str
+    cells : array of str or bytes
         The cells as written.
     where : Where
         The column, for messages.
@@ -139,7 +139,7 @@ def read_stamps(
     return Stamps(day, nanosecond, fields.offset_min, bad.astype(np.int8), why, tuple(notes))
 
 
-def read_clock(cells: Texts) -> tuple[Ints, NDArray[np.float64], NDArray[np.int8]]:
+def read_clock(cells: Cells) -> tuple[Ints, NDArray[np.float64], NDArray[np.int8]]:
     """Read a column of times of day: nanoseconds, offsets in minutes, and what is bad (0/1/2)."""
     fields = read_fields(cells, clock_only=True)
     found, wrong = clock(fields)

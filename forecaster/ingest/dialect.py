@@ -24,6 +24,9 @@ NAMES = {
     "\t": "tabs", ";": "semicolons", "|": "bars", ",": "commas", SPACES: "blanks",
     GAPS: "two or more blanks",
 }  # fmt: skip
+FEW, MANY = 100, 600
+"""Lines looked at: few, or many where the few hold no data."""
+
 _DATE_ROLES = {col.DATE, col.TIME, col.YEAR, col.DOY}
 _VALUE_ROLES = {col.TMIN, col.TMAX, col.TAVG, col.TEMP}
 _COMMA = re.compile(r"[+\-]?\d+,\d+")
@@ -131,18 +134,29 @@ def sniff(source: Source) -> Dialect:
     FileError
         If no way of parting cells gives dates with numbers.
     """
-    lines = source.head()
+    lines = source.head(FEW)
+    best = _best(lines)
+    if best is None:
+        lines = source.head(MANY)
+        best = _best(lines)
+    if best is None:
+        raise _nothing(source, lines)
+    return _layout(lines, *best)
+
+
+def _best(lines: list[str]) -> tuple[str, list[list[str]]] | None:
+    """Return the way of parting cells under which most lines look like data, and their cells."""
     best: tuple[float, str, list[list[str]]] | None = None
     for delimiter in DELIMITERS:
+        if len(delimiter) == 1 and not any(delimiter in line for line in lines):
+            continue
         rows = [_cells(line, delimiter) for line in lines]
         found = sum(map(data_like, rows))
         headed = max((heading_score(r) for r in rows[:60]), default=0)
         score = found + (0.5 if headed else 0.0)
         if found and (best is None or score > best[0] * 1.02):
             best = (score, delimiter, rows)
-    if best is None:
-        raise _nothing(source, lines)
-    return _layout(source, lines, best[1], best[2])
+    return None if best is None else (best[1], best[2])
 
 
 def _cells(line: str, delimiter: str) -> list[str]:
@@ -165,7 +179,7 @@ def _nothing(source: Source, lines: list[str]) -> FileError:
     )
 
 
-def _layout(source: Source, lines: list[str], delimiter: str, rows: list[list[str]]) -> Dialect:
+def _layout(lines: list[str], delimiter: str, rows: list[list[str]]) -> Dialect:
     """Find the heading and the first line of data under one way of parting cells."""
     data = [k for k, row in enumerate(rows) if data_like(row)]
     width = Counter(len(rows[k]) for k in data).most_common(1)[0][0]

@@ -134,7 +134,7 @@ def _finish(
     suspects = _drop_out_of_range(time, value, dropped)
     order = _order(time, depth)
     _drop_repeats(order, time, depth, value, known, dropped)
-    found, stuck = reading_suspects(order[dropped[order] < 0], time, depth, value, daily)
+    found, stuck = reading_suspects(order[dropped[order] < 0], time, depth, value)
     dropped[stuck] = _REASONS.index(STUCK)
     suspects += found
     _settle_rows(row, dropped, tally)
@@ -148,7 +148,7 @@ def _finish(
             "time": time[alive].view("M8[ns]"),
             "temp_c": value[alive],
             "depth_m": depth[alive],
-            "span": np.where(daily[alive], "day", "instant").astype(object),
+            "span": _SPANS[daily[alive].astype(np.int8)],
             "hour_known": known[alive],
         }
     )
@@ -168,7 +168,7 @@ def _finish(
         gap_days=gap_days,
         longest_gap=longest,
         suspects=tuple(suspects),
-        notes=tuple(dict.fromkeys([*notes, *_notes(frame)])),
+        notes=tuple(dict.fromkeys([*notes, *_notes(depth[alive], known[alive] | daily[alive])])),
         latitude_deg=first.latitude_deg,
         longitude_deg=first.longitude_deg,
         station=first.station,
@@ -177,6 +177,7 @@ def _finish(
     return frame
 
 
+_SPANS = np.array(["instant", "day"], dtype=object)
 _REASONS = (OUTSIDE, SAME, OTHER, STUCK)
 
 
@@ -269,11 +270,11 @@ def _gaps(time: Ints) -> tuple[int, str]:
     return missing, f"{count} day{'s' if count > 1 else ''}, {first} to {last}"
 
 
-def _notes(frame: pd.DataFrame) -> list[str]:
+def _notes(depth: Floats, timed: Mask) -> list[str]:
     notes = []
-    unknown = int((~frame["hour_known"] & (frame["span"] == "instant")).sum())
+    unknown = int((~timed).sum())
     if unknown:
         notes.append(f"{unknown} readings have no hour.")
-    if frame["depth_m"].isna().any():
+    if np.isnan(depth).any():
         notes.append("The depth of some readings is unknown: say depth_m (--depth).")
     return notes

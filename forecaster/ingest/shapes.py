@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 Ints = NDArray[np.int64]
 Texts = NDArray[np.object_]
+Cells = NDArray[np.object_] | NDArray[np.bytes_]
 
 WIDEST = 48
 MOST_SHAPES = 64
@@ -98,8 +99,8 @@ class Fields:
     numeric_order: NDArray[np.bool_]
 
 
-def as_bytes(cells: Texts) -> NDArray[np.bytes_]:
-    """Return the cells as fixed-width lower-case ASCII; what does not fit becomes ``?``."""
+def as_bytes(cells: Cells) -> NDArray[np.bytes_]:
+    """Return the cells as fixed-width ASCII; what does not fit becomes ``?``."""
     try:
         found = cells.astype("S")
     except UnicodeEncodeError:
@@ -109,7 +110,7 @@ def as_bytes(cells: Texts) -> NDArray[np.bytes_]:
     return found
 
 
-def read_fields(cells: Texts, *, clock_only: bool = False) -> Fields:
+def read_fields(cells: Cells, *, clock_only: bool = False) -> Fields:
     """Read a column of dates, or of times of day where `clock_only`."""
     n = len(cells)
     minus = lambda: np.full(n, -1, dtype=np.int64)  # noqa: E731

@@ -33,14 +33,12 @@ from forecaster.ingest.dialect import (
     split,
     time_like,
 )
-from forecaster.ingest.shapes import EPOCH, SERIAL, Texts, layout_of
+from forecaster.ingest.grid import Grid, grid_of
+from forecaster.ingest.shapes import EPOCH, SERIAL, Cells, Texts, layout_of
 from forecaster.ingest.tally import Tally
 from forecaster.ingest.text import Source
 
 _TEXT_ROLES = {col.DATE, col.TIME, col.MONTH, col.STATION, col.NAME}
-EXTRA = 3
-"""Cells beyond the heading that the fast path still sees."""
-
 
 @dataclass(slots=True)
 class Table:
@@ -52,6 +50,7 @@ class Table:
     cells: dict[int, pd.Series]
     tally: Tally
     source: Source
+    bytes_of: dict[int, NDArray[np.bytes_]]
 
     def find(self, *roles: str) -> list[int]:
         """Return the columns with one of these roles."""
@@ -64,7 +63,15 @@ class Table:
 
     def texts(self, column: int) -> Texts:
         """Return a column's cells as text without blanks around them; "" where missing."""
+        if column in self.bytes_of:
+            cells = self.bytes_of[column]
+            found = [c.decode("utf-8", "replace").strip() for c in cells]
+            return np.array(["" if is_missing(c) else c for c in found], dtype=object)
         return texts_of(self.cells[column])
+
+    def raw(self, column: int) -> Cells:
+        """Return a column's cells as bytes where they were kept so, else as text."""
+        return self.bytes_of[column] if column in self.bytes_of else self.texts(column)
 
 
 def texts_of(column: pd.Series) -> Texts:
@@ -100,8 +107,23 @@ def read_table(
     dialect = dialect or sniff(source)
     dialect, meanings = settle(dialect)
     keep = [k for k, meaning in enumerate(meanings) if wanted(k, meaning)]
-    frame, tally = _load(source, dialect, meanings, keep, verbatim)
-    return Table(source.path, dialect, meanings, frame, tally, source)
+    columns = _Columns(dialect, meanings, keep, verbatim)
+    cells, bytes_of, tally = _load(source, columns)
+    return Table(source.path, dialect, meanings, cells, tally, source, bytes_of)
+
+
+@dataclass(frozen=True, slots=True)
+class _Columns:
+    """Which columns to load and how."""
+
+    dialect: Dialect
+    meanings: list[Meaning]
+    keep: list[int]
+    verbatim: frozenset[int]
+
+    def is_text(self, place: int) -> bool:
+        """Whether a column stays text whatever it holds."""
+        return place in self.verbatim or self.meanings[place].role in _TEXT_ROLES
 
 
 def settle(dialect: Dialect) -> tuple[Dialect, list[Meaning]]:
@@ -184,34 +206,44 @@ def _counted_date(cell: str) -> bool:
     return layout is not None and layout.kind in (EPOCH, SERIAL)
 
 
-def _load(
-    source: Source,
-    dialect: Dialect,
-    meanings: list[Meaning],
-    keep: list[int],
-    verbatim: frozenset[int],
-) -> tuple[dict[int, pd.Series], Tally]:
+_Loaded = tuple[dict[int, pd.Series], dict[int, NDArray[np.bytes_]], Tally]
+
+
+def _load(source: Source, columns: _Columns) -> _Loaded:
     """Load the columns kept, by the fast way if every line becomes one row."""
-    frame = _fast(source, dialect, meanings, keep, verbatim)
+    start = _skip(source.data, columns.dialect.first_line - 1)
+    body = (source.data[start:] if start else source.data).rstrip(b"\n")
+    if not body or b"#" in body or columns.dialect.delimiter == GAPS:
+        return _slow(source, columns)
+    first = body.split(b"\n", 1)[0].decode("utf-8", "replace")
+    width = max(len(columns.meanings), len(split(first, columns.dialect.delimiter)))
+    grid = grid_of(body, columns.dialect.delimiter, width)
+    bytes_of = {
+        k: grid.column(k)
+        for k in columns.keep
+        if grid and columns.meanings[k].role in (col.DATE, col.TIME) and k not in columns.verbatim
+    }
+    frame = _fast(body, columns, width, [k for k in columns.keep if k not in bytes_of], grid)
     if frame is None:
-        return _slow(source, dialect, meanings, keep, verbatim)
-    lines = np.arange(dialect.first_line, dialect.first_line + len(frame), dtype=np.int64)
-    nothing = frame[keep].isna().all(axis=1).to_numpy() if len(frame) else np.zeros(0, np.bool_)
-    if len(frame) and nothing.any():
-        frame, lines = _without_blank_lines(source, frame, lines, nothing)
-    return {k: frame[k] for k in keep}, Tally(lines, source.path)
+        return _slow(source, columns)
+    lines = np.arange(len(frame), dtype=np.int64) + columns.dialect.first_line
+    nothing = frame.isna().all(axis=1).to_numpy(dtype=np.bool_)
+    for cells in bytes_of.values():
+        nothing &= np.char.str_len(cells) == 0 if nothing.any() else nothing
+    if nothing.any():
+        stay = ~_blank_lines(body, nothing)
+        frame, lines = frame[stay].reset_index(drop=True), lines[stay]
+        bytes_of = {k: cells[stay] for k, cells in bytes_of.items()}
+    return {k: frame[k] for k in frame.columns}, bytes_of, Tally(lines, source.path)
 
 
-def _without_blank_lines(
-    source: Source, frame: pd.DataFrame, lines: NDArray[np.int64], nothing: NDArray[np.bool_]
-) -> tuple[pd.DataFrame, NDArray[np.int64]]:
-    """Leave out lines without any cell and remarks: they are no rows."""
-    raw = source.data.split(b"\n")
-    rows = np.flatnonzero(nothing)
-    drop = [r for r in rows if is_blank(raw[lines[r] - 1].decode("utf-8", "replace"))]
-    stay = np.ones(len(frame), dtype=np.bool_)
-    stay[drop] = False
-    return frame[stay].reset_index(drop=True), lines[stay]
+def _blank_lines(body: bytes, nothing: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Mark lines without any cell: they are no rows."""
+    raw = body.split(b"\n")
+    found = np.zeros(len(nothing), dtype=np.bool_)
+    for row in np.flatnonzero(nothing):
+        found[row] = is_blank(raw[row].decode("utf-8", "replace"))
+    return found
 
 
 def _skip(data: bytes, lines: int) -> int:
@@ -225,81 +257,76 @@ def _skip(data: bytes, lines: int) -> int:
 
 
 def _fast(
-    source: Source,
-    dialect: Dialect,
-    meanings: list[Meaning],
-    keep: list[int],
-    verbatim: frozenset[int],
+    body: bytes, columns: _Columns, width: int, keep: list[int], grid: Grid | None
 ) -> pd.DataFrame | None:
-    """Read with `pandas.read_csv`; None where lines and rows would not match."""
-    if dialect.delimiter == GAPS:
+    """Read with `pandas.read_csv`; None where lines and rows would not match.
+
+    Of an even table only the columns kept are read; otherwise all, so that rows that are too long
+    are noticed.
+    """
+    if grid and not keep:
+        return pd.DataFrame(index=range(grid.rows))
+    if columns.dialect.delimiter == SPACES and b'"' in body:
         return None
-    start = _skip(source.data, dialect.first_line - 1)
-    body = source.data[start:] if start else source.data
-    if b"#" in body or (dialect.delimiter == SPACES and b'"' in body):
-        return None
-    width = len(meanings) + EXTRA
-    extras = list(range(len(meanings), width))
-    text = {k for k in keep if meanings[k].role in _TEXT_ROLES} | (verbatim & set(keep))
+    words = list(MISSING_WORDS)
     try:
         frame = pd.read_csv(
             io.BytesIO(body),
-            sep=dialect.delimiter,
+            sep=columns.dialect.delimiter,
             header=None,
             names=list(range(width)),
-            usecols=[*keep, *extras],
-            dtype=dict.fromkeys(text, str),
-            na_values={k: [""] if k in verbatim else list(MISSING_WORDS) for k in [*keep, *extras]},
+            usecols=keep if grid else None,
+            dtype={k: str for k in keep if columns.is_text(k)},
+            na_values={k: [""] if k in columns.verbatim else words for k in range(width)},
             keep_default_na=False,
             skip_blank_lines=False,
             skipinitialspace=True,
-            decimal=dialect.decimal,
+            decimal=columns.dialect.decimal,
             index_col=False,
             low_memory=False,
             encoding="utf-8",
         )
     except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError, OverflowError):
         return None
-    expected = body.count(b"\n") + (not body.endswith(b"\n"))
-    if len(frame) != expected or frame[extras].notna().to_numpy().any():
+    if len(frame) != body.count(b"\n") + 1:
         return None
-    return frame
+    extras = [] if grid else list(range(len(columns.meanings), width))
+    if extras and frame[extras].notna().to_numpy().any():
+        return None
+    return frame[keep]
 
 
-def _slow(
-    source: Source,
-    dialect: Dialect,
-    meanings: list[Meaning],
-    keep: list[int],
-    verbatim: frozenset[int],
-) -> tuple[dict[int, pd.Series], Tally]:
+def _slow(source: Source, columns: _Columns) -> _Loaded:
     """Part line by line; rows with too many cells are refused, short ones filled."""
     raw = source.data.decode("utf-8", "replace").split("\n")
+    first, delimiter = columns.dialect.first_line, columns.dialect.delimiter
     numbers: list[int] = []
     rows: list[list[str]] = []
-    for number, line in enumerate(raw[dialect.first_line - 1 :], dialect.first_line):
+    for number, line in enumerate(raw[first - 1 :], first):
         if is_blank(line) or is_comment(line):
             continue
         body = re.split(r"\s#", line, maxsplit=1)[0] if "#" in line else line
         numbers.append(number)
-        rows.append(split(body, dialect.delimiter))
-    width = len(meanings)
-    lines = np.array(numbers, dtype=np.int64)
-    tally = Tally(lines, source.path)
-    wide = np.array([sum(1 for c in row[width:] if not is_missing(c)) > 0 for row in rows], bool)
+        rows.append(split(body, delimiter))
+    width = len(columns.meanings)
+    tally = Tally(np.array(numbers, dtype=np.int64), source.path)
+    wide = np.array([any(not is_missing(c) for c in row[width:]) for row in rows], dtype=np.bool_)
     tally.refuse(wide, f"more cells than the {width} expected", [len(row) for row in rows])
     cells = {
-        k: _column([row[k] if k < len(row) else "" for row in rows], meanings[k], k in verbatim)
-        for k in keep
+        k: _column([row[k] if k < len(row) else "" for row in rows], k, columns)
+        for k in columns.keep
     }
-    return cells, tally
+    return cells, {}, tally
 
 
-def _column(cells: list[str], meaning: Meaning, verbatim: bool) -> pd.Series:  # noqa: FBT001
+def _column(cells: list[str], place: int, columns: _Columns) -> pd.Series:
     """Return a column as `pandas.read_csv` would: numbers if all are numbers, else text."""
-    missing = (lambda cell: cell == "") if verbatim else is_missing
-    found = pd.Series([None if missing(c) else c for c in cells], dtype=object)
-    if verbatim or meaning.role in _TEXT_ROLES:
+    verbatim = place in columns.verbatim
+    missing = [cell == "" if verbatim else is_missing(cell) for cell in cells]
+    found = pd.Series(
+        [None if gone else cell for cell, gone in zip(cells, missing, strict=True)], dtype=object
+    )
+    if columns.is_text(place):
         return found
     try:
         return pd.to_numeric(found).astype(np.float64)
@@ -321,5 +348,3 @@ def no_columns(table: Table, needed: str, remedy: str = "") -> FileError:
         remedy=remedy,
     )
 
-
-__all__ = ["Table", "date_like", "no_columns", "number_like", "read_table", "settle", "texts_of"]

@@ -72,7 +72,7 @@ class Tally:
         self,
         rows: Mask,
         reason: str,
-        seen: Sequence[object] | NDArray[np.object_] | None = None,
+        seen: Sequence[object] | NDArray[np.object_] | NDArray[np.bytes_] | None = None,
     ) -> None:
         """Refuse the rows marked, unless they were refused before; `seen` shows their cells."""
         new = np.flatnonzero(rows & self.live)
@@ -109,5 +109,7 @@ class Tally:
 
 def _shown(cell: object) -> str:
     """Return a cell as it is shown in a message: quoted and not too long."""
+    if isinstance(cell, bytes):
+        cell = cell.decode("utf-8", "replace")
     text = " ".join(str(cell).split())
     return repr(text if len(text) <= 40 else text[:37] + "...")

@@ -59,15 +59,13 @@ def _fast(sources: list[Source], wanted: list[int]) -> tuple[pd.DataFrame, Tally
         io.BytesIO(b"".join(bodies)),
         sep=r"\s+",
         header=None,
-        names=list(range(FIELDS + 1)),
-        usecols=[*wanted, FIELDS - 1, FIELDS],
-        dtype={k: np.float64 for k in {*wanted, FIELDS - 1, FIELDS}},
+        names=list(range(FIELDS)),
+        dtype={k: np.float64 for k in {*wanted, FIELDS - 1}},
         skip_blank_lines=False,
         index_col=False,
     )
     lengths = [body.count(b"\n") for body in bodies]
-    whole = frame[FIELDS - 1].notna().all() and frame[FIELDS].isna().all()
-    if len(frame) != sum(lengths) or not whole or frame[wanted].isna().to_numpy().any():
+    if len(frame) != sum(lengths) or frame[[*wanted, FIELDS - 1]].isna().to_numpy().any():
         raise ValueError("uneven lines")
     tallies = [
         Tally(np.arange(1, n + 1, dtype=np.int64), s.path)

@@ -12,7 +12,8 @@ from forecaster.ingest import columns as col
 from forecaster.ingest.cells import numbers
 from forecaster.ingest.columns import Meaning
 from forecaster.ingest.dates import Days, Where, civil_days, read_clock, read_stamps
-from forecaster.ingest.shapes import Ints
+from forecaster.ingest.dialect import is_missing
+from forecaster.ingest.shapes import Cells, Ints
 from forecaster.ingest.table import Table, no_columns
 
 HOUR_NS = 3_600_000_000_000
@@ -45,16 +46,26 @@ def read_when(table: Table, *, day_first: bool | None = None, year: int | None =
 
 def _from_date(table: Table, day_first: bool | None, year: int | None) -> When:
     place = table.find(col.DATE)[0]
-    cells = table.texts(place)
+    cells = table.raw(place)
     where = Where(table.path, place + 1, table.heading(place))
     stamps = read_stamps(cells, where, day_first=day_first, year=year or year_above(table))
-    table.tally.refuse(cells == "", "no date")
+    table.tally.refuse(missing_among(cells, stamps.bad == 1), "no date")
     table.tally.refuse(stamps.bad == 1, "not a date", cells)
     table.tally.refuse(stamps.bad == 2, "impossible date or time", cells)
     notes = list(stamps.notes)
     if stamps.why_order:
         notes.append(f"Dates read {stamps.why_order}.")
     return When(stamps.day, stamps.nanosecond, stamps.offset_min, notes)
+
+
+def missing_among(cells: Cells, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Mark those of `rows` whose cell is empty or says that it is missing."""
+    found = np.zeros(len(cells), dtype=np.bool_)
+    for row in np.flatnonzero(rows):
+        cell = cells[row]
+        text = cell.decode("utf-8", "replace") if isinstance(cell, bytes) else str(cell)
+        found[row] = is_missing(text)
+    return found
 
 
 def year_above(table: Table) -> int | None:
@@ -121,9 +132,11 @@ def _months(table: Table, place: int) -> Ints:
 def _add_clock(table: Table, when: When) -> None:
     """Take the time of day from its own column, or whole hours from an hour column."""
     if places := table.find(col.TIME, col.HOUR):
-        cells = table.texts(places[0])
+        cells = table.raw(places[0])
         nanosecond, offset, bad = read_clock(cells)
-        table.tally.refuse((bad == 1) & (cells != ""), "not a time of day", cells)
+        table.tally.refuse(
+            (bad == 1) & ~missing_among(cells, bad == 1), "not a time of day", cells
+        )
         table.tally.refuse(bad == 2, "impossible date or time", cells)
         end = nanosecond >= 24 * HOUR_NS
         when.day = np.where(end, when.day + np.timedelta64(1, "D"), when.day)
