@@ -64,7 +64,7 @@ def read_air(
     parts = _parts(sources, obs_hour, letter, day_first)
     frame, tally, suspects = assemble(parts)
     named = _named(path, sources)
-    _refuse_many_rows_a_day(named, parts, tally.counts(), len(tally.lines))
+    _refuse_many_rows_a_day(named, tally.counts(), len(tally.lines))
     if not len(frame):
         counts = ", ".join(f"{n} × {reason}" for reason, n in tally.counts().items())
         raise FileError(
@@ -127,7 +127,7 @@ def _parts(
     return parts
 
 
-def _refuse_many_rows_a_day(path: str, parts: list[Part], counts: dict[str, int], rows: int) -> None:
+def _refuse_many_rows_a_day(path: str, counts: dict[str, int], rows: int) -> None:
     """Stop where days come again and again with other values: hours, or several stations."""
     again = counts.get(daily.OTHER, 0)
     if again > max(3, _MOST_REPEATED * rows):
@@ -155,7 +155,7 @@ def _notes(parts: list[Part], frame: pd.DataFrame, suspects: list[Suspect]) -> t
     notes = [note for p in parts for note in [*p.notes, p.shift_note] if note]
     if frame["tmax_c"].isna().all() and frame["tmin_c"].isna().all() and "tavg_c" in frame:
         notes.append("Only daily means were given: tmin_c and tmax_c are empty, tavg_c holds them.")
-    dropped = sum(s.values for s in suspects if s.action == "dropped")
+    dropped = sum(suspect.values for suspect in suspects if suspect.action == "dropped")  # noqa: PD011
     if dropped:
         notes.append(f"{dropped} values were dropped as wrong (see suspects).")
     if np.isnan(frame.to_numpy()).all():

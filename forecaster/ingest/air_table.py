@@ -8,6 +8,7 @@ import pandas as pd
 from forecaster.errors import FileError
 from forecaster.ingest import columns as col
 from forecaster.ingest import daily, ghcn, scale
+from forecaster.ingest.air_choice import ROLE_OF, choose, has_attributes, unit_of
 from forecaster.ingest.cells import (
     MISSING_CODES,
     MISSING_TENTHS,
@@ -19,11 +20,10 @@ from forecaster.ingest.cells import (
 )
 from forecaster.ingest.columns import Meaning
 from forecaster.ingest.daily import Part, flatten
-from forecaster.ingest.table import Table, no_columns, read_table
+from forecaster.ingest.table import Table, read_table
 from forecaster.ingest.text import Source
 from forecaster.ingest.when import DATE_ROLES, HOUR_NS, When, read_when
 
-_ROLE_OF = {daily.TMIN: col.TMIN, daily.TMAX: col.TMAX, daily.TAVG: col.TAVG}
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "T": 0.1}
 _WET_DAY_IN = 2.0
 """No place has a median wet day of 2 inches; such values are millimetres."""
@@ -35,11 +35,10 @@ def table_part(
 ) -> Part:
     """Read one table."""
     table = read_table(source, _wanted)
-    where = _choose(table)
+    where = choose(table)
     when = read_when(table, day_first=day_first)
-    tenths = _has_attributes(table)
     cells = {k: numbers(table.cells[place], ()) for k, place in where.items()}
-    unit, why = _unit(table, where, cells, when, letter, tenths)
+    unit, why = unit_of(table, cells, where, when.day, letter)
     notes = when.notes
     values = _values(table, where, cells, unit)
     hour = _flags(table, where, values, notes)
@@ -49,7 +48,7 @@ def table_part(
     _one_row_a_day(table, when)
     shift, shift_note = ghcn.shifts(_own_hour(table, when, hour), obs_hour)
     row, days, element, value = flatten(day, values)
-    looks, looks_why = _kind(table, tenths)
+    looks, looks_why = _kind(table)
     latitude, longitude, station = _place(table)
     notes += _observer(table, values, unit, shift_note)
     return Part(
@@ -62,86 +61,9 @@ def table_part(
 
 
 def _wanted(_place: int, meaning: Meaning) -> bool:
-    """Whether a column is needed: dates, temperatures, rain, place, and flags by `OTHER`."""
-    return meaning.role in (*DATE_ROLES, *_ROLE_OF.values(), col.TEMP, col.PRECIP, *_STATION_ROLES,
-                            col.OTHER)  # fmt: skip
-
-
-def _choose(table: Table) -> dict[int, int]:
-    """Choose the column for each element: air before unnamed, soil never."""
-    found: dict[int, int] = {}
-    for element, role in _ROLE_OF.items():
-        places = [k for k in table.find(role) if table.meanings[k].medium != "soil"]
-        places.sort(key=lambda k: table.meanings[k].medium != "air")
-        if places:
-            found[element] = places[0]
-    if not table.dialect.headings:
-        _choose_by_order(table, found)
-    if daily.TMIN not in found and daily.TMAX not in found and daily.TAVG not in found:
-        means = [k for k in table.find(col.TEMP) if table.meanings[k].medium != "soil"]
-        if means:
-            found[daily.TAVG] = means[0]
-    if not found or (daily.TAVG not in found and len(found) < 2):
-        raise no_columns(
-            table,
-            "a daily maximum and minimum, or a mean, of the air",
-            "Name the columns, as date,tmax_f,tmin_f.",
-        )
-    if rain := table.find(col.PRECIP):
-        found[daily.PRECIP] = rain[0]
-    return found
-
-
-def _choose_by_order(table: Table, found: dict[int, int]) -> None:
-    """Without a heading, take two columns of which one is never below the other."""
-    places = table.find(col.TEMP)
-    if len(places) != 2:
-        return
-    first, second = (numbers(table.cells[k]).value for k in places)
-    with np.errstate(invalid="ignore"):
-        above, below = bool((first > second).any()), bool((first < second).any())
-    if above != below:
-        high, low = places if above else reversed(places)
-        found.update({daily.TMAX: high, daily.TMIN: low})
-
-
-def _has_attributes(table: Table) -> bool:
-    return any(h.upper().endswith("_ATTRIBUTES") for h in table.dialect.headings)
-
-
-def _unit(
-    table: Table,
-    where: dict[int, int],
-    cells: dict[int, Numbers],
-    when: When,
-    letter: str | None,
-    tenths: bool,  # noqa: FBT001
-) -> tuple[str, str]:
-    """Decide the unit of the temperatures: option, heading, cells, values."""
-    named = {table.meanings[where[k]].unit for k in _ROLE_OF if k in where} - {""}
-    if letter:
-        said = f", though the heading says {'/'.join(sorted(named))}" if named - {letter} else ""
-        return letter, f"as asked{said}"
-    if named:
-        first = next(u for k in (daily.TMAX, daily.TMIN, daily.TAVG) if k in where
-                     and (u := table.meanings[where[k]].unit))  # fmt: skip
-        return first, "the heading says so"
-    in_cells = {str(u) for k in _ROLE_OF if k in where and (w := cells[k].units) is not None
-                for u in np.unique(w)} - {""}  # fmt: skip
-    if len(in_cells) == 1:
-        return in_cells.pop(), "written in the cells"
-    codes = MISSING_TENTHS if tenths else MISSING_CODES
-    value = {k: np.where(np.isin(c.value, codes), np.nan, c.value) for k, c in cells.items()}
-    empty: Floats = np.zeros(0)
-    days = len(np.unique(when.day[~np.isnat(when.day)]))
-    means = value.get(daily.TAVG, empty)
-    return scale.air_unit(
-        table.path,
-        value.get(daily.TMAX, means),
-        value.get(daily.TMIN, means),
-        days,
-        tenths=tenths,
-    )
+    """Whether a column is needed: dates, temperatures, rain, place and flags."""
+    return meaning.role in (*DATE_ROLES, *ROLE_OF.values(), col.TEMP, col.PRECIP, *_STATION_ROLES,
+                            col.FLAGS)  # fmt: skip
 
 
 def _values(
@@ -253,15 +175,18 @@ def _own_hour(table: Table, when: When, attribute_hour: Floats) -> Floats:
     return attribute_hour
 
 
-def _kind(table: Table, tenths: bool) -> tuple[str, str]:  # noqa: FBT001
+def _kind(table: Table) -> tuple[str, str]:
     """Name the kind of table and the evidence for it."""
     names = {h.upper() for h in table.dialect.headings}
     if {"STATION", "DATE"} <= names and names & {"TMAX", "TMIN", "TAVG"}:
-        extra = ", LATITUDE and *_ATTRIBUTES" if tenths else ""
+        extra = ", LATITUDE and *_ATTRIBUTES" if has_attributes(table) else ""
         return "GHCN-Daily station table", f"headings STATION, DATE, TMAX, TMIN{extra}"
     if table.dialect.headings:
         return "table a row a day", f"headings {', '.join(table.dialect.headings)[:100]}"
-    return "table a row a day, without a heading", "a date and two numbers, one never below the other"
+    return (
+        "table a row a day, without a heading",
+        "a date and two numbers, one never below the other",
+    )
 
 
 def _place(table: Table) -> tuple[float | None, float | None, str]:
@@ -288,9 +213,7 @@ def _place(table: Table) -> tuple[float | None, float | None, str]:
     return place[0], place[1], station
 
 
-def _observer(
-    table: Table, values: dict[int, Floats], unit: str, shift_note: str
-) -> list[str]:
+def _observer(table: Table, values: dict[int, Floats], unit: str, shift_note: str) -> list[str]:
     """Say so where the temperature at observation looks like a morning's and no hour is known."""
     names = {h.upper(): k for k, h in enumerate(table.dialect.headings)}
     if shift_note or "TOBS" not in names or daily.TMAX not in values or daily.TMIN not in values:
@@ -301,7 +224,8 @@ def _observer(
     share = share[np.isfinite(share)]
     if len(share) < 30 or float(np.median(share)) > 0.4:
         return []
-    return [
+    note = (
         "The temperature at observation (TOBS) lies near the minimum, as with a morning reading; "
         "if so, obs_hour=7 (--obs-hour 7) moves each maximum to the day before."
-    ]
+    )
+    return [note]

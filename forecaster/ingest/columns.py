@@ -13,8 +13,8 @@ from forecaster.units import METRES_PER_FOOT, METRES_PER_INCH
 
 DATE, TIME, YEAR, MONTH, DAY, DOY, HOUR = "date", "time", "year", "month", "day", "doy", "hour"
 TMIN, TMAX, TAVG, TEMP, PRECIP = "tmin", "tmax", "tavg", "temp", "precip"
-DEPTH, LATITUDE, LONGITUDE, STATION, NAME, OTHER = (
-    "depth", "latitude", "longitude", "station", "name", "other",
+DEPTH, LATITUDE, LONGITUDE, STATION, NAME, FLAGS, OTHER = (
+    "depth", "latitude", "longitude", "station", "name", "flags", "other",
 )  # fmt: skip
 
 
@@ -56,7 +56,8 @@ _OTHER_QUANTITIES = re.compile(
     r"comment|\bnotes?\b|remark|weather|cloud|sunshine|sunrise|sunset|degree day|\bgdd\b|"
     r"\bheat index|chill|feels|apparent|elev|altitude|serial|\bid\b|count|record|\brec\b|\bnum|"
     r"signal|rssi|internal|logger temp|panel|leaf|canopy|pool|\bwell\b|departure|normal|"
-    r"uncertain|\bsd\b|std|offset|\btz\b|time ?zone|tension|potential|\bsuction|infrared|\bsur\b|range"
+    r"uncertain|\bsd\b|std|offset|\btz\b|time ?zone|tension|potential|\bsuction|infrared|\bsur\b|"
+    r"range"
 )
 _MAX = re.compile(r"max|\bhigh|\bhi\b|\btx\b|\bhot")
 _MIN = re.compile(r"min(?!ute)|\blow|\blo\b|\btn\b|\bcold")
@@ -67,11 +68,16 @@ _TEMP = re.compile(
 )
 _PRECIP = re.compile(r"precip|\bprectot|\brain|\bprcp|\bppt\b|\brr\b|\bpcp|\bpcpn\b")
 _SOIL = re.compile(r"soil|ground|earth|\bbed\b|\bst\b|\bts\b|root")
-_AIR = re.compile(r"\bair|\bambient|\boutdoor|\boutside|\bt ?2 ?m|\b2 ?m\b|\bta\b|\btobs\b|\bindoor")
+_AIR = re.compile(
+    r"\bair|\bambient|\boutdoor|\boutside|\bt ?2 ?m|\b2 ?m\b|\bta\b|\btobs\b|\bindoor"
+)
+_DATE_WORDS = (
+    r"(date|datum|day date|obs(ervation)? date|lst date|date lst|local date|date local|"
+    r"date ?time.*|date and time|date hour|time ?stamp.*|datetime.*|valid|valid time|"
+    r"date\b.*|.* date|.*date ?time.*|.*timestamp.*|measurement time|yyyy ?mm ?dd|yyyymmdd)"
+)
 _WORDS: tuple[tuple[str, str], ...] = (
-    (DATE, r"(date|datum|day date|obs(ervation)? date|lst date|date lst|local date|date local|"
-           r"date ?time.*|date and time|date hour|time ?stamp.*|datetime.*|valid|valid time|"
-           r"date\b.*|.* date|.*date ?time.*|.*timestamp.*|measurement time|yyyy ?mm ?dd|yyyymmdd)"),
+    (DATE, _DATE_WORDS),
     (YEAR, r"(year|yr|yyyy|yy|jahr)"),
     (MONTH, r"(month|mon|mo|mm)"),
     (DAY, r"(day|dd|dom|day of month|dy)"),
@@ -128,20 +134,22 @@ def normal(heading: str) -> str:
 
 
 @lru_cache(maxsize=2048)
-def understand(heading: str) -> Meaning:
+def understand(heading: str) -> Meaning:  # noqa: PLR0911 - one a kind of quantity
     """Return what a heading means; role ``other`` where it is no business of ours."""
     text = normal(heading)
     plain = re.sub(r"[()\[\]{}\"]", " ", text)
     plain = " ".join(plain.replace("-", " ").replace(".", " ").split())
     if not plain:
         return Meaning(OTHER)
+    if plain.endswith(" attributes"):
+        return Meaning(FLAGS)
     if re.search(r"\b(moisture|vwc|swc|humidity)\b", plain) or _OTHER_QUANTITIES.search(plain):
         known = next((r for r, p in _WORD_PATTERNS if r == STATION and p.fullmatch(plain)), OTHER)
         return Meaning(known)
     if _PRECIP.search(plain):
         unit = _RAIN_UNIT.search(text)
-        return Meaning(PRECIP, {None: "", "inch": "in", "inches": "in", '"': "in"}.get(
-            found := (unit[1] or unit[2]) if unit else None, found or ""))  # fmt: skip
+        word = unit[0] if unit else ""
+        return Meaning(PRECIP, "in" if word.startswith(("in", '"')) else word)
     if role := _word(plain):
         if role == DEPTH:
             return Meaning(DEPTH, _length_unit(text))

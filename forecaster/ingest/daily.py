@@ -138,7 +138,7 @@ def _drop_out_of_range(v: _Values) -> list[Suspect]:
                     "out of range", COLUMNS[element],
                     *dates_text(v.day[wrong[first]], v.day[wrong[last]]),
                     len(some), "dropped",
-                    f"{some.min():.4g} to {some.max():.4g} {unit}; possible are {low:g} to {high:g}",
+                    f"{some.min():.4g} to {some.max():.4g} {unit}, not {low:g} to {high:g}",
                 )
             )  # fmt: skip
     return suspects
@@ -148,9 +148,6 @@ def _drop_repeats(v: _Values, reasons: tuple[str, str]) -> None:
     """Keep the first value of each day and element; tell equal repeats from others."""
     alive = np.flatnonzero(v.dropped < 0)
     key = v.day[alive] * 4 + v.element[alive]
-    step = np.diff(key)
-    if len(step) == 0 or (v.element[alive[0]] == v.element[alive]).all() and (step > 0).all():
-        return
     order = np.argsort(key, kind="stable")
     again = np.flatnonzero(np.diff(key[order]) == 0) + 1
     if not len(again):

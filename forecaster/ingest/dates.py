@@ -36,6 +36,7 @@ _DAY_NS = 86_400_000_000_000
 _ENOUGH_TO_RUN_FORWARD = 4
 
 Days = NDArray[np.datetime64]
+Triple = tuple[Ints, Ints, Ints]
 
 
 @dataclass(slots=True)
@@ -75,7 +76,7 @@ def civil_days(year: Ints, month: Ints, day: Ints) -> Days:
     start = months.astype("M8[D]")
     length = ((months + 1).astype("M8[D]") - start).astype(np.int64)
     fine &= day <= length
-    found = start + np.where(fine, day - 1, 0).astype("m8[D]")
+    found: Days = start + np.where(fine, day - 1, 0).astype("m8[D]")
     found[~fine] = np.datetime64("NaT")
     return found
 
@@ -113,13 +114,13 @@ def read_stamps(
     """
     fields = read_fields(cells)
     notes: list[str] = []
-    years, months, days = fields.a.copy(), fields.b.copy(), fields.c.copy()
-    why = _order_numeric(fields, where, day_first, years, months, days)
+    years, months, days = ymd = fields.a.copy(), fields.b.copy(), fields.c.copy()
+    why = _order_numeric(fields, where, day_first, ymd)
     bare = fields.kind == NO_YEAR
     named = bare & ~fields.numeric_order
     months[named], days[named] = fields.a[named], fields.b[named]
     if bare.any():
-        notes.append(_fill_years(bare, years, months, days, where, year))
+        notes.append(_fill_years(np.flatnonzero(bare), ymd, where, year))
     two = fields.two_digit_year & (years >= 0) & (years < 100)
     years = np.where(two, years + np.where(years < PIVOT, 2000, 1900), years)
     ordinal = fields.kind == ORDINAL
@@ -146,21 +147,20 @@ def read_clock(cells: Cells) -> tuple[Ints, NDArray[np.float64], NDArray[np.int8
     return found, fields.offset_min, np.where(fields.hour < 0, 1, wrong * 2).astype(np.int8)
 
 
-def _order_numeric(
-    fields: Fields, where: Where, day_first: bool | None, years: Ints, months: Ints, days: Ints
-) -> str:
+def _order_numeric(fields: Fields, where: Where, day_first: bool | None, ymd: Triple) -> str:
     """Decide which of two numbers is the day, write it into the arrays, and say why."""
     rows = np.flatnonzero(fields.numeric_order)
     if not len(rows):
         return ""
-    a, b, c = fields.a[rows], fields.b[rows], fields.c[rows]
+    years, months, days = ymd
+    a, b, c = abc = fields.a[rows], fields.b[rows], fields.c[rows]
     numeric = fields.kind[rows] == NUMERIC
     two = fields.two_digit_year[rows]
     if two.any() and numeric.all() and day_first is None and _is_year_first(a, b, c):
         years[rows], months[rows], days[rows] = a, b, c
         return "the year stands first: no other order makes real dates"
     if day_first is None:
-        day_first, why = _decide(a, b, c, numeric, fields.separators, where)
+        day_first, why = _decide(abc, numeric, fields.separators, where)
     else:
         why = "day first, as asked" if day_first else "month first, as asked"
     years[rows] = np.where(numeric, c, -1)
@@ -178,9 +178,10 @@ def _is_year_first(a: Ints, b: Ints, c: Ints) -> bool:
 
 
 def _decide(
-    a: Ints, b: Ints, c: Ints, numeric: NDArray[np.bool_], separators: set[str], where: Where
+    abc: Triple, numeric: NDArray[np.bool_], separators: set[str], where: Where
 ) -> tuple[bool, str]:
     """Decide day first (True) or month first from the whole column."""
+    a, b, c = abc
     day_like, month_like = int((a > 12).sum()), int((b > 12).sum())
     if day_like > 10 * month_like:
         return True, f"day first: the first number is above 12 on {day_like} rows"
@@ -216,9 +217,7 @@ def _ask(where: Where, problem: str) -> FileError:
     )
 
 
-def _fill_years(
-    bare: NDArray[np.bool_], years: Ints, months: Ints, days: Ints, where: Where, year: int | None
-) -> str:
+def _fill_years(rows: Ints, ymd: Triple, where: Where, year: int | None) -> str:
     """Give dates without a year one: the year before them, one more when the months wrap."""
     if year is None:
         raise FileError(
@@ -228,7 +227,7 @@ def _fill_years(
             expected="a date such as 2025-03-14",
             remedy="Write the year on a line above the readings, or give year= (--year 2025).",
         )
-    rows = np.flatnonzero(bare)
+    years, months, days = ymd
     key = months[rows] * 32 + days[rows]
     wraps = np.concatenate([[0], np.cumsum(np.diff(key) < -180)])
     years[rows] = year + wraps

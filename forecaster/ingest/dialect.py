@@ -24,6 +24,11 @@ NAMES = {
     "\t": "tabs", ";": "semicolons", "|": "bars", ",": "commas", SPACES: "blanks",
     GAPS: "two or more blanks",
 }  # fmt: skip
+_UNIT_CELL = re.compile(
+    r"[(\[]?(?:(?:°|º|\*|deg\.?)?\s?(?:c|f|k|celsius|fahrenheit|kelvin)"
+    r"|mm|cm|in|inch|inches|%|m|-|v|m/s|yyyy.*|hh.*|date.*|ts|rn|smp|avg|min|max|text|lst|utc|local"
+    r")[)\]]?"
+)
 FEW, MANY = 100, 600
 """Lines looked at: few, or many where the few hold no data."""
 
@@ -63,7 +68,9 @@ def split(line: str, delimiter: str) -> list[str]:
     if '"' not in line:
         return [cell.strip() for cell in line.split(delimiter)]
     try:
-        return [c.strip() for c in next(csv.reader([line], delimiter=delimiter, skipinitialspace=True))]
+        return [
+            c.strip() for c in next(csv.reader([line], delimiter=delimiter, skipinitialspace=True))
+        ]
     except (csv.Error, StopIteration):
         return [cell.strip().strip('"') for cell in line.split(delimiter)]
 
@@ -79,7 +86,7 @@ def date_like(cell: str) -> bool:
 def time_like(cell: str) -> bool:
     """Whether a cell is written as a time of day with a colon, an h, or am/pm."""
     shape = re.sub(r"\d", "0", cell[:60])
-    return not shape.strip("0.,") == "" and layout_of(shape, clock_only=True) is not None
+    return shape.strip("0.,") != "" and layout_of(shape, clock_only=True) is not None
 
 
 def number_like(cell: str) -> bool:
@@ -94,7 +101,7 @@ def is_missing(cell: str) -> bool:
 
 def is_blank(line: str) -> bool:
     """Whether a line holds no cell at all."""
-    return not line.strip(" \t,;|\"\x1a\f")
+    return not line.strip(' \t,;|"\x1a\f')
 
 
 def is_comment(line: str) -> bool:
@@ -141,7 +148,7 @@ def sniff(source: Source) -> Dialect:
         best = _best(lines)
     if best is None:
         raise _nothing(source, lines)
-    return _layout(lines, *best)
+    return _layout(*best)
 
 
 def _best(lines: list[str]) -> tuple[str, list[list[str]]] | None:
@@ -179,7 +186,7 @@ def _nothing(source: Source, lines: list[str]) -> FileError:
     )
 
 
-def _layout(lines: list[str], delimiter: str, rows: list[list[str]]) -> Dialect:
+def _layout(delimiter: str, rows: list[list[str]]) -> Dialect:
     """Find the heading and the first line of data under one way of parting cells."""
     data = [k for k, row in enumerate(rows) if data_like(row)]
     width = Counter(len(rows[k]) for k in data).most_common(1)[0][0]
@@ -230,11 +237,7 @@ def _is_unit_row(row: list[str]) -> bool:
     filled = [c for c in row if c]
     if not filled or any(date_like(c) or number_like(c) for c in filled):
         return False
-    units = r"[(\[]?(°|º|\*|deg\.?)?\s?(c|f|k|celsius|fahrenheit|kelvin)[)\]]?"
-    other = r"[(\[]?(mm|cm|in|inch|inches|%|m|-|yyyy.*|ts|rn|smp|avg|min|max|hh.*|m/s|v|date.*|text|lst|utc|local)[)\]]?"
-    if not all(re.fullmatch(f"({units}|{other})", c.lower()) for c in filled):
-        return False
-    return True
+    return all(_UNIT_CELL.fullmatch(cell.lower()) for cell in filled)
 
 
 def _with_units(headings: tuple[str, ...], row: list[str]) -> tuple[str, ...]:

@@ -32,8 +32,8 @@ ELEMENTS = {
 }
 _FIELDS = ("ID", "DATE", "ELEMENT", "VALUE", "MFLAG", "QFLAG", "SFLAG", "OBSTIME")
 _SPELLED = {
-    "STATION": "ID", "STATIONID": "ID", "DATAVALUE": "VALUE", "DATA": "VALUE", "DATATYPE": "ELEMENT",
-    "MEASUREMENTFLAG": "MFLAG", "QUALITYFLAG": "QFLAG", "SOURCEFLAG": "SFLAG",
+    "STATION": "ID", "STATIONID": "ID", "DATAVALUE": "VALUE", "DATA": "VALUE",
+    "DATATYPE": "ELEMENT", "MEASUREMENTFLAG": "MFLAG", "QUALITYFLAG": "QFLAG", "SOURCEFLAG": "SFLAG",
     "YEARMONTHDAY": "DATE", "YYYYMMDD": "DATE", "TIME": "OBSTIME",
 }  # fmt: skip
 WHY_LONG = "one value a line: station, date, element, value and flags"
@@ -161,6 +161,5 @@ def attributes(cells: Texts) -> tuple[Texts, Floats]:
 
 def flagged(flag: Texts) -> Mask:
     """Whether a quality flag is set."""
-    return flag != ""
-
-
+    found: Mask = flag != ""
+    return found

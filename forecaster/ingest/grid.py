@@ -40,7 +40,8 @@ class Grid:
         cells = self.text[where]
         if not even:
             cells[np.arange(width) >= length[:, None]] = 0
-        return cells.view(f"S{width}").ravel()
+        found: NDArray[np.bytes_] = cells.view(f"S{width}").ravel()
+        return found
 
 
 def grid_of(body: bytes, delimiter: str, width: int) -> Grid | None:
@@ -53,7 +54,7 @@ def grid_of(body: bytes, delimiter: str, width: int) -> Grid | None:
     ends = np.flatnonzero((text == ord(delimiter)) | (text == _NEWLINE))
     if len(ends) % width:
         return None
-    ends = ends.reshape(-1, width)
-    if (text[ends[:, -1]] != _NEWLINE).any() or (text[ends[:, :-1]] == _NEWLINE).any():
+    table = ends.reshape(-1, width)
+    if (text[table[:, -1]] != _NEWLINE).any() or (text[table[:, :-1]] == _NEWLINE).any():
         return None
-    return Grid(text, ends)
+    return Grid(text, table)

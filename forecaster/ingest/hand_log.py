@@ -1,4 +1,4 @@
-"""Notes by hand, without a heading: each line is searched for a date, a time, a temperature, a depth.
+"""Notes by hand, without a heading: each line is searched for date, time, temperature, depth.
 
 ``3/14/2025 7:40 61.5F 4in, drizzle`` and ``Mar 14: 52`` are read; words are passed over.
 """
@@ -38,7 +38,9 @@ _TIME = re.compile(
 _DEPTH = re.compile(
     r"(?<![\d.,])(\d+(?:\.\d+)?)\s*-?\s*(cm|mm|inch(?:es)?|in\b|\"|″)(?![a-z])", re.IGNORECASE
 )
-_UNIT = re.compile(rf"(?<![\d.,a-z]){NUMBER}\s*(?:°|º|deg(?:rees?)?\.?)?\s*[fck](?![a-z0-9])", re.IGNORECASE)
+_UNIT = re.compile(
+    rf"(?<![\d.,a-z]){NUMBER}\s*(?:°|º|deg(?:rees?)?\.?)?\s*[fck](?![a-z0-9])", re.IGNORECASE
+)
 _PLAIN = re.compile(rf"(?<![\d.,a-z:/]){NUMBER}(?![\d:/a-z])", re.IGNORECASE)
 
 
@@ -130,9 +132,7 @@ def _year(above: str, path: str) -> int | None:
     return None
 
 
-def _temperatures(
-    path: str, cells: np.ndarray, letter: str | None
-) -> tuple[np.ndarray, str, str]:
+def _temperatures(path: str, cells: np.ndarray, letter: str | None) -> tuple[np.ndarray, str, str]:
     """Return temperatures in °C: the unit written beside each, else asked, else by evidence."""
     parsed = [parse_cell(str(c)) if c else None for c in cells]
     value = np.array([np.nan if p is None else p[0] for p in parsed])

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from forecaster.errors import FileError, InputError
 from forecaster.ingest import scale, uscrn
@@ -20,6 +21,8 @@ from forecaster.ingest.suspects import dates_text, reading_suspects
 from forecaster.ingest.tally import Tally
 from forecaster.ingest.text import Paths, Source, open_sources
 from forecaster.ingest.when import HOUR_NS
+
+Codes = NDArray[np.int8]
 
 COLDEST_SOIL_C, HOTTEST_SOIL_C = -60.0, 80.0
 """Wider than soil under open sky gets at a few centimetres; *common practice, no source*."""
@@ -133,7 +136,7 @@ def _finish(
     dropped = np.full(len(row), -1, dtype=np.int8)
     suspects = _drop_out_of_range(time, value, dropped)
     order = _order(time, depth)
-    _drop_repeats(order, time, depth, value, known, dropped)
+    _drop_repeats(order, (time, depth, value), known, dropped)
     found, stuck = reading_suspects(order[dropped[order] < 0], time, depth, value)
     dropped[stuck] = _REASONS.index(STUCK)
     suspects += found
@@ -181,7 +184,7 @@ _SPANS = np.array(["instant", "day"], dtype=object)
 _REASONS = (OUTSIDE, SAME, OTHER, STUCK)
 
 
-def _drop_out_of_range(time: Ints, value: Floats, dropped: Ints) -> list[Suspect]:
+def _drop_out_of_range(time: Ints, value: Floats, dropped: Codes) -> list[Suspect]:
     wrong = np.flatnonzero((value < COLDEST_SOIL_C) | (value > HOTTEST_SOIL_C))
     if not len(wrong):
         return []
@@ -205,9 +208,10 @@ def _order(time: Ints, depth: Floats) -> Ints:
 
 
 def _drop_repeats(
-    order: Ints, time: Ints, depth: Floats, value: Floats, known: Mask, dropped: Ints
+    order: Ints, readings: tuple[Ints, Floats, Floats], known: Mask, dropped: Codes
 ) -> None:
     """Keep the first reading of each time and depth; readings of unknown hour may differ."""
+    time, depth, value = readings
     alive = order[dropped[order] < 0]
     if len(alive) < 2:
         return
@@ -224,7 +228,7 @@ def _drop_repeats(
     dropped[repeat[~equal & known[repeat]]] = _REASONS.index(OTHER)
 
 
-def _settle_rows(row: Ints, dropped: Ints, tally: Tally) -> None:
+def _settle_rows(row: Ints, dropped: Codes, tally: Tally) -> None:
     """Refuse the rows of which no reading is left, each for the reason of its first one."""
     n = len(tally.lines)
     used: Mask = np.zeros(n, dtype=np.bool_)

@@ -80,7 +80,10 @@ def air_unit(path: str, high: Floats, low: Floats, days: int, *, tenths: bool) -
     seen = f"values from {bottom:g} to {top:g} over {days} days"
     whole = bool(np.all(high == np.round(high)) and np.all(low == np.round(low)))
     if tenths and whole and (np.abs(np.concatenate([high, low])) > _TENTHS_ABOVE).sum() >= 3:
-        return "T", f"whole numbers as large as {np.abs(high).max():g} in a format that may use tenths"
+        return (
+            "T",
+            f"whole numbers as large as {np.abs(high).max():g} in a format that may use tenths",
+        )
     if not tenths and bottom > 180 and top < 340:
         return "K", f"{seen} can only be kelvin"
     if HOTTEST_AIR_C < top <= _TENTHS_ABOVE:
@@ -88,7 +91,10 @@ def air_unit(path: str, high: Floats, low: Floats, days: int, *, tenths: bool) -
         return "F", f"{above} maxima above 60, hotter than any place on Earth in °C"
     if top <= _WARMEST_DAY_C and days >= WHOLE_YEAR_DAYS and not (tenths and whole):
         warmest = (top - 32) / 1.8
-        return "C", f"the hottest days of a whole year are {top:g}; in °F that would be {warmest:.0f} °C"
+        return (
+            "C",
+            f"the hottest days of a whole year are {top:g}; in °F that would be {warmest:.0f} °C",
+        )
     raise ask(path, seen)
 
 

@@ -24,12 +24,12 @@ MOST_SHAPES = 64
 # Kinds of date: how the fields a, b, c are to be taken.
 NONE, YMD, NUMERIC, NO_YEAR, ORDINAL, EPOCH, SERIAL = range(7)
 
-_MONTHS = "jan feb mar apr may jun jul aug sep oct nov dec".split()
+_MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
 _MONTH = (
     r"(?P<name>jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?|"
     r"sept?(?:ember)?|oct(?:ober)?|nov(?:ember)?|dec(?:ember)?)\.?"
 )
-_WEEKDAY = r"(?:(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*\.?,?\s+)?"
+_TH = "(?:st|nd|rd|th)?"
 _CLOCK = (
     r"(?P<hour>\d{1,2})(?:(?:[:h.](?P<minute>\d\d)(?:[:.m](?P<second>\d\d)(?:[.,](?P<part>\d+))?)?)"
     r"(?:\s*(?P<half>[ap])\.?\s?m\.?)?|\s*(?P<half2>[ap])\.?\s?m\.?|\s*h(?:rs?)?)"
@@ -49,13 +49,16 @@ _DATES: tuple[tuple[int, str], ...] = (
     (YMD, rf"(?P<a>\d{{4}})(?P<b>\d\d)(?P<c>\d\d){_TAIL}"),
     (ORDINAL, rf"(?P<a>\d{{4}})-(?P<b>\d{{3}}){_TAIL}"),
     (NUMERIC, rf"(?P<a>\d{{1,2}}){_SEP}(?P<b>\d{{1,2}})\s*(?P=sep)\s*(?P<c>\d{{4}}|\d\d){_TAIL}"),
-    (YMD, rf"{_WEEKDAY}(?P<c>\d{{1,2}})(?:st|nd|rd|th)?[\s\-.,/]*{_MONTH}[\s\-.,/]*(?P<a>\d{{4}}|\d\d){_TAIL}"),
-    (YMD, rf"{_WEEKDAY}{_MONTH}[\s\-./]*(?P<c>\d{{1,2}})(?:st|nd|rd|th)?(?:\s*[,\-/.]\s*|\s+)(?P<a>\d{{4}}|\d\d){_TAIL}"),
+    (YMD, rf"(?P<c>\d{{1,2}}){_TH}[\s\-.,/]*{_MONTH}[\s\-.,/]*(?P<a>\d{{4}}|\d\d){_TAIL}"),
+    (
+        YMD,
+        rf"{_MONTH}[\s\-./]*(?P<c>\d{{1,2}}){_TH}(?:\s*[,\-/.]\s*|\s+)(?P<a>\d{{4}}|\d\d){_TAIL}",
+    ),
     (YMD, rf"(?P<a>\d{{4}})[\s\-.,/]*{_MONTH}[\s\-.,/]*(?P<c>\d{{1,2}}){_TAIL}"),
     (NO_YEAR, rf"(?P<a>\d{{1,2}})(?P<sep>[/\-])(?P<b>\d{{1,2}}){_TAIL}"),
     (NO_YEAR, rf"(?P<a>\d{{1,2}})(?P<sep>\.)(?P<b>\d{{1,2}})\.{_TAIL}"),
-    (NO_YEAR, rf"{_WEEKDAY}(?P<b>\d{{1,2}})(?:st|nd|rd|th)?[\s\-.]*{_MONTH}{_TAIL}"),
-    (NO_YEAR, rf"{_WEEKDAY}{_MONTH}[\s\-]*(?P<b>\d{{1,2}})(?:st|nd|rd|th)?{_TAIL}"),
+    (NO_YEAR, rf"(?P<b>\d{{1,2}}){_TH}[\s\-.]*{_MONTH}{_TAIL}"),
+    (NO_YEAR, rf"{_MONTH}[\s\-]*(?P<b>\d{{1,2}}){_TH}{_TAIL}"),
     (EPOCH, r"(?P<c>\d{10})(?:\.0+)?|(?P<b>\d{13})"),
     (SERIAL, r"(?P<c>[0-9]{5})(?:[.,](?P<part>\d+))?"),
 )  # fmt: skip
@@ -110,18 +113,21 @@ def as_bytes(cells: Cells) -> NDArray[np.bytes_]:
     return found
 
 
+def _absent(n: int) -> Ints:
+    return np.full(n, -1, dtype=np.int64)
+
+
 def read_fields(cells: Cells, *, clock_only: bool = False) -> Fields:
     """Read a column of dates, or of times of day where `clock_only`."""
     n = len(cells)
-    minus = lambda: np.full(n, -1, dtype=np.int64)  # noqa: E731
     found = Fields(
         kind=np.zeros(n, dtype=np.int8),
-        a=minus(),
-        b=minus(),
-        c=minus(),
-        hour=minus(),
-        minute=minus(),
-        second=minus(),
+        a=_absent(n),
+        b=_absent(n),
+        c=_absent(n),
+        hour=_absent(n),
+        minute=_absent(n),
+        second=_absent(n),
         nanosecond=np.zeros(n, dtype=np.int64),
         offset_min=np.full(n, np.nan),
         separators=set(),
@@ -208,9 +214,7 @@ def _number(letters: NDArray[np.uint8], rows: slice | Ints, start: int, end: int
     return total
 
 
-def _fill(
-    found: Fields, letters: NDArray[np.uint8], rows: slice | Ints, layout: Layout
-) -> None:
+def _fill(found: Fields, letters: NDArray[np.uint8], rows: slice | Ints, layout: Layout) -> None:
     """Write the fields of all cells of one shape."""
     zone_h: Ints | int = 0
     zone_m: Ints | int = 0

@@ -64,7 +64,9 @@ def table_part(
         shift = int(hour * HOUR_NS) if hour is not None and only_dates else 0
         pieces.append((there, time[there] + shift, value[there], depths[k][there], known & ~daily,
                        daily))  # fmt: skip
-    row, times, values, depth, known, is_day = (np.concatenate(p) for p in zip(*pieces, strict=True))
+    row, times, values, depth, known, is_day = (
+        np.concatenate(p) for p in zip(*pieces, strict=True)
+    )
     if regular and is_day.any() and not _says_day(table, chosen):
         notes.append(
             "One value a day, day after day, with decimals: taken as daily means of a logger."
@@ -149,9 +151,7 @@ def _units(
 ) -> tuple[dict[int, str], str, str]:
     """Decide each column's unit: option, heading, cells, values."""
     named = {k: table.meanings[k].unit for k in chosen}
-    bare = {
-        k: c.value if c.units is None else c.value[c.units == ""] for k, c in cells.items()
-    }
+    bare = {k: c.value if c.units is None else c.value[c.units == ""] for k, c in cells.items()}
     if letter:
         units = dict.fromkeys(chosen, letter)
         other = {u for u in named.values() if u and u != letter}
@@ -191,8 +191,9 @@ def _depths(
             depth = meaning.depth_guess * _LENGTHS[name]
         found[k] = np.full(n, np.nan if depth is None else depth)
     if guessed:
+        taken = " or ".join(sorted(guessed))
         notes.append(
-            f"Depths in the headings have no unit and were taken as {' or '.join(sorted(guessed))}, "
+            f"Depths in the headings have no unit and were taken as {taken}, "
             "to go with the temperatures (common practice, no source)."
         )
     places = table.find(col.DEPTH)
@@ -247,7 +248,7 @@ def _is_regular(table: Table, when: When, cells: dict[int, Numbers]) -> bool:
     return bool(len(value) and (value != np.round(value)).mean() > 0.5)
 
 
-def _is_day(table: Table, place: int, only_dates: bool, regular: bool) -> bool:  # noqa: FBT001
+def _is_day(table: Table, place: int, only_dates: bool, regular: bool) -> bool:
     """Whether a column holds means of calendar days."""
     meaning = table.meanings[place]
     if not only_dates or meaning.hour is not None:

@@ -72,9 +72,7 @@ def spikes(time_days: Floats, value: Floats, limit_c: float, near_days: float) -
     return np.flatnonzero(out & (step[:-1] * step[1:] < 0) & close[:-1] & close[1:]) + 1
 
 
-def stuck_runs(
-    time_days: Floats, value: Floats, long_days: float, lone_leap_c: float
-) -> list[Run]:
+def stuck_runs(time_days: Floats, value: Floats, long_days: float, lone_leap_c: float) -> list[Run]:
     """Find runs of equal values of a sensor that has stuck.
 
     Parameters
@@ -118,9 +116,7 @@ def _long_run(value: Floats, i: int, j: int, lasting: float, long_days: float) -
     return Run(i, j, sure, f"{lasting + 1:.0f} days of exactly {value[i]:.1f} °C")
 
 
-def _zero_run(
-    time_days: Floats, value: Floats, i: int, j: int, lone_leap_c: float
-) -> Run | None:
+def _zero_run(time_days: Floats, value: Floats, i: int, j: int, lone_leap_c: float) -> Run | None:
     """Judge a run of zeros by how it is entered and left, and by its season."""
     level = float(value[i])
     days = time_days[j] - time_days[i] + min(1.0, _step(time_days, i, j))
@@ -258,7 +254,7 @@ def _at_most(found: list[Suspect]) -> list[Suspect]:
         listed += all_of[:LISTED]
         rest = all_of[LISTED:]
         if rest:
-            values = sum(s.values for s in rest)
+            values = sum(s.values for s in rest)  # noqa: PD011
             note = f"{len(rest)} more"
             listed.append(Suspect(kind, column, rest[0].first, rest[-1].last, values, action, note))
     return listed

@@ -9,8 +9,9 @@ from __future__ import annotations
 import io
 import re
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -39,6 +40,7 @@ from forecaster.ingest.tally import Tally
 from forecaster.ingest.text import Source
 
 _TEXT_ROLES = {col.DATE, col.TIME, col.MONTH, col.STATION, col.NAME}
+
 
 @dataclass(slots=True)
 class Table:
@@ -170,7 +172,9 @@ def _without_heading(sample: list[tuple[str, ...]], width: int) -> list[Meaning]
 
 def length_like(cell: str) -> bool:
     """Whether a cell is a length with its unit, such as 4in or 10 cm."""
-    return bool(re.fullmatch(r"-?\d+(?:[.,]\d+)?\s*(?:cm|mm|in(?:ch(?:es)?)?|\"|ft|m)", cell.lower()))
+    return bool(
+        re.fullmatch(r"-?\d+(?:[.,]\d+)?\s*(?:cm|mm|in(?:ch(?:es)?)?|\"|ft|m)", cell.lower())
+    )
 
 
 def _part_date_heading(headings: list[str], sample: list[tuple[str, ...]]) -> list[str]:
@@ -223,7 +227,8 @@ def _load(source: Source, columns: _Columns) -> _Loaded:
         for k in columns.keep
         if grid and columns.meanings[k].role in (col.DATE, col.TIME) and k not in columns.verbatim
     }
-    frame = _fast(body, columns, width, [k for k in columns.keep if k not in bytes_of], grid)
+    others = [k for k in columns.keep if k not in bytes_of]
+    frame = _fast(body, columns, width, others, grid)
     if frame is None:
         return _slow(source, columns)
     lines = np.arange(len(frame), dtype=np.int64) + columns.dialect.first_line
@@ -234,7 +239,7 @@ def _load(source: Source, columns: _Columns) -> _Loaded:
         stay = ~_blank_lines(body, nothing)
         frame, lines = frame[stay].reset_index(drop=True), lines[stay]
         bytes_of = {k: cells[stay] for k, cells in bytes_of.items()}
-    return {k: frame[k] for k in frame.columns}, bytes_of, Tally(lines, source.path)
+    return {k: frame[k] for k in others}, bytes_of, Tally(lines, source.path)
 
 
 def _blank_lines(body: bytes, nothing: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -269,6 +274,8 @@ def _fast(
     if columns.dialect.delimiter == SPACES and b'"' in body:
         return None
     words = list(MISSING_WORDS)
+    types: dict[Hashable, Any] = {k: str for k in keep if columns.is_text(k)}
+    missing: Any = {k: [""] if k in columns.verbatim else words for k in range(width)}
     try:
         frame = pd.read_csv(
             io.BytesIO(body),
@@ -276,8 +283,8 @@ def _fast(
             header=None,
             names=list(range(width)),
             usecols=keep if grid else None,
-            dtype={k: str for k in keep if columns.is_text(k)},
-            na_values={k: [""] if k in columns.verbatim else words for k in range(width)},
+            dtype=types,
+            na_values=missing,
             keep_default_na=False,
             skip_blank_lines=False,
             skipinitialspace=True,
@@ -347,4 +354,3 @@ def no_columns(table: Table, needed: str, remedy: str = "") -> FileError:
         expected=needed,
         remedy=remedy,
     )
-

@@ -38,14 +38,14 @@ _AS_CSV = "Save the table as text with one row a line (CSV) and give that file."
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """One file's text, ready to be understood.
+    r"""One file's text, ready to be understood.
 
     Parameters
     ----------
     path : str
         The file as the user named it, with the member's name for one inside an archive.
     data : bytes
-        The text in UTF-8 without byte-order mark, lines ending in ``\\n``.
+        The text in UTF-8 without byte-order mark, lines ending in ``\n``.
     encoding : str
         The encoding it came in.
     """
@@ -94,9 +94,7 @@ def _files(path: Paths) -> list[Path]:
     if isinstance(path, str | os.PathLike):
         return _folder_or_file(Path(path))
     if not isinstance(path, Iterable):
-        raise FileError(
-            f"{path!r} is not a path", expected="a file, a folder or a list of files"
-        )
+        raise FileError(f"{path!r} is not a path", expected="a file, a folder or a list of files")
     found = [file for item in path for file in _folder_or_file(Path(item))]
     if not found:
         raise FileError("an empty list of files", expected="at least one file")
@@ -106,9 +104,7 @@ def _files(path: Paths) -> list[Path]:
 def _folder_or_file(path: Path) -> list[Path]:
     try:
         if path.is_dir():
-            inside = sorted(
-                p for p in path.iterdir() if p.is_file() and not p.name.startswith(".")
-            )
+            inside = sorted(p for p in path.iterdir() if p.is_file() and not p.name.startswith("."))
             if not inside:
                 raise FileError(
                     "the folder holds no files",

@@ -60,7 +60,7 @@ def _fast(sources: list[Source], wanted: list[int]) -> tuple[pd.DataFrame, Tally
         sep=r"\s+",
         header=None,
         names=list(range(FIELDS)),
-        dtype={k: np.float64 for k in {*wanted, FIELDS - 1}},
+        dtype=dict.fromkeys({*wanted, FIELDS - 1}, np.float64),
         skip_blank_lines=False,
         index_col=False,
     )
@@ -115,7 +115,9 @@ def value_of(frame: pd.DataFrame, field: int) -> Floats:
     return value
 
 
-def station_of(sources: list[Source], frame: pd.DataFrame) -> tuple[str, float | None, float | None]:
+def station_of(
+    sources: list[Source], frame: pd.DataFrame
+) -> tuple[str, float | None, float | None]:
     """Return the station's number, latitude and longitude; several stations are refused."""
     stations = np.unique(frame[0].dropna().to_numpy())
     if len(stations) > 1:

@@ -78,7 +78,7 @@ def year_above(table: Table) -> int | None:
     return None
 
 
-_MONTHS = "jan feb mar apr may jun jul aug sep oct nov dec".split()
+_MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
 
 
 def _from_parts(table: Table) -> When:
@@ -134,9 +134,7 @@ def _add_clock(table: Table, when: When) -> None:
     if places := table.find(col.TIME, col.HOUR):
         cells = table.raw(places[0])
         nanosecond, offset, bad = read_clock(cells)
-        table.tally.refuse(
-            (bad == 1) & ~missing_among(cells, bad == 1), "not a time of day", cells
-        )
+        table.tally.refuse((bad == 1) & ~missing_among(cells, bad == 1), "not a time of day", cells)
         table.tally.refuse(bad == 2, "impossible date or time", cells)
         end = nanosecond >= 24 * HOUR_NS
         when.day = np.where(end, when.day + np.timedelta64(1, "D"), when.day)
