@@ -9,10 +9,15 @@ from importlib import import_module
 from typing import Any
 
 _HOME = {
+    "Crossing": "forecaster.forecast",
     "ForecasterError": "forecaster.errors",
     "InputError": "forecaster.errors",
     "Site": "forecaster.site",
+    "SoilForecast": "forecaster.forecast",
     "estimate_soil": "forecaster.forecast",
+    "find_windows": "forecaster.window",
+    "forecast_soil": "forecaster.forecast",
+    "known_thresholds": "forecaster.window",
     "read_air": "forecaster.ingest",
     "read_readings": "forecaster.ingest",
 }

@@ -2,10 +2,28 @@
 
 from __future__ import annotations
 
-import pandas as pd
+from dataclasses import dataclass
+from datetime import date
 
-from forecaster.place import understand
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from forecaster.errors import InputError, NotEnoughData
+from forecaster.outlook.future_air import choose_past, future_air
+from forecaster.place import Place, understand
 from forecaster.site import Site
+from forecaster.soil.forcing import DailyAir, forcing_terms, memory_after
+from forecaster.soil.heat import respond, respond_yearly
+from forecaster.soil.model import total_forcing
+from forecaster.soil.residual import Posterior
+from forecaster.soil.season import harmonics
+from forecaster.windows.crossings import NEVER, Direction, Kind, crossing_index
+
+Floats = NDArray[np.float64]
+Day = str | date | np.datetime64 | pd.Timestamp
+
+DAYS_BACK = 180  # of the past shown before the day of issue, unless asked otherwise
 
 
 def estimate_soil(
@@ -44,3 +62,285 @@ def estimate_soil(
     frame = pd.DataFrame({"soil_c": place.soil_c, "sd_c": place.sd_c}, index=air.index)
     frame.attrs |= {"filled_days": place.modelled.filled_days, "outliers": place.outliers}
     return frame
+
+
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """When each member of a forecast crosses a threshold.
+
+    Parameters
+    ----------
+    dates : (members,) array of datetime64[D]
+        NaT for never within the season.
+    """
+
+    dates: NDArray[np.datetime64]
+
+    def quantile(self, q: float) -> np.datetime64:
+        """Return the date by which a share `q` of the members has crossed; NaT if never.
+
+        Raises
+        ------
+        InputError
+            If `q` lies outside 0 to 1.
+        """
+        if not 0.0 <= q <= 1.0:
+            raise InputError(f"q is {q!r}; expected a share from 0 to 1")
+        crossed = np.sort(self.dates[~np.isnat(self.dates)])
+        rank = max(int(np.ceil(q * self.dates.size)), 1) - 1
+        return crossed[rank] if rank < crossed.size else np.datetime64("NaT", "D")
+
+    def probability_by(self, day: Day) -> float:
+        """Return the share of members that have crossed by the end of a day."""
+        return float(np.mean(self.dates <= as_day(day)))
+
+    @property
+    def probability_never(self) -> float:
+        """Share of members that do not cross within the season."""
+        return float(np.mean(np.isnat(self.dates)))
+
+
+@dataclass(frozen=True, slots=True)
+class SoilForecast:
+    """Joint draws of the soil temperature of days past and to come.
+
+    Parameters
+    ----------
+    dates : DatetimeIndex
+        From `start` through `issued` + `horizon_days`.
+    soil_c : (members, days) array
+        Daily means at the site's depth, °C.
+    residual_c : (members, days) array
+        The part of it that the model leaves over, °C.
+    issued : Timestamp
+        The last day whose air and readings were known.
+    place : Place
+        What the records to that day say.
+    years : int
+        Distinct past years drawn on for the air to come.
+    """
+
+    dates: pd.DatetimeIndex
+    soil_c: Floats
+    residual_c: Floats
+    issued: pd.Timestamp
+    place: Place
+    years: int
+
+    def crossing(
+        self,
+        threshold_c: float,
+        direction: Direction,
+        *,
+        first: Day | None = None,
+        last: Day | None = None,
+        kind: Kind = "settled",
+    ) -> Crossing:
+        """Return when each member crosses a threshold within a season.
+
+        Parameters
+        ----------
+        threshold_c : float
+            °C.
+        direction : {"falling", "rising"}
+        first, last : date-like, optional
+            The season, both included; by default all days of the forecast.
+        kind : {"settled", "first", "last"}
+            As `forecaster.windows.crossings.crossing_index` defines them.
+
+        Raises
+        ------
+        InputError
+            If the season has no day in the forecast.
+        """
+        day = self.dates.to_numpy().astype("datetime64[D]")
+        begin = day[0] if first is None else max(as_day(first), day[0])
+        end = day[-1] if last is None else min(as_day(last), day[-1])
+        inside = slice(int((begin - day[0]).astype(int)), int((end - day[0]).astype(int)) + 1)
+        if begin > end:
+            raise InputError(f"no day of the forecast lies between {first} and {last}")
+        index = crossing_index(self.soil_c[:, inside], threshold_c, direction, kind)
+        dates = day[inside][np.maximum(index, 0)]
+        return Crossing(np.where(index == NEVER, np.datetime64("NaT", "D"), dates))
+
+
+def forecast_soil(
+    air: pd.DataFrame,
+    site: Site,
+    readings: pd.DataFrame | None = None,
+    *,
+    issued: Day,
+    start: Day | None = None,
+    horizon_days: int = 150,
+    members: int = 200,
+    outlook: pd.DataFrame | None = None,
+    seed: int = 0,
+    place: Place | None = None,
+) -> SoilForecast:
+    """Return joint draws of the soil temperature around a day, knowing nothing after it.
+
+    Rows of `air` and `readings` after `issued` are never looked at. The air to come is drawn
+    from the record's own past years; what the model leaves over is drawn from its posterior,
+    past and future days together.
+
+    Parameters
+    ----------
+    air : DataFrame
+        As for `estimate_soil`. It may end before `issued`: the days between are forecast too.
+    site : Site
+    readings : DataFrame, optional
+        As for `estimate_soil`.
+    issued : date-like
+        Last day whose rows are known.
+    start : date-like, optional
+        First day of the answer; by default 180 days before `issued`, or the record's first.
+    horizon_days : int
+        Days after `issued`, 1 to 730.
+    members : int
+        Number of draws, at least 2.
+    outlook : DataFrame, optional
+        A weather outlook known at `issued`: daily index, ``tmin_c``, ``tmax_c``, optional
+        ``precip_mm``. Rows up to `issued` are ignored.
+    seed : int
+        Same seed, same answer.
+    place : Place, optional
+        What `understand` made of the same rows up to `issued`, if the caller has it already.
+
+    Returns
+    -------
+    SoilForecast
+
+    Raises
+    ------
+    InputError
+        If a column is missing, the index is not daily, or an argument is out of range.
+    NotEnoughData
+        If fewer than 60 days up to `issued` have a value.
+    """
+    if not 1 <= horizon_days <= 730 or members < 2:  # noqa: PLR2004
+        raise InputError(
+            f"horizon_days is {horizon_days} and members {members}; expected 1 to 730, and 2 or more"
+        )
+    known_to = pd.Timestamp(as_day(issued))
+    if place is None:
+        place = understand(air.loc[:known_to], site, until(readings, known_to))
+    last = int(place.day[-1])
+    end = _day_number(known_to) + horizon_days
+    first = int(place.day[0]) if start is None else _day_number(pd.Timestamp(as_day(start)))
+    if start is None:
+        first = max(first, _day_number(known_to) - DAYS_BACK)
+    if first > end or first < int(place.day[0]):
+        raise InputError(
+            f"start is {np.datetime64(first, 'D')}; expected a day from the record's first, "
+            f"{np.datetime64(int(place.day[0]), 'D')}, to {np.datetime64(end, 'D')}"
+        )
+    random = np.random.default_rng(seed)
+    ahead, years = _members_ahead(place, site, outlook, end - last, members, random)
+    residual = _draw_residual(place, first, end, members, random)
+    past = place.modelled.soil_c[max(first - int(place.day[0]), 0) :]
+    soil = residual.copy()
+    soil[:, : past.size if first <= last else 0] += past if first <= last else 0.0
+    soil[:, max(last + 1 - first, 0) :] += ahead[:, max(first - last - 1, 0) :]
+    dates = pd.date_range(
+        np.datetime64(first, "D").astype("datetime64[ns]"), periods=end - first + 1
+    )
+    return SoilForecast(dates, soil, residual, known_to, place, years)
+
+
+def _members_ahead(
+    place: Place,
+    site: Site,
+    outlook: pd.DataFrame | None,
+    horizon: int,
+    members: int,
+    random: np.random.Generator,
+) -> tuple[Floats, int]:
+    """Return the modelled soil of each member on the days after the record, (members, horizon)."""
+    modelled, ground = place.modelled, place.ground
+    day = place.day[-1] + np.arange(1, horizon + 1)
+    calendar = pd.DatetimeIndex(day.astype("datetime64[D]").astype("datetime64[ns]"))
+    day_of_year = calendar.dayofyear.to_numpy().astype(np.int64)
+    splice = choose_past(place.day.size, horizon, members, random)
+    told = None if outlook is None else _outlook_days(outlook, calendar, modelled.air)
+    air = future_air(modelled.air, modelled.climate, splice, day, day_of_year, told)
+    columns = harmonics(day)
+    before = memory_after(modelled.air, modelled.climate, site.latitude_deg)
+    terms = forcing_terms(air, modelled.climate, site.latitude_deg, columns, before)
+    forcing = total_forcing(terms, place.model.weights, ground)
+    heat = (ground.depth_m, ground.diffusivity_m2_s, ground.exchange_length_m)
+    departure = forcing - columns @ modelled.forcing_yearly_c
+    carried = respond(np.append(modelled.departure_c, np.zeros(horizon)), *heat)[-horizon:]
+    usual = columns @ respond_yearly(modelled.forcing_yearly_c, *heat)
+    return usual + carried + respond(departure, *heat), splice.years
+
+
+def _draw_residual(
+    place: Place, first: int, end: int, members: int, random: np.random.Generator
+) -> Floats:
+    """Return joint draws of what the model leaves over, (members, end − first + 1)."""
+    evidence = place.evidence
+    begin = first if evidence.empty else min(first, int(evidence.day[0]))
+    posterior = Posterior(place.prior, evidence, begin, end)
+    return posterior.draw(members, random)[:, first - begin :]
+
+
+def _outlook_days(outlook: pd.DataFrame, ahead: pd.DatetimeIndex, air: DailyAir) -> DailyAir:
+    """Return an outlook on the first of the days ahead, as far as it goes."""
+    missing = sorted({"tmin_c", "tmax_c"} - set(outlook.columns))
+    if missing:
+        raise InputError(f"the outlook has no {', '.join(missing)}; expected °C a day")
+    table = outlook.loc[ahead[0] :]
+    if table.empty:
+        raise NotEnoughData(f"the outlook has no day after {ahead[0] - pd.Timedelta(days=1):%F}")
+    days = int((min(table.index[-1], ahead[-1]) - ahead[0]).days) + 1
+    table = table.reindex(ahead[:days])
+    least, most = (table[name].to_numpy(dtype=float) for name in ("tmin_c", "tmax_c"))
+    rain = table["precip_mm"].to_numpy(dtype=float) if "precip_mm" in table else None
+    mean = (least + most) / 2.0
+    if "tavg_c" in table:
+        told = table["tavg_c"].to_numpy(dtype=float)
+        mean = np.where(np.isfinite(told), told, mean)
+    number = ahead[:days].to_numpy().astype("datetime64[D]").astype(np.int64)
+    return DailyAir(
+        number,
+        ahead[:days].dayofyear.to_numpy().astype(np.int64),
+        mean,
+        most - least,
+        rain if air.rain_mm is not None else None,
+    )
+
+
+def until(readings: pd.DataFrame | None, last: pd.Timestamp) -> pd.DataFrame | None:
+    """Return the readings taken up to the end of a day; None if there are none at all.
+
+    Raises
+    ------
+    InputError
+        If they have no time.
+    """
+    if readings is None:
+        return None
+    if "time" not in readings:
+        raise InputError("the readings have no time; read_readings makes it so")
+    return readings[readings["time"] < last + pd.Timedelta(days=1)]
+
+
+def _day_number(day: pd.Timestamp) -> int:
+    return int(day.to_datetime64().astype("datetime64[D]").astype(np.int64))
+
+
+def as_day(day: Day) -> np.datetime64:
+    """Return a date in any common form as datetime64[D].
+
+    Raises
+    ------
+    InputError
+        If it is not a date.
+    """
+    try:
+        stamp = pd.Timestamp(day)
+    except (ValueError, TypeError) as error:
+        raise InputError(f"{day!r} is not a date; expected for example 2025-10-01") from error
+    if pd.isna(stamp):
+        raise InputError(f"{day!r} is not a date; expected for example 2025-10-01")
+    return stamp.to_datetime64().astype("datetime64[D]")

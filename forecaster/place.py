@@ -52,10 +52,8 @@ class Place:
         Readings as residuals, outliers widened.
     residual_c, sd_c : (n,) array
         Expected residual and its standard deviation by day, °C.
-    outliers : tuple of str
-        Readings that the others contradict, in words with time and value.
-    used : int
-        Readings that were used.
+    outlier : (m,) array of bool
+        Which days of the evidence the others contradict.
     """
 
     kind: str
@@ -66,8 +64,19 @@ class Place:
     evidence: Evidence
     residual_c: Floats
     sd_c: Floats
-    outliers: tuple[str, ...]
-    used: int
+    outlier: NDArray[np.bool_]
+
+    @property
+    def outliers(self) -> tuple[str, ...]:
+        """Readings that the others contradict, in words with day and size."""
+        days = self.evidence.day[self.outlier]
+        sizes = (self.evidence.residual_c - self.residual_c[self.evidence.day - self.day[0]])[
+            self.outlier
+        ]
+        return tuple(
+            f"{np.datetime64(int(day), 'D')}: {size:+.1f} °C from what the others foretell"
+            for day, size in zip(days, sizes, strict=True)
+        )
 
     @property
     def soil_c(self) -> Floats:
@@ -97,13 +106,11 @@ def understand(
     modelled = model_soil(record, site.latitude_deg, model, ground)
     prior = model.prior_at(site.latitude_deg, site.longitude_deg, ground)
     arrays = readings_as_arrays(readings, site, modelled)
-    evidence, outliers = weigh_readings(
+    evidence, outlier = weigh_readings(
         arrays, site, modelled, ground=ground, model=model, prior=prior
     )
     residual, sd = residual_by_day(prior, evidence, record.day)
-    return Place(
-        kind, model, ground, modelled, prior, evidence, residual, sd, outliers, evidence.day.size
-    )
+    return Place(kind, model, ground, modelled, prior, evidence, residual, sd, outlier)
 
 
 def daily_air(air: pd.DataFrame) -> tuple[DailyAir, str]:
@@ -269,10 +276,10 @@ def weigh_readings(
     ground: Ground,
     model: SoilModel,
     prior: ResidualPrior,
-) -> tuple[Evidence, tuple[str, ...]]:
-    """Return the readings as evidence on the residual, and the outliers in words."""
+) -> tuple[Evidence, NDArray[np.bool_]]:
+    """Return the readings as evidence on the residual, and which days are outliers."""
     if readings is None:
-        return NO_EVIDENCE, ()
+        return NO_EVIDENCE, np.zeros(0, dtype=bool)
     at = readings.day - modelled.air.day[0]
     spread = modelled.air.range_c
     half = np.full(at.size, np.nan) if spread is None else spread[at] / 2.0
@@ -301,12 +308,7 @@ def weigh_readings(
     residual = readings.temp_c - shift - expected
     evidence = Evidence.merged(readings.day, residual, error, shared)
     evidence = learn_error(prior, evidence)
-    weighed, outlier = weigh_outliers(prior, evidence)
-    words = tuple(
-        f"{np.datetime64(int(day), 'D')}: {value:+.1f} °C from what the other readings foretell"
-        for day, value in zip(evidence.day[outlier], evidence.residual_c[outlier], strict=True)
-    )
-    return weighed, words
+    return weigh_outliers(prior, evidence)
 
 
 def learn_error(prior: ResidualPrior, evidence: Evidence) -> Evidence:

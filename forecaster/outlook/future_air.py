@@ -1,0 +1,147 @@
+"""Future air: past years' weather laid on from the day of issue, as one array of members.
+
+What is carried over from a past year is its departure from the usual of the calendar day, so
+a shift by some days does not shift the season. Today's departure fades out over the first
+days, and a weather outlook, if given, replaces them and fades out likewise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from forecaster.soil.forcing import Climate, DailyAir
+from forecaster.soil.season import DAYS_PER_YEAR, harmonics
+from forecaster.soil.sun import KRS_INLAND
+
+Floats = NDArray[np.float64]
+
+SHIFT_DAYS = 10  # a past year's weather may come this many days early or late
+WIDE_SHIFT_DAYS = 45  # where few years are there to choose from
+FEW_YEARS = 5
+PERSISTENCE_PER_DAY = 0.7  # of today's departure of the air
+OUTLOOK_FADE_DAYS = 2.0  # e-folding time of an outlook's last departure after its end
+
+
+@dataclass(frozen=True, slots=True)
+class Splice:
+    """Where in the record each member's weather comes from.
+
+    Parameters
+    ----------
+    source : (members, horizon) array of int
+        Positions in the record.
+    origin : (members,) array of int
+        Position that stands for the day of issue.
+    years : int
+        Distinct past years drawn on.
+    """
+
+    source: NDArray[np.int64]
+    origin: NDArray[np.int64]
+    years: int
+
+
+def choose_past(days: int, horizon: int, members: int, random: np.random.Generator) -> Splice:
+    """Return which stretches of a record serve as futures.
+
+    Every past year in which `horizon` days followed the same calendar day is used as often as
+    every other, each time with another shift. A record with fewer than five such years is
+    drawn on with wider shifts; one shorter than a year and the horizon is read to and fro.
+
+    Parameters
+    ----------
+    days : int
+        Length of the record; its last day is the day of issue.
+    horizon : int
+        Days to look ahead.
+    members : int
+    random : Generator
+
+    Returns
+    -------
+    Splice
+    """
+    last = days - 1
+    most = int((last - horizon) / DAYS_PER_YEAR)
+    shift = SHIFT_DAYS if most >= FEW_YEARS else WIDE_SHIFT_DAYS
+    ago = 1 + np.arange(members) % max(most, 1)
+    origin = last - np.round(ago * DAYS_PER_YEAR).astype(np.int64)
+    if most >= 1:
+        origin = origin + random.integers(-shift, shift + 1, members)
+    else:
+        origin = random.integers(-days, days, members)
+    ahead = origin[:, None] + np.arange(1, horizon + 1)
+    turn = 2 * max(days - 1, 1)
+    folded = np.abs((ahead + turn) % turn)
+    folded = np.where(folded > last, turn - folded, folded)
+    return Splice(folded, np.clip(origin, 0, last), max(most, 0))
+
+
+def future_air(
+    air: DailyAir,
+    climate: Climate,
+    splice: Splice,
+    day: NDArray[np.int64],
+    day_of_year: NDArray[np.int64],
+    outlook: DailyAir | None = None,
+) -> DailyAir:
+    """Return the members' air on the days after the record.
+
+    Parameters
+    ----------
+    air : DailyAir
+        The record to the day of issue, without gaps, (n,) arrays.
+    climate : Climate
+        Its usual.
+    splice : Splice
+        From `choose_past`.
+    day, day_of_year : (horizon,) array of int
+        The days to come.
+    outlook : DailyAir, optional
+        A weather outlook on the first of these days, (k,) arrays, NaN where it is silent.
+
+    Returns
+    -------
+    DailyAir
+        (members, horizon) arrays.
+    """
+    past, ahead = harmonics(air.day), harmonics(day)
+    departure = air.mean_c - past @ climate.mean_c
+    ahead_days = np.arange(1, day.size + 1)
+    fade = PERSISTENCE_PER_DAY**ahead_days
+    shift = departure[splice.source]
+    shift += fade * (departure[-1] - departure[splice.origin])[:, None]
+    if outlook is not None:
+        shift = _lay_on(shift, outlook.mean_c - ahead[: outlook.day.size] @ climate.mean_c)
+    mean_c = ahead @ climate.mean_c + shift
+    range_c = rain_mm = None
+    if air.range_c is not None:
+        clear = KRS_INLAND * np.sqrt(air.range_c) - past @ climate.clearness
+        future = clear[splice.source]
+        if outlook is not None and outlook.range_c is not None:
+            told = KRS_INLAND * np.sqrt(np.maximum(outlook.range_c, 0.0))
+            future = _lay_on(future, told - ahead[: outlook.day.size] @ climate.clearness)
+        range_c = (np.maximum(ahead @ climate.clearness + future, 0.0) / KRS_INLAND) ** 2
+    if air.rain_mm is not None:
+        rain_mm = air.rain_mm[splice.source]
+        if outlook is not None and outlook.rain_mm is not None:
+            told = outlook.rain_mm
+            rain_mm[:, : told.size] = np.where(np.isfinite(told), told, rain_mm[:, : told.size])
+    return DailyAir(day, day_of_year, mean_c, range_c, rain_mm)
+
+
+def _lay_on(members: Floats, told: Floats) -> Floats:
+    """Return departures with an outlook's in their first days, its last one fading out."""
+    known = np.flatnonzero(np.isfinite(told))
+    if known.size == 0:
+        return members
+    result = members.copy()
+    result[:, known] = told[known]
+    last = int(known[-1])
+    rest = np.arange(1, members.shape[1] - last)
+    step = told[last] - members[:, last]
+    result[:, last + 1 :] += np.exp(-rest / OUTLOOK_FADE_DAYS) * step[:, None]
+    return result
