@@ -13,13 +13,14 @@ Air, day by day:
     range = annual wave, narrower on wet days, with AR(1) scatter
     minimum, maximum = mean ∓ range/2, printed to 0.1 °C; some cells and days are missing
 
-Soil at planting depth: mean air plus a share of the sun (FAO-56 eq. 21 and 50 from latitude, day
-and range) through H(ω) = exp(−z·q) / (1 + L·q), q = (1+i)·√(ω/2κ), at every frequency, plus a
-site offset, a yearly wave, and slow and fast residuals. It is written out here anew, apart from
-the package, with constants of its own, so that the demo is not the package's own echo.
+Soil at planting depth: mean air plus a share of the season's usual sun and a smaller one of each
+day's departure from it (FAO-56 eq. 21 and 50 from latitude, day and range), at every frequency
+through H(ω) = exp(−z·q) / (1 + L·q), q = (1+i)·√(ω/2κ), plus a site offset, a yearly wave, and
+slow and fast residuals. It is written out here anew, apart from the package, with constants of
+its own, so that the demo is not the package's own echo.
 
 A hand reading: that soil + the daily wave at the hour of reading (H at one cycle a day, driven by
-the day's range, warmest air at 15:00) + thermometer error, read to the nearest 0.5 °F.
+the day's range, warmest at the surface at 13:00) + thermometer error, to the nearest 0.5 °F.
 
 Random numbers: only `random.Random.random`, which Python promises to keep; shapes are made here.
 """
@@ -87,8 +88,9 @@ RECIPE = {
     "range_phi": 0.35,
     "diffusivity_m2_s": 4.7e-7,
     "exchange_m": 0.28,
-    "sun_c_per_mj": 0.32,
-    "sun_base_c": -4.4,
+    "sun_c_per_mj": 0.33,  # of the season's usual sun
+    "sun_day_c_per_mj": 0.10,  # of a day's departure from it
+    "sun_base_c": -5.0,
     "offset_c": 0.7,
     "yearly_c": 0.6,
     "soil_slow_sd_c": 0.7,
@@ -96,7 +98,9 @@ RECIPE = {
     "soil_fast_sd_c": 0.6,
     "soil_fast_memory_days": 3.3,
     "thermometer_sd_c": 0.4,
-    "day_wave_share": 0.8,  # of the air's half range that drives the surface
+    "day_wave_share": 1.4,  # surface wave over half the air's range: the sun drives it too
+    "day_exchange_m": 0.10,  # within a day grass and the air above it hold little heat
+    "day_peak_hour": 13.0,
 }
 
 # Days without a row, and single cells left blank: (days before the record's end, length or column).
@@ -262,21 +266,24 @@ def _sun_mj(days: list[date], spread_c: Floats) -> Floats:
     return 0.16 * np.sqrt(spread_c) * clear
 
 
-def _response(omega: Floats) -> NDArray[np.complex128]:
+def _response(omega: Floats, exchange_m: float) -> NDArray[np.complex128]:
     """Return H(ω) at the garden's depth; ω in rad/s."""
     q = (1.0 + 1.0j) * np.sqrt(omega / (2.0 * RECIPE["diffusivity_m2_s"]))
-    return np.exp(-GARDEN["depth_m"] * q) / (1.0 + RECIPE["exchange_m"] * q)
+    return np.exp(-GARDEN["depth_m"] * q) / (1.0 + exchange_m * q)
 
 
 def _soil(dice: Dice, days: list[date], tmin_c: Floats, tmax_c: Floats) -> Floats:
     """Return the soil's daily mean at planting depth, °C."""
-    sun = _sun_mj(days, tmax_c - tmin_c)
-    forcing = (tmin_c + tmax_c) / 2.0 + RECIPE["sun_c_per_mj"] * sun + RECIPE["sun_base_c"]
+    usual_range = RECIPE["range_c"] + RECIPE["range_swing_c"] * np.cos(_season(days))
+    usual = _sun_mj(days, usual_range)
+    forcing = (tmin_c + tmax_c) / 2.0 + RECIPE["sun_c_per_mj"] * usual + RECIPE["sun_base_c"]
+    forcing += RECIPE["sun_day_c_per_mj"] * (_sun_mj(days, tmax_c - tmin_c) - usual)
     # A mirrored year at either end keeps the two ends of the record from touching.
     pad = min(365, len(days) - 1)
     padded = np.concatenate([forcing[pad:0:-1], forcing, forcing[-2 : -pad - 2 : -1]])
     omega = 2.0 * np.pi * np.fft.rfftfreq(padded.size, 86_400.0)
-    soil = np.fft.irfft(np.fft.rfft(padded) * _response(omega), padded.size)[pad:][: len(days)]
+    response = _response(omega, RECIPE["exchange_m"])
+    soil = np.fft.irfft(np.fft.rfft(padded) * response, padded.size)[pad:][: len(days)]
     soil += RECIPE["offset_c"] + RECIPE["yearly_c"] * np.cos(_season(days))
     soil += dice.ar1(len(days), RECIPE["soil_slow_sd_c"], RECIPE["soil_slow_memory_days"])
     soil += dice.ar1(len(days), RECIPE["soil_fast_sd_c"], RECIPE["soil_fast_memory_days"])
@@ -319,8 +326,9 @@ def _hour(text: str) -> float:
 def day_wave_c(spread_c: float, hour: float) -> float:
     """Return how far the soil stands above its daily mean at an hour, °C."""
     omega = 2.0 * math.pi / 86_400.0
-    response = complex(_response(np.array([omega]))[0])
-    turn = complex(math.cos(omega * 3600 * (hour - 15.0)), math.sin(omega * 3600 * (hour - 15.0)))
+    response = complex(_response(np.array([omega]), RECIPE["day_exchange_m"])[0])
+    angle = omega * 3600.0 * (hour - RECIPE["day_peak_hour"])
+    turn = complex(math.cos(angle), math.sin(angle))
     return RECIPE["day_wave_share"] * spread_c / 2.0 * (response * turn).real
 
 

@@ -11,8 +11,8 @@ LAYERS = (
     ("tables", {"ingest", "book", "reference"}),
     ("physics", {"soil", "outlook"}),
     ("questions", {"windows"}),
-    ("composition", {"place", "forecast", "plan"}),
-    ("edges", {"cli", "charts", "report"}),
+    ("composition", {"place", "forecast", "window", "plan"}),
+    ("edges", {"cli", "charts", "words", "report"}),
 )
 LEVEL = {room: level for level, (_, rooms) in enumerate(LAYERS) for room in rooms}
 # The package's doors name its public rooms and the command; they belong to no layer.
