@@ -33,7 +33,8 @@ ELEMENTS = {
 _FIELDS = ("ID", "DATE", "ELEMENT", "VALUE", "MFLAG", "QFLAG", "SFLAG", "OBSTIME")
 _SPELLED = {
     "STATION": "ID", "STATIONID": "ID", "DATAVALUE": "VALUE", "DATA": "VALUE",
-    "DATATYPE": "ELEMENT", "MEASUREMENTFLAG": "MFLAG", "QUALITYFLAG": "QFLAG", "SOURCEFLAG": "SFLAG",
+    "DATATYPE": "ELEMENT", "MEASUREMENTFLAG": "MFLAG", "QUALITYFLAG": "QFLAG",
+    "SOURCEFLAG": "SFLAG",
     "YEARMONTHDAY": "DATE", "YYYYMMDD": "DATE", "TIME": "OBSTIME",
 }  # fmt: skip
 WHY_LONG = "one value a line: station, date, element, value and flags"

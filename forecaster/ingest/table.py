@@ -6,7 +6,6 @@ row (uneven rows, stray quotes), the lines are parted one by one and each is acc
 
 from __future__ import annotations
 
-import io
 import re
 from collections import Counter
 from collections.abc import Callable, Hashable
@@ -36,6 +35,7 @@ from forecaster.ingest.dialect import (
 )
 from forecaster.ingest.grid import Grid, grid_of
 from forecaster.ingest.shapes import EPOCH, SERIAL, Cells, Texts, layout_of
+from forecaster.ingest.strict_csv import read_strictly
 from forecaster.ingest.tally import Tally
 from forecaster.ingest.text import Source
 
@@ -277,25 +277,19 @@ def _fast(
     types: dict[Hashable, Any] = {k: str for k in keep if columns.is_text(k)}
     missing: Any = {k: [""] if k in columns.verbatim else words for k in range(width)}
     try:
-        frame = pd.read_csv(
-            io.BytesIO(body),
+        frame = read_strictly(
+            body,
+            list(range(width)),
             sep=columns.dialect.delimiter,
-            header=None,
-            names=list(range(width)),
             usecols=keep if grid else None,
             dtype=types,
             na_values=missing,
             keep_default_na=False,
-            skip_blank_lines=False,
             skipinitialspace=True,
             decimal=columns.dialect.decimal,
-            index_col=False,
             low_memory=False,
-            encoding="utf-8",
         )
-    except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError, OverflowError):
-        return None
-    if len(frame) != body.count(b"\n") + 1:
+    except ValueError:
         return None
     extras = [] if grid else list(range(len(columns.meanings), width))
     if extras and frame[extras].notna().to_numpy().any():

@@ -8,7 +8,6 @@ minimum)/2, 9 true mean, 10 precipitation in mm, 24–28 soil temperature at 5, 
 
 from __future__ import annotations
 
-import io
 import re
 
 import numpy as np
@@ -19,6 +18,7 @@ from forecaster.ingest import daily
 from forecaster.ingest.cells import Floats
 from forecaster.ingest.daily import Part, flatten
 from forecaster.ingest.dates import Days, civil_days
+from forecaster.ingest.strict_csv import read_strictly
 from forecaster.ingest.tally import Tally
 from forecaster.ingest.text import Source
 
@@ -48,24 +48,21 @@ def read_fields(sources: list[Source], wanted: list[int]) -> tuple[pd.DataFrame,
     """Read some fields (counted from 0) of all lines of all files."""
     try:
         return _fast(sources, wanted)
-    except (pd.errors.ParserError, ValueError, OverflowError):
+    except ValueError:
         return _slow(sources, wanted)
 
 
 def _fast(sources: list[Source], wanted: list[int]) -> tuple[pd.DataFrame, Tally]:
     """Read all files in one call; raises ValueError if any line is not as it should be."""
     bodies = [s.data if s.data.endswith(b"\n") else s.data + b"\n" for s in sources]
-    frame = pd.read_csv(
-        io.BytesIO(b"".join(bodies)),
+    frame = read_strictly(
+        b"".join(bodies),
+        list(range(FIELDS)),
         sep=r"\s+",
-        header=None,
-        names=list(range(FIELDS)),
-        dtype=dict.fromkeys({*wanted, FIELDS - 1}, np.float64),
-        skip_blank_lines=False,
-        index_col=False,
+        dtype={k: np.float64 for k in {*wanted, FIELDS - 1}},
     )
     lengths = [body.count(b"\n") for body in bodies]
-    if len(frame) != sum(lengths) or frame[[*wanted, FIELDS - 1]].isna().to_numpy().any():
+    if frame[[*wanted, FIELDS - 1]].isna().to_numpy().any():
         raise ValueError("uneven lines")
     tallies = [
         Tally(np.arange(1, n + 1, dtype=np.int64), s.path)
