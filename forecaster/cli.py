@@ -1,0 +1,441 @@
+"""The command line: asks the layers below, prints, and turns errors into exit codes.
+
+Everything heavier than click is imported inside the commands, so that help stays quick. Only
+this module reads the clock. Exit codes: 0 answered; 2 wrong use or bad input; 3 data or network
+missing.
+"""
+
+from __future__ import annotations
+
+import functools
+import os
+import re
+import sys
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any, Literal, NoReturn, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from datetime import date
+    from pathlib import Path
+
+    import pandas as pd
+
+    from forecaster.ingest import Account
+    from forecaster.window import Threshold, WindowAnswer
+    from forecaster.words import Told
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+ANSWERED, WRONG_USE, DATA_MISSING, INTERRUPTED = 0, 2, 3, 130
+OLD_RECORD_DAYS = 7
+DEFAULT_PICTURE = "soil-window.png"
+SOILS, COVERS = ("loam", "sand", "clay", "peat"), ("grass", "bare", "mulch")
+
+
+class Door(click.Group):
+    """A group of commands whose every failure is one line on stderr and an exit code."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """List the commands in the order in which they are declared."""
+        del ctx
+        return list(self.commands)
+
+    def main(self, *args: Any, standalone_mode: bool = True, **extra: Any) -> Any:
+        """Run a command; with `standalone_mode` end the program with its exit code."""
+        run = functools.partial(super().main, *args, standalone_mode=False, **extra)
+        return sys.exit(_answer(run)) if standalone_mode else run()
+
+
+def _answer(run: Callable[[], Any]) -> int:
+    """Run a command and return the exit code; whatever fails is said in one line."""
+    from forecaster.errors import ForecasterError  # noqa: PLC0415
+
+    try:
+        code = run()
+        sys.stdout.flush()
+    except click.ClickException as error:
+        return _say_wrong(_usage_words(error), WRONG_USE)
+    except (click.Abort, KeyboardInterrupt):
+        return INTERRUPTED
+    except ForecasterError as error:
+        world = isinstance(error, RuntimeError) and not isinstance(error, ValueError)
+        return _say_wrong(str(error), DATA_MISSING if world else WRONG_USE)
+    except BrokenPipeError:
+        # Whoever read us has enough; keep Python's own last flush quiet too.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    else:
+        return code if isinstance(code, int) else ANSWERED
+    return ANSWERED
+
+
+def _usage_words(error: click.ClickException) -> str:
+    words = error.format_message()
+    if isinstance(error, click.UsageError) and error.ctx is not None:
+        words += f" See {error.ctx.command_path} --help."
+    return words
+
+
+def _say_wrong(words: str, code: int) -> int:
+    click.echo(f"crossday: {' '.join(words.split())}", err=True)
+    return code
+
+
+class Degrees(click.ParamType):  # type: ignore[type-arg]  # generic in newer click only
+    """Degrees with or without a letter: ``33.36``, ``33.36N``, ``81.33 W``, ``-36.2``."""
+
+    name = "degrees"
+
+    def __init__(self, positive: str, negative: str, most: float) -> None:
+        self.positive, self.negative, self.most = positive, negative, most
+
+    def convert(
+        self,
+        value: Any,
+        param: click.Parameter | None,
+        ctx: click.Context | None,
+    ) -> float:
+        """Return degrees, positive to the north and east."""
+        if isinstance(value, float | int):
+            return float(value)
+        letters = self.positive + self.negative
+        match = re.fullmatch(
+            rf"\s*([+\-−]?)(\d+(?:\.\d*)?|\.\d+)\s*°?\s*([{letters}]?)\s*", value, re.IGNORECASE
+        )
+        if match is None or (match[1] and match[3]):
+            self._refuse(value, param, ctx)
+        south = match[1] in ("-", "−") or match[3].upper() == self.negative
+        degrees = float(match[2])
+        if degrees > self.most:
+            self._refuse(value, param, ctx)
+        return -degrees if south else degrees
+
+    def _refuse(
+        self, value: str, param: click.Parameter | None, ctx: click.Context | None
+    ) -> NoReturn:
+        self.fail(
+            f"{value!r} is not understood; write degrees up to {self.most:g}, as 33.36, "
+            f"33.36{self.positive}, 33.36{self.negative} or -33.36.",
+            param,
+            ctx,
+        )
+
+
+DATE = click.DateTime(formats=["%Y-%m-%d"])
+
+
+def about_the_place(command: Command) -> Command:
+    """Add the options that `when`, `chart` and the checks of a place share."""
+    options: Sequence[Callable[[Command], Command]] = (
+        click.argument("files", nargs=-1, required=True, metavar="FILE…"),
+        click.option(
+            "--lat", type=Degrees("N", "S", 90.0),
+            help="Latitude, as 33.36N or -36.2. Needed unless the file has it.",
+        ),
+        click.option(
+            "--lon", type=Degrees("E", "W", 180.0), help="Longitude, as 81.33W; sharpens it."
+        ),
+        click.option(
+            "--depth", default="4in", show_default=True, help="Planting depth, as 4in or 10cm."
+        ),
+        click.option("--readings", metavar="LOG", help="Thermometer log of your own soil."),
+        click.option(
+            "--crop-class", type=click.Choice(["cool", "warm"]), help="Only this season's plants."
+        ),
+        click.option(
+            "--threshold", metavar="TEMP", help="Your own soil temperature, as 60F or 15.5C."
+        ),
+        click.option(
+            "--direction", type=click.Choice(["falling", "rising"]),
+            help="With --threshold: falling for autumn, rising for spring.",
+        ),
+        click.option(
+            "--today", type=DATE, metavar="YYYY-MM-DD",
+            help="Day of the forecast; later rows are ignored. Default: the record's last day.",
+        ),
+        click.option("--outlook", metavar="FILE", help="Weather forecast: date, minimum, maximum."),
+        click.option("--soil", type=click.Choice(SOILS), default="loam", show_default=True),
+        click.option(
+            "--cover", type=click.Choice(COVERS), default="grass", show_default=True,
+            help="What lies on the ground.",
+        ),
+        click.option(
+            "--units", type=click.Choice(["F", "C", "K"], case_sensitive=False),
+            help="Unit of the air file, where the file does not say.",
+        ),
+        click.option(
+            "--readings-units", type=click.Choice(["F", "C", "K"], case_sensitive=False),
+            help="Unit of the log, where it does not say.",
+        ),
+        click.option(
+            "--obs-hour", type=click.IntRange(0, 23), help="Hour at which the air was read."
+        ),
+        click.option(
+            "--day-first/--month-first", default=None, help="Order in dates such as 3/4/2025."
+        ),
+        click.option(
+            "--show", type=click.Choice(["F", "C"], case_sensitive=False), default="F",
+            show_default=True, help="Scale of the answer.",
+        ),
+    )  # fmt: skip
+    return functools.reduce(lambda made, option: option(made), reversed(options), command)
+
+
+@click.group(cls=Door, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="crossday", prog_name="crossday", message="%(prog)s %(version)s")
+def main() -> None:
+    """Say when the soil here will be right to plant, and how sure that is.
+
+    Reads a daily air-temperature record and, if you have one, a log of your own soil
+    thermometer. Start with: crossday demo
+    """
+
+
+@main.command()
+@about_the_place
+@click.option("--json", "as_json", is_flag=True, help="Answer for a program.")
+def when(files: tuple[str, ...], *, as_json: bool, **options: Any) -> None:
+    """Say when the soil crosses the planting thresholds.
+
+    FILE is a daily air-temperature record: a file, several, or a folder of one station.
+    """
+    _say(_ask(files, **options), as_json=as_json)
+
+
+@main.command()
+@about_the_place
+@click.option(
+    "--out", default=DEFAULT_PICTURE, show_default=True, metavar="PICTURE",
+    help="Where to write it: .png or .svg; a description goes beside it as .txt.",
+)  # fmt: skip
+def chart(files: tuple[str, ...], *, out: str, **options: Any) -> None:
+    """Draw the soil, what it may do, and the date's chances.
+
+    FILE is a daily air-temperature record: a file, several, or a folder of one station.
+    """
+    _check_picture(out)
+    _draw(_ask(files, **options), out)
+
+
+# `check` (the hindcast of a place) takes the same inputs: @main.command() @about_the_place.
+
+
+@main.command()
+@click.option(
+    "--out", default=".", metavar="DIR", help="Folder for the picture; default: this one."
+)
+@click.option(
+    "--show", type=click.Choice(["F", "C"], case_sensitive=False), default="F", show_default=True,
+    help="Scale of the answer.",
+)  # fmt: skip
+def demo(*, out: str, show: str) -> None:
+    """Answer for an invented garden that ships with the tool."""
+    from datetime import datetime  # noqa: PLC0415
+    from pathlib import Path  # noqa: PLC0415
+
+    from forecaster.reference import data_path, load_json  # noqa: PLC0415
+
+    folder = Path(out)
+    if not folder.is_dir():
+        raise click.UsageError(f"there is no folder {out!r} to write to; make it, or name another.")
+    garden = load_json("demo/garden.json")
+    asked = _ask(
+        (_near(data_path(f"demo/{garden['air']}")),),
+        lat=garden["latitude_deg"],
+        lon=garden["longitude_deg"],
+        depth=f"{garden['depth_m']}m",
+        readings=_near(data_path(f"demo/{garden['readings']}")),
+        soil=garden["soil"],
+        cover=garden["cover"],
+        today=datetime.fromisoformat(garden["today"]),
+        show=show,
+        title=f"{garden['name']} (invented)",
+    )
+    _say(asked, as_json=False)
+    click.echo()
+    _draw(asked, str(folder / DEFAULT_PICTURE))
+
+
+def _near(path: Path) -> str:
+    """Return a path as it is seen from here, if it lies below."""
+    from pathlib import Path  # noqa: PLC0415
+
+    here = Path.cwd()
+    return str(path.relative_to(here) if path.is_relative_to(here) else path)
+
+
+class Asked:
+    """An answer with what was asked: what `when` prints and `chart` draws."""
+
+    def __init__(self, answer: WindowAnswer, told: Told, show: str) -> None:
+        self.answer, self.told, self.show = answer, told, show
+
+
+def _ask(
+    files: Sequence[str],
+    *,
+    lat: float | None = None,
+    lon: float | None = None,
+    depth: str = "4in",
+    readings: str | None = None,
+    crop_class: str | None = None,
+    threshold: str | None = None,
+    direction: str | None = None,
+    today: Any = None,
+    outlook: str | None = None,
+    soil: str = "loam",
+    cover: str = "grass",
+    units: str | None = None,
+    readings_units: str | None = None,
+    obs_hour: int | None = None,
+    day_first: bool | None = None,
+    show: str = "F",
+    title: str = "",
+) -> Asked:
+    """Read what was named, find the windows, and put the answer together."""
+    from forecaster.units import parse_length  # noqa: PLC0415
+
+    thresholds = _thresholds(crop_class, threshold, direction)
+    depth_m = parse_length(depth)
+
+    from forecaster.ingest import account_of, read_air, read_readings  # noqa: PLC0415
+    from forecaster.site import Site  # noqa: PLC0415
+    from forecaster.window import find_windows  # noqa: PLC0415
+    from forecaster.words import Told  # noqa: PLC0415
+
+    named = files[0] if len(files) == 1 else list(files)
+    air = read_air(named, obs_hour=obs_hour, units=units, day_first=day_first)
+    accounts = {"Air": account_of(air)}
+    site = Site(*_place(accounts["Air"], lat, lon), depth_m, soil, cover)  # type: ignore[arg-type]
+    log = ahead = None
+    if readings is not None:
+        log = read_readings(readings, units=readings_units, day_first=day_first)
+        accounts["Readings"] = account_of(log)
+    if outlook is not None:
+        ahead = read_air(outlook, day_first=day_first)
+        accounts["Outlook"] = account_of(ahead)
+    day, notes = _today(air, today)
+    answer = find_windows(air, site, thresholds, readings=log, outlook=ahead, today=day)
+    if log is not None and log["depth_m"].isna().any():
+        notes.append(f"Readings without a depth were taken as read at {depth} (--depth).")
+    told = Told(
+        answer.windows,
+        day,
+        site,
+        accounts,
+        _touched(answer),
+        (*notes, *answer.notes),
+        answer.outliers,
+        title,
+    )
+    return Asked(answer, told, show.upper())
+
+
+def _thresholds(
+    crop_class: str | None, threshold: str | None, direction: str | None
+) -> list[Threshold]:
+    """Return what is asked about: the user's own threshold, or the packaged ones."""
+    if threshold is None and direction is not None:
+        raise click.UsageError("--direction belongs to --threshold: name a temperature, as 60F.")
+    if threshold is not None and direction is None and crop_class is None:
+        raise click.UsageError(
+            "--threshold needs --direction: falling for autumn, rising for spring."
+        )
+    from forecaster.window import Threshold, known_thresholds  # noqa: PLC0415
+
+    if threshold is None:
+        return known_thresholds(crop_class)
+    from forecaster.units import parse_temperature  # noqa: PLC0415
+
+    of_class = {"cool": "falling", "warm": "rising", None: direction}[crop_class]
+    if direction not in (None, of_class):
+        raise click.UsageError(
+            f"--crop-class {crop_class} means a {of_class} soil, --direction says {direction}; "
+            "leave one of them out."
+        )
+    way: Literal["falling", "rising"] = "falling" if of_class == "falling" else "rising"
+    return [Threshold("yours", "Your threshold", parse_temperature(threshold), way)]
+
+
+def _place(account: Account, lat: float | None, lon: float | None) -> tuple[float, float | None]:
+    """Return latitude and longitude as given, else as the file has them."""
+    from forecaster.errors import InputError  # noqa: PLC0415
+
+    if lat is None:
+        lat = account.latitude_deg
+        lon = account.longitude_deg if lon is None else lon
+    if lat is None:
+        raise InputError(
+            f"{account.path}: no latitude in the file; expected --lat, as --lat 33.36N (or -36.2)"
+        )
+    return lat, lon
+
+
+def _today(air: pd.DataFrame, given: Any) -> tuple[date, list[str]]:
+    """Return the day of the forecast, and a word if it is not the calendar's."""
+    if given is not None:
+        return given.date(), []
+    from datetime import date  # noqa: PLC0415
+
+    last: date = air.dropna(how="all").index[-1].date()
+    behind = (date.today() - last).days
+    if behind <= OLD_RECORD_DAYS:
+        return last, []
+    note = (
+        f"The air record ends on {last.isoformat()}, {behind:,} days ago: this is the forecast "
+        "as of that day. A newer file makes a newer forecast."
+    )
+    return last, [note]
+
+
+def _touched(answer: WindowAnswer) -> dict[str, float]:
+    """Return the 5-day mean of the soil on each window's day of first touch, °C."""
+    import numpy as np  # noqa: PLC0415
+
+    found: dict[str, float] = {}
+    for window in answer.windows:
+        if window.so_far.first_touch is None:
+            continue
+        at = np.flatnonzero(answer.day == np.datetime64(window.so_far.first_touch, "D"))
+        if at.size and at[0] >= 4:
+            found[window.threshold.name] = float(answer.soil_c[at[0] - 4 : at[0] + 1].mean())
+    return found
+
+
+def _say(asked: Asked, *, as_json: bool) -> None:
+    from forecaster.words import told_json, told_text  # noqa: PLC0415
+
+    if as_json:
+        import json  # noqa: PLC0415
+
+        click.echo(json.dumps(told_json(asked.told), indent=2, ensure_ascii=False, allow_nan=False))
+        return
+    import shutil  # noqa: PLC0415
+
+    width = shutil.get_terminal_size().columns
+    click.echo(told_text(asked.told, width, asked.show), nl=False)  # type: ignore[arg-type]
+
+
+def _check_picture(out: str) -> None:
+    """Refuse a name that cannot be written before the long work begins."""
+    from pathlib import Path  # noqa: PLC0415
+
+    path = Path(out)
+    if path.suffix.lower() not in (".png", ".svg"):
+        raise click.UsageError(f"--out {out!r}: expected a name ending in .png or .svg.")
+    if not path.parent.is_dir():
+        raise click.UsageError(
+            f"--out {out!r}: there is no folder {str(path.parent)!r}; make it, or name another."
+        )
+
+
+def _draw(asked: Asked, out: str) -> None:
+    """Write the picture and its description, and print both paths."""
+    from forecaster.charts import draw, picture_of  # noqa: PLC0415
+
+    try:
+        beside = draw(picture_of(asked.answer, asked.told), out)
+    except OSError as error:
+        raise click.UsageError(f"--out {out!r}: {error.strerror}; name another file.") from error
+    click.echo(f"Picture: {out}\nIn words: {beside}")

@@ -1,0 +1,21 @@
+"""What the tool says: results → plain words and JSON. °F and inches live at this edge."""
+
+from __future__ import annotations
+
+from forecaster.words.account import account_words
+from forecaster.words.as_json import account_json, to_json
+from forecaster.words.page import CAUTIONS, Told, place_words, told_json, told_text
+from forecaster.words.window import lead, window_words
+
+__all__ = [
+    "CAUTIONS",
+    "Told",
+    "account_json",
+    "account_words",
+    "lead",
+    "place_words",
+    "to_json",
+    "told_json",
+    "told_text",
+    "window_words",
+]

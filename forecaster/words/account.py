@@ -1,0 +1,79 @@
+"""What was read, in words: format, units, rows, refusals, gaps, suspects, notes."""
+
+from __future__ import annotations
+
+from forecaster.ingest.account import Account
+from forecaster.words.phrases import count, sentence
+
+LISTED = 3
+
+
+def account_words(title: str, account: Account, *, by_hand: bool = False) -> list[str]:
+    """Return the account of one file: a heading, then paragraphs.
+
+    Days without a reading are no gap in a log kept `by_hand`.
+    """
+    where = f"{title}: {account.path}"
+    if account.station and account.station not in where:
+        where += f" (station {account.station})"
+    words = [
+        where,
+        _because(account.format, account.why_format),
+        _because(account.units, account.why_units, "Temperatures in "),
+        _rows(account),
+        *_refusals(account),
+        _pauses(account) if by_hand else _gaps(account),
+        *_suspects(account),
+        *(sentence(note) for note in account.notes),
+    ]
+    return [text for text in words if text]
+
+
+def _because(what: str, why: str, before: str = "") -> str:
+    if not what:
+        return ""
+    return sentence(f"{before}{what}" + (f" – {why}" if why else ""))
+
+
+def _rows(account: Account) -> str:
+    refused = account.rows_read - account.rows_used
+    if refused <= 0:
+        return f"{count(account.rows_read, 'row')} read, all used."
+    reasons = ", ".join(f"{n:,} × {reason}" for reason, n in account.refused_count.items())
+    return (
+        f"{count(account.rows_read, 'row')} read, {account.rows_used:,} used, {refused:,} refused"
+        + (f": {reasons}." if reasons else ".")
+    )
+
+
+def _refusals(account: Account) -> list[str]:
+    shown = [
+        f"· {row.file + ', ' if row.file else ''}line {row.line}: {row.reason}"
+        for row in account.refused[:LISTED]
+    ]
+    more = sum(account.refused_count.values()) - len(shown)
+    return [*shown, f"· and {more:,} more"] if shown and more > 0 else shown
+
+
+def _gaps(account: Account) -> str:
+    if account.gap_days <= 0:
+        return ""
+    longest = f"; the longest: {account.longest_gap}" if account.longest_gap else ""
+    return f"{count(account.gap_days, 'day')} without a value{longest}."
+
+
+def _pauses(account: Account) -> str:
+    return f"Longest pause: {account.longest_gap}." if account.longest_gap else ""
+
+
+def _suspects(account: Account) -> list[str]:
+    shown = [
+        f"· Suspect: {s.kind} in {s.column}, {s.first}"
+        f"{'' if s.last == s.first else f' to {s.last}'}, "
+        f"{count(s.values, 'value')} {s.action}" + (f" ({s.note})" if s.note else "")
+        for s in account.suspects[:LISTED]
+    ]
+    more = len(account.suspects) - len(shown)
+    if more > 0:
+        shown.append(f"· and {more:,} more suspect stretch" + ("es." if more > 1 else "."))
+    return shown

@@ -1,0 +1,102 @@
+"""The same answer for a program: ISO dates, SI numbers with the unit in the key, °F beside."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import asdict
+from datetime import date
+from typing import Any
+
+from forecaster.ingest.account import Account
+from forecaster.units import c_to_f, c_to_f_difference
+from forecaster.window import Window
+
+DECIMALS = 4
+
+
+def to_json(window: Window) -> dict[str, Any]:
+    """Return one window as JSON's own types; what is not known is null."""
+    threshold, typical, so_far = window.threshold, window.typical, window.so_far
+    outlook, worth = window.outlook, window.worth
+    return {
+        "threshold": {
+            "name": threshold.name,
+            "label": threshold.label,
+            "direction": threshold.direction,
+            **_temperature("threshold", threshold.threshold_c),
+            "basis": threshold.basis,
+            "source": threshold.source,
+        },
+        "season_start": _day(window.season_start),
+        "season_end": _day(window.season_end),
+        "verdict": window.verdict,
+        "reason": window.reason,
+        "outlook": {
+            "settled_median": _day(outlook.median),
+            "settled_early_10": _day(outlook.early),
+            "settled_late_90": _day(outlook.late),
+            "never_probability": _number(outlook.never),
+            "settled_by": [
+                {"date": _day(day), "probability": _number(chance)}
+                for day, chance in outlook.by_week
+            ],
+            "settled_on": [
+                {"date": _day(day), "probability": _number(share)}
+                for day, share in zip(outlook.day, outlook.share, strict=True)
+                if share > 0.0
+            ],
+        },
+        "typical": {
+            "settled_median": _day(typical.median),
+            "settled_early_10": _day(typical.early),
+            "settled_late_90": _day(typical.late),
+            "seasons": [
+                {"year": year, "settled": _day(settled)} for year, settled in typical.dates
+            ],
+            "never_years": list(typical.never_years),
+            "already_years": list(typical.already_years),
+            "ground_days": _number(typical.ground_days),
+        },
+        "so_far": {
+            "last_day": _day(so_far.last_day),
+            **_temperature("soil", so_far.soil_c),
+            "sd_c": _number(so_far.sd_c),
+            "sd_f": _number(c_to_f_difference(so_far.sd_c)),
+            "trend_c_per_week": _number(so_far.trend_c_per_week),
+            "trend_f_per_week": _number(c_to_f_difference(so_far.trend_c_per_week)),
+            "first_touch": _day(so_far.first_touch),
+            "past_touches": so_far.touches,
+            "past_touches_that_came_back": so_far.came_back,
+            "settled_probability": _number(so_far.settled_chance),
+        },
+        "next_reading": None
+        if worth is None
+        else {
+            "width_now_days": _number(worth.now_days),
+            "width_after_one_today_days": _number(worth.one_today_days),
+            "width_after_four_weekly_days": _number(worth.weekly_days),
+            "best_hour_standard_time": _number(worth.best_hour),
+            "best_depth_m": _number(worth.best_depth_m),
+        },
+    }
+
+
+def account_json(account: Account) -> dict[str, Any]:
+    """Return the account of one file as JSON's own types."""
+    return {
+        **asdict(account),
+        "latitude_deg": _number(account.latitude_deg),
+        "longitude_deg": _number(account.longitude_deg),
+    }
+
+
+def _temperature(name: str, temp_c: float) -> dict[str, float | None]:
+    return {f"{name}_c": _number(temp_c), f"{name}_f": _number(c_to_f(temp_c))}
+
+
+def _day(day: date | None) -> str | None:
+    return None if day is None else day.isoformat()
+
+
+def _number(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else round(float(value), DECIMALS)

@@ -1,0 +1,167 @@
+"""The whole answer: the windows, then what was read, then the cautions."""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from forecaster.ingest.account import Account
+from forecaster.site import Site
+from forecaster.units import c_to_f_difference
+from forecaster.window import Window
+from forecaster.words.account import account_words
+from forecaster.words.as_json import account_json, to_json
+from forecaster.words.phrases import MONTHS, Show, count, length, number, say_day, sentence
+from forecaster.words.window import lead, window_words
+
+WIDEST, NARROWEST = 88, 30
+CAUTIONS = (
+    "Estimates from air temperature, not measurements of your bed: take its temperature first.",
+    "Frost, soil too wet to work and what each crop needs are not in these dates.",
+    "Thresholds are common practice; your local extension or advisory service knows better.",
+)
+_COUNTED = "|".join(("°", "%", r"in\b", r"cm\b", r"days?\b", *MONTHS))
+_TOGETHER = re.compile(rf"(?<=\d) (?={_COUNTED})|(?<=°) (?=[NESW]\b)")
+"""Where a line must not break: between a number and what it counts."""
+_DIFFERENCE = re.compile(r"([+\-−]?\d+(?:\.\d+)?) °C")
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """Everything that one answer says.
+
+    Parameters
+    ----------
+    windows : sequence of Window
+        In the order in which they are said.
+    today : date
+        Day on which the forecast is issued.
+    site : Site
+    accounts : mapping of str to Account
+        By what was read: `Air`, `Readings`, `Outlook`.
+    touched_c : mapping of str to float
+        By the threshold's name, the 5-day mean on the day of first touch, °C.
+    notes, outliers : sequence of str
+        What else the user should know; readings that the others contradict.
+    title : str
+        Name of the place, if it has one.
+    """
+
+    windows: Sequence[Window]
+    today: date
+    site: Site
+    accounts: Mapping[str, Account] = field(default_factory=dict)
+    touched_c: Mapping[str, float] = field(default_factory=dict)
+    notes: Sequence[str] = ()
+    outliers: Sequence[str] = ()
+    title: str = ""
+
+
+def told_text(told: Told, width: int = WIDEST, show: Show = "F") -> str:
+    """Return the answer as a page of plain words.
+
+    Parameters
+    ----------
+    told : Told
+    width : int
+        Columns to fill, 30 to 88.
+    show : {"F", "C"}
+        Scale in which temperatures are said.
+    """
+    width = max(NARROWEST, min(WIDEST, width))
+    blocks = [_wrap(_heading(told), width)]
+    for place, window in enumerate(told.windows):
+        name = window.threshold.name
+        answer = lead(window, told.today, show, told.touched_c.get(name))
+        behind = window_words(window, told.today, show, width - 2, first=place == 0)
+        lines = [_wrap(answer, width), *(_wrap(text, width, "  ") for text in behind)]
+        blocks.append("\n".join(lines))
+    if not told.windows:
+        blocks.append(_wrap("No window can be worked out for this place.", width))
+    if told.notes:
+        blocks.append("\n".join(_wrap(sentence(note), width) for note in told.notes))
+    if told.accounts or told.outliers:
+        blocks.append("\n".join(_read(told, width, show)))
+    cautions = [_wrap(f"· {text}", width, "  ") for text in CAUTIONS]
+    blocks.append("\n".join(["Cautions", *cautions]))
+    return "\n\n".join(blocks) + "\n"
+
+
+def told_json(told: Told) -> dict[str, Any]:
+    """Return the answer as JSON's own types."""
+    site = told.site
+    return {
+        "place": told.title,
+        "today": told.today.isoformat(),
+        "site": {
+            "latitude_deg": site.latitude_deg,
+            "longitude_deg": site.longitude_deg,
+            "depth_m": round(site.depth_m, 4),
+            "soil": site.soil,
+            "cover": site.cover,
+        },
+        "windows": [to_json(window) for window in told.windows],
+        "notes": list(told.notes),
+        "contradicted_readings": list(told.outliers),
+        "read": {name.lower(): account_json(account) for name, account in told.accounts.items()},
+        "cautions": list(CAUTIONS),
+    }
+
+
+def place_words(site: Site) -> str:
+    """Return depth and coordinates in words."""
+    north = f"{number(abs(site.latitude_deg), 2)}° {'N' if site.latitude_deg >= 0 else 'S'}"
+    east = ""
+    if site.longitude_deg is not None:
+        east = f" {number(abs(site.longitude_deg), 2)}° {'E' if site.longitude_deg >= 0 else 'W'}"
+    deep = "at the surface" if site.depth_m == 0.0 else f"{length(site.depth_m)} down"
+    return f"{deep}, {north}{east}"
+
+
+def _heading(told: Told) -> str:
+    name = f"{told.title}. " if told.title else ""
+    issued = f"issued {say_day(told.today, told.today)} {told.today.year}"
+    return f"{name}Soil {place_words(told.site)}; {issued}."
+
+
+def _read(told: Told, width: int, show: Show) -> list[str]:
+    lines = ["What was read"]
+    for title, account in told.accounts.items():
+        first, *rest = account_words(title, account, by_hand=title == "Readings")
+        lines.append(_wrap(first, width, "  "))
+        lines += [_wrap(text, width, "    ") for text in rest]
+    if told.outliers:
+        number_of = count(len(told.outliers), "reading")
+        lines.append(
+            _wrap(f"{number_of} that the others contradict, given less weight:", width, "  ")
+        )
+        lines += [_wrap(f"· {_in_scale(text, show)}", width, "    ") for text in told.outliers]
+    return lines
+
+
+def _in_scale(text: str, show: Show) -> str:
+    """Return words with differences in °C turned into the scale shown."""
+    if show == "C":
+        return text
+
+    def turned(match: re.Match[str]) -> str:
+        value = float(c_to_f_difference(float(match[1].replace("−", "-"))))
+        return f"{value:+.1f} °F"
+
+    return _DIFFERENCE.sub(turned, text)
+
+
+def _wrap(text: str, width: int, indent: str = "") -> str:
+    """Return a paragraph that fits; lines already set as a table stay as they are."""
+    if "\n" in text:
+        return "\n".join(f"{indent}{line}" for line in text.split("\n"))
+    held = _TOGETHER.sub("\u00a0", text)
+    hang = indent + ("  " if indent or text.startswith("·") else "")
+    filled = textwrap.fill(
+        held, width, initial_indent=indent, subsequent_indent=hang, break_on_hyphens=False
+    )
+    return filled.replace("\u00a0", " ")

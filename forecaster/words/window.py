@@ -1,0 +1,273 @@
+"""One window in words: a sentence to act on, then what stands behind it."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from forecaster.window import Window
+from forecaster.words.phrases import (
+    HALF_WIDTH_SDS,
+    Show,
+    between,
+    clock,
+    count,
+    degrees,
+    difference,
+    known,
+    length,
+    number,
+    odds,
+    of_all,
+    percent,
+    say_day,
+    say_years,
+    short_day,
+)
+
+VERDICTS = {
+    "go": "go",
+    "wait": "wait",
+    "late": "late",
+    "no season": "no window now",
+    "unsure": "cannot say",
+}
+FLAT_C_PER_WEEK = 0.06
+"""A slower trend is said to be steady: it would round to 0.1 °F a week."""
+WEEK_COLUMN = 8
+LEAST_NARROWING_DAYS = 0.5
+
+
+def lead(window: Window, today: date, show: Show = "F", touched_c: float | None = None) -> str:
+    """Return the sentence to act on.
+
+    Parameters
+    ----------
+    window : Window
+    today : date
+        Day on which the forecast is issued.
+    show : {"F", "C"}
+        Scale in which temperatures are said.
+    touched_c : float, optional
+        The 5-day mean on the day of the first touch, °C.
+    """
+    parts = [_expectation(window, today, show), _touch(window, today, show, touched_c)]
+    return f"{window.threshold.label}: {'; '.join(part for part in parts if part)}."
+
+
+def window_words(
+    window: Window, today: date, show: Show, width: int, *, first: bool = True
+) -> list[str]:
+    """Return what stands behind the sentence: paragraphs, and the table of weeks ready-made.
+
+    The soil of the day is said with the `first` window of an answer only.
+    """
+    parts = [
+        _verdict(window),
+        *_weeks(window, width),
+        _usual(window),
+        _odd_years(window),
+        *([_soil_now(window, today, show)] if first else []),
+        _touched_since(window),
+        _worth(window, today),
+    ]
+    return [part for part in parts if part]
+
+
+def _side(window: Window) -> str:
+    return "below" if window.threshold.direction == "falling" else "above"
+
+
+def _season(window: Window) -> str:
+    return "autumn" if window.threshold.direction == "falling" else "spring"
+
+
+def _goal(window: Window, show: Show) -> str:
+    return f"{_side(window)} {degrees(window.threshold.threshold_c, show)}"
+
+
+def _expectation(window: Window, today: date, show: Show) -> str:
+    """Say when it settles, and how sure that is."""
+    out, goal = window.outlook, _goal(window, show)
+    if out.early is None or out.median is None or out.late is None:
+        return _doubtful(window, today, show)
+    if out.late <= window.season_start:
+        return (
+            f"the soil lies {goal} from the season's start, {say_day(window.season_start, today)}"
+        )
+    dates = between(out.early, out.late, today)
+    about = f"most likely about {say_day(out.median, today)}"
+    if out.late <= today:
+        return f"the soil has settled {goal}: 4 in 5 chance that it did {dates}, {about}"
+    done = window.so_far.settled_chance
+    already = f"; {odds(done)} that it already has" if known(done) and done >= 0.05 else ""
+    return f"4 in 5 chance that the soil settles {goal} {dates}, {about}{already}"
+
+
+def _doubtful(window: Window, today: date, show: Show) -> str:
+    """Say so where a tenth of the futures or more never settle."""
+    out, goal, season = window.outlook, _goal(window, show), _season(window)
+    never = f"{odds(out.never)} chance" if known(out.never) else "a real chance"
+    if out.median is not None:
+        first = f", 1 in 10 by {say_day(out.early, today)}" if out.early is not None else ""
+        return (
+            f"even odds that the soil settles {goal} by {say_day(out.median, today)}{first}; "
+            f"{never} that it never does this {season}"
+        )
+    if out.early is not None:
+        return (
+            f"{never} that the soil never settles {goal} this {season}; "
+            f"if it does, hardly before {say_day(out.early, today)}"
+        )
+    if known(out.never) and out.never >= 0.5:
+        return f"the soil is not expected to settle {goal} this {season} ({never} of never)"
+    return f"no date can be given on which the soil settles {goal}"
+
+
+def _touch(window: Window, today: date, show: Show, touched_c: float | None) -> str:
+    """Say that the soil was there for a few days, and what such touches were worth."""
+    so_far = window.so_far
+    if so_far.first_touch is None or so_far.first_touch <= window.season_start:
+        return ""
+    if window.outlook.late is not None and window.outlook.late <= today:
+        return ""
+    mark = "the mark" if touched_c is None or not known(touched_c) else degrees(touched_c, show)
+    words = f"it touched {mark} on {say_day(so_far.first_touch, today)}"
+    if so_far.touches:
+        words += f", but {of_all(so_far.came_back, so_far.touches)} such touches came back"
+    return words.replace(", but 0 of", ", and 0 of")
+
+
+def _verdict(window: Window) -> str:
+    reason = window.reason.strip()
+    verdict = f"Today: {VERDICTS[window.verdict]}"
+    return f"{verdict} – {reason.rstrip('.')}." if reason else f"{verdict}."
+
+
+def _weeks(window: Window, width: int) -> list[str]:
+    """Return the chances by week as lines of a table, in pieces that fit the width."""
+    weeks = [(day, chance) for day, chance in window.outlook.by_week if known(chance)]
+    while len(weeks) > 1 and weeks[1][1] < 0.01:
+        weeks = weeks[1:]
+    sure = next((k for k, (_, chance) in enumerate(weeks) if chance > 0.99), len(weeks))
+    weeks = weeks[: sure + 1]
+    if not weeks or weeks[-1][1] < 0.01 or sure == 0:
+        return []
+    cells = [(short_day(day), percent(chance)) for day, chance in weeks]
+    if known(window.outlook.never) and window.outlook.never >= 0.01:
+        cells.append(("never", percent(window.outlook.never)))
+    heads = ("Settled by", "Chance")
+    room = max(1, (width - len(heads[0]) - 2) // WEEK_COLUMN)
+    lines: list[str] = []
+    for start in range(0, len(cells), room):
+        piece = cells[start : start + room]
+        lines.append(
+            "\n".join(
+                f"{head:<{len(heads[0])}}"
+                + "".join(f"{cell[row]:>{WEEK_COLUMN}}" for cell in piece)
+                for row, head in enumerate(heads)
+            )
+        )
+    return lines
+
+
+def _usual(window: Window) -> str:
+    typical, season = window.typical, _season(window)
+    years = [year for year, _ in typical.dates]
+    if not years:
+        return f"Usually here: not known; the record holds no whole {season}."
+    over = f"{count(len(years), season)} {say_years((min(years), max(years)))}"
+    over = over.replace(" and ", "–") if len(years) > 1 else over
+    if typical.median is None:
+        if len(typical.never_years) * 2 >= len(years):
+            return f"Usually here ({over}): it does not settle {_side(window)} the mark."
+        return f"Usually here: not told from {over}; too few for a typical window."
+    words = f"Usually here ({over}): {_no_year(typical.median)}"
+    if typical.early is not None and typical.late is not None:
+        words += f", 8 in 10 {_no_year_span(typical.early, typical.late)}"
+    if known(typical.ground_days) and typical.ground_days >= 0.5:
+        words += (
+            f"; what is not known of this ground could move these dates by "
+            f"±{count(typical.ground_days, 'day')}"
+        )
+    return words + "."
+
+
+def _no_year(day: date) -> str:
+    return say_day(day, day)
+
+
+def _no_year_span(first: date, last: date) -> str:
+    """Return a span of usual dates: they belong to every year."""
+    if first.year == last.year:
+        return between(first, last, last)
+    return f"between {_no_year(first)} and {_no_year(last)}"
+
+
+def _odd_years(window: Window) -> str:
+    typical, words = window.typical, []
+    if typical.never_years:
+        words.append(f"Never crossed in {say_years(typical.never_years)}.")
+    if typical.already_years:
+        years = say_years(typical.already_years)
+        words.append(f"Already {_side(window)} it when the season began in {years}.")
+    return " ".join(words)
+
+
+def _soil_now(window: Window, today: date, show: Show) -> str:
+    so_far = window.so_far
+    if not known(so_far.soil_c):
+        return ""
+    words = (
+        f"The soil on {say_day(so_far.last_day, today)}: {degrees(so_far.soil_c, show, both=True)}"
+    )
+    if known(so_far.sd_c):
+        words += f", ±{difference(HALF_WIDTH_SDS * so_far.sd_c, show)} (4 in 5)"
+    trend = so_far.trend_c_per_week
+    if known(trend):
+        slope = "falling" if trend < 0 else "rising"
+        steady = abs(trend) < FLAT_C_PER_WEEK
+        words += ", steady" if steady else f", {slope} {difference(trend, show)} a week"
+    return words + "."
+
+
+def _touched_since(window: Window) -> str:
+    """Say how long ago the soil first got there this season."""
+    so_far = window.so_far
+    if so_far.first_touch is None:
+        begun = window.season_start <= so_far.last_day
+        return "This season so far: not touched yet." if begun else ""
+    if so_far.first_touch <= window.season_start:
+        return f"This season so far: {_side(window)} the mark since it began."
+    since = (so_far.last_day - so_far.first_touch).days
+    if since <= 0:
+        return "This season so far: first touched on the last day of the record."
+    return f"This season so far: {count(since, 'day')} since it first touched."
+
+
+def _worth(window: Window, today: date) -> str:
+    worth = window.worth
+    if worth is None or not all(
+        known(days) for days in (worth.now_days, worth.one_today_days, worth.weekly_days)
+    ):
+        return ""
+    now, one, weekly = (
+        _width(days) for days in (worth.now_days, worth.one_today_days, worth.weekly_days)
+    )
+    words = f"What the next reading buys: the 4 in 5 window is {now} wide; "
+    if worth.now_days - worth.weekly_days < LEAST_NARROWING_DAYS:
+        if window.season_start > today:
+            return ""
+        return words + "more readings would hardly narrow it, the weather to come decides."
+    if worth.now_days - worth.one_today_days < LEAST_NARROWING_DAYS:
+        words += f"one today would hardly narrow it, one a week for four weeks to about {weekly}"
+    else:
+        words += f"one today narrows it to about {one}, one a week for four weeks to about {weekly}"
+    if known(worth.best_hour) and known(worth.best_depth_m):
+        deep = length(worth.best_depth_m)
+        words += f". Worth most at {clock(worth.best_hour)} standard time, {deep} down"
+    return words + "."
+
+
+def _width(days: float) -> str:
+    """Return a width in days, to the half day where it is short."""
+    return f"{number(round(days * 2.0) / 2.0 if days < 10 else days, 0 if days >= 10 else 1)} days"
