@@ -20,6 +20,7 @@ from __future__ import annotations
 import csv
 import json
 import sys
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -34,6 +35,7 @@ from forecaster.soil.model import FITTED_DEPTH_M, Network, SoilModel
 from forecaster.soil.residual import YEARLY_HARMONICS, Evidence, Posterior, ResidualPrior
 from forecaster.soil.season import fit_yearly, harmonics
 
+DATA = Path(__file__).resolve().parent.parent / "data"
 DEPTHS_M = (0.05, 0.10, 0.20)
 KINDS = {
     # name: (true mean known, ranges known, rain known)
@@ -43,11 +45,21 @@ KINDS = {
     "extremes": (False, True, False),
     "mean": (True, False, False),
 }
+TERM_NAMES = ("offset_c", "cos1_c", "sin1_c", "cos2_c", "sin2_c", "cos3_c", "sin3_c")
 FIRST_GUESS = np.diag([1.0, 1.25, 0.4, 0.3, 0.3, 0.2, 0.2]) ** 2  # °C², before it is estimated
 MEMORY_VARIANCE = 56.0  # variance × correlation time of the residual, °C²·days: what a day is worth
 LOGGER_ERROR_C = 0.1
 SPIN_UP_DAYS = 60
+YEAR_OF_DAYS = 365
 ROBUST_DEGREES = 4.0
+
+
+@dataclass(frozen=True)
+class Heat:
+    """κ (m²/s) and L (m)."""
+
+    diffusivity_m2_s: float
+    exchange_length_m: float
 
 
 @dataclass(frozen=True)
@@ -79,22 +91,13 @@ class Station:
         )
 
 
-def load_stations(folder: Path) -> list[Station]:
-    """Every station that stations.csv names."""
-    stations = []
-    for row in pd.read_csv(folder / "stations.csv").itertuples():
-        frame = pd.read_csv(folder / f"{row.station}.csv.gz", index_col="date", parse_dates=True)
-        frame = frame.asfreq("D")
-        day = frame.index.to_numpy().astype("datetime64[D]").astype(np.int64)
-        columns = {name: frame[name].to_numpy(dtype=float) for name in frame.columns}
-        stations.append(
-            Station(
-                row.station, row.lat, row.lon, day, frame.index.dayofyear.to_numpy().astype(np.int64),
-                columns["tmin_c"], columns["tmax_c"], columns["tavg_c"], columns["precip_mm"],
-                {depth: columns[f"soil{depth * 100:.0f}_c"] for depth in DEPTHS_M},
-            )
-        )  # fmt: skip
-    return stations
+@dataclass(frozen=True)
+class Forcing:
+    """Terms of one station's forcing, (terms, days); known where the air is not bridged."""
+
+    names: tuple[str, ...]
+    above_c: np.ndarray
+    known: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -107,41 +110,69 @@ class Design:
     columns: np.ndarray
     day: np.ndarray
 
+    def residual_c(self, weights: np.ndarray) -> np.ndarray:
+        """Soil less model, by day."""
+        return self.soil_c - self.terms_c @ weights
 
-def forcing(station: Station, kind: str) -> tuple[tuple[str, ...], np.ndarray, np.ndarray]:
-    """Names, (terms, days) values, and which days have air of their own."""
-    record = station.air(kind)
+
+def load_stations(folder: Path) -> list[Station]:
+    """Every station that stations.csv names."""
+    table = pd.read_csv(folder / "stations.csv")
+    return [load_station(folder, row.station, row.lat, row.lon) for row in table.itertuples()]
+
+
+def load_station(folder: Path, name: str, latitude_deg: float, longitude_deg: float) -> Station:
+    """One station's file."""
+    frame = pd.read_csv(folder / f"{name}.csv.gz", index_col="date", parse_dates=True).asfreq("D")
+    column = {name: frame[name].to_numpy(dtype=float) for name in frame.columns}
+    return Station(
+        name=name,
+        latitude_deg=latitude_deg,
+        longitude_deg=longitude_deg,
+        day=frame.index.to_numpy().astype("datetime64[D]").astype(np.int64),
+        day_of_year=frame.index.dayofyear.to_numpy().astype(np.int64),
+        tmin_c=column["tmin_c"],
+        tmax_c=column["tmax_c"],
+        tavg_c=column["tavg_c"],
+        rain_mm=column["precip_mm"],
+        soil_c={depth: column[f"soil{depth * 100:.0f}_c"] for depth in DEPTHS_M},
+    )
+
+
+def forcing(station: Station, kind: str) -> Forcing:
+    """The terms of a station's forcing."""
+    record, latitude = station.air(kind), station.latitude_deg
     columns = harmonics(record.day)
-    climate = describe(record, station.latitude_deg, columns)
-    terms = forcing_terms(bridge(record, climate, columns)[0], climate, station.latitude_deg, columns)
-    stacked = np.stack([np.broadcast_to(value, record.day.shape) for value in terms.values()])
-    return tuple(terms), stacked, np.isfinite(record.mean_c)
+    climate = describe(record, latitude, columns)
+    whole, _ = bridge(record, climate, columns)
+    terms = forcing_terms(whole, climate, latitude, columns)
+    values = np.stack([np.broadcast_to(value, record.day.shape) for value in terms.values()])
+    return Forcing(tuple(terms), values, np.isfinite(record.mean_c))
 
 
-def carry(station: Station, driven: tuple[Any, ...], depth_m: float, kappa: float, length: float) -> Design:
+def carry(station: Station, driven: Forcing, depth_m: float, heat: Heat) -> Design:
     """The terms at a depth."""
-    names, values, known = driven
+    ground = (depth_m, heat.diffusivity_m2_s, heat.exchange_length_m)
     columns = harmonics(station.day)
-    yearly = fit_yearly(columns, values.T.copy(), 10.0, 10.0)
-    down = np.stack([respond_yearly(wave, depth_m, kappa, length) for wave in yearly.T], axis=1)
-    at_depth = respond(values - (columns @ yearly).T, depth_m, kappa, length) + (columns @ down).T
+    yearly = fit_yearly(columns, driven.above_c.T.copy(), prior_sd=10.0, noise_sd=10.0)
+    down = np.stack([respond_yearly(wave, *ground) for wave in yearly.T], axis=1)
+    departure = driven.above_c - (columns @ yearly).T
+    terms = respond(departure, *ground) + (columns @ down).T
     soil = station.soil_c[depth_m]
-    use = np.isfinite(soil) & known
+    use = np.isfinite(soil) & driven.known
     use[:SPIN_UP_DAYS] = False
-    return Design(
-        names, at_depth.T[use], soil[use],
-        harmonics(station.day[use], YEARLY_HARMONICS), station.day[use],
-    )  # fmt: skip
+    yearly_columns = harmonics(station.day[use], YEARLY_HARMONICS)
+    return Design(driven.names, terms.T[use], soil[use], yearly_columns, station.day[use])
 
 
 def yearly_terms(design: Design, weights: np.ndarray) -> np.ndarray:
     """A station's own offset and harmonics given the weights, (7,)."""
-    z, rest = design.columns, design.soil_c - design.terms_c @ weights
+    z, rest = design.columns, design.residual_c(weights)
     precision = np.linalg.inv(FIRST_GUESS) + z.T @ z / MEMORY_VARIANCE
     return np.linalg.solve(precision, z.T @ rest / MEMORY_VARIANCE)
 
 
-def fit_weights(designs: list[Design], robust: bool = True) -> np.ndarray:
+def fit_weights(designs: Sequence[Design], *, robust: bool = True) -> np.ndarray:
     """Weights of the terms over stations, their yearly terms being random effects."""
     normal, right = [], []
     for d in designs:
@@ -160,116 +191,115 @@ def fit_weights(designs: list[Design], robust: bool = True) -> np.ndarray:
     return weights
 
 
-def fit_heat(stations: list[Station], kind: str = "extremes+rain") -> tuple[float, float]:
+def deseasoned(design: Design, weights: np.ndarray) -> np.ndarray:
+    """Soil less model less the yearly terms that fit it best, by day."""
+    rest = design.residual_c(weights)
+    return rest - design.columns @ np.linalg.lstsq(design.columns, rest)[0]
+
+
+def fit_heat(stations: Sequence[Station], kind: str = "extremes+rain") -> Heat:
     """κ and L: least variance about each station's own yearly terms, three depths together."""
-    driven = [forcing(station, kind) for station in stations]
+    driven = [(station, forcing(station, kind)) for station in stations]
 
     def loss(log_constants: np.ndarray) -> float:
-        kappa, length = np.exp(log_constants)
+        heat = Heat(*np.exp(log_constants))
         designs = [
-            carry(station, terms, depth, kappa, length)
-            for station, terms in zip(stations, driven, strict=True)
+            carry(station, terms, depth, heat)
+            for station, terms in driven
             for depth in DEPTHS_M
-            if np.isfinite(station.soil_c[depth]).sum() > 365
+            if np.isfinite(station.soil_c[depth]).sum() > YEAR_OF_DAYS
         ]
         weights = fit_weights(designs, robust=False)
-        total = 0.0
-        for d in designs:
-            rest = d.soil_c - d.terms_c @ weights
-            total += float(np.mean((rest - d.columns @ np.linalg.lstsq(d.columns, rest)[0]) ** 2))
-        return total / len(designs)
+        return float(np.mean([np.mean(deseasoned(d, weights) ** 2) for d in designs]))
 
     start = np.log([4.2e-7, 0.31])
-    found = minimize(loss, start, method="Nelder-Mead", options={"xatol": 0.03, "fatol": 2e-4, "maxfev": 40})
-    return float(np.exp(found.x[0])), float(np.exp(found.x[1]))
+    options = {"xatol": 0.03, "fatol": 2e-4, "maxfev": 40}
+    kappa, length = np.exp(minimize(loss, start, method="Nelder-Mead", options=options).x)
+    return Heat(float(f"{kappa:.3g}"), round(float(length), 3))
 
 
-def fit_map(stations: list[Station], terms: np.ndarray) -> tuple[float, float]:
-    """Range (km) and nugget of the terms' correlation over the map, by maximum likelihood."""
+def network(
+    stations: Sequence[Station], terms_c: np.ndarray, range_km: float, nugget: float
+) -> Network:
+    """The stations' terms on the map."""
     north = np.array([s.latitude_deg for s in stations])
     east = np.array([s.longitude_deg for s in stations])
-    scaled = terms[:, :3] / terms[:, :3].std(axis=0)
+    return Network(north, east, terms_c, range_km, nugget)
+
+
+def fit_map(stations: Sequence[Station], terms_c: np.ndarray) -> tuple[float, float]:
+    """Range (km) and nugget of the terms' correlation over the map, by maximum likelihood."""
+    scaled = terms_c[:, :3] / terms_c[:, :3].std(axis=0)
+
+    def constants(free: np.ndarray) -> tuple[float, float]:
+        return 1000.0 * float(np.exp(free[0])), 1.0 / (1.0 + float(np.exp(-free[1])))
 
     def loss(free: np.ndarray) -> float:
-        range_km, nugget = 1000.0 * np.exp(free[0]), 1.0 / (1.0 + np.exp(-free[1]))
-        network = Network(north, east, terms, range_km, nugget)
-        from forecaster.soil.model import _on_sphere  # noqa: PLC0415
+        factor = np.linalg.cholesky(network(stations, terms_c, *constants(free)).correlation())
+        spread = (np.linalg.solve(factor, scaled) ** 2).mean(axis=0)
+        fit = 3.0 * np.log(np.diag(factor)).sum() + 0.5 * len(factor) * np.log(spread).sum()
+        return float(fit + 0.5 * (free[0] / 0.7) ** 2 + 0.5 * free[1] ** 2)
 
-        there = _on_sphere(north, east)
-        k = network._correlation(there, there)
-        np.fill_diagonal(k, 1.0)
-        factor = np.linalg.cholesky(k)
-        white = np.linalg.solve(factor, scaled)
-        spread = (white**2).mean(axis=0)
-        return float(
-            3 * np.log(np.diag(factor)).sum() + 0.5 * len(k) * np.log(spread).sum()
-            + 0.5 * (free[0] / 0.7) ** 2 + 0.5 * free[1] ** 2
-        )  # fmt: skip
-
-    found = minimize(loss, np.zeros(2), method="Nelder-Mead").x
-    return float(1000.0 * np.exp(found[0])), float(1.0 / (1.0 + np.exp(-found[1])))
+    return constants(minimize(loss, np.zeros(2), method="Nelder-Mead").x)
 
 
-def fit_residual(designs: list[Design], weights: np.ndarray, covariance: np.ndarray) -> ResidualPrior:
+def fit_residual(
+    designs: Sequence[Design], weights: np.ndarray, covariance: np.ndarray
+) -> ResidualPrior:
     """Slow and fast parts and their season, by maximum likelihood over stations."""
     evidence = [
-        Evidence(d.day, d.soil_c - d.terms_c @ weights, np.full(d.day.size, LOGGER_ERROR_C), np.zeros(d.day.size))
+        Evidence(d.day, d.residual_c(weights), np.full(n, LOGGER_ERROR_C), np.zeros(n))
         for d in designs
+        for n in [d.day.size]
     ]
 
     def prior(free: np.ndarray) -> ResidualPrior:
-        slow, slow_days, fast, fast_days = np.exp(free[:4])
-        return ResidualPrior(
-            np.zeros(7), covariance, slow, slow_days, fast, fast_days, np.array([0.0, *free[4:]])
-        )
+        season = np.array([0.0, *free[4:]])
+        return ResidualPrior(np.zeros(7), covariance, *np.exp(free[:4]), season)
 
     def loss(free: np.ndarray) -> float:
         process = prior(free)
-        total = 0.0
-        for e in evidence:
-            total -= Posterior(process, e, int(e.day[0]), int(e.day[-1])).log_evidence() / e.day.size
-        return total / len(evidence)
+        score = [
+            Posterior(process, e, int(e.day[0]), int(e.day[-1])).log_evidence() / e.day.size
+            for e in evidence
+        ]
+        return -float(np.mean(score))
 
     start = np.array([*np.log([0.74, 45.0, 0.73, 2.8]), 0.1, 0.15])
-    found = minimize(
-        loss, start, method="Nelder-Mead",
-        options={"xatol": 0.02, "fatol": 1e-5, "maxfev": 160, "initial_simplex": start + np.vstack([np.zeros(6), 0.15 * np.eye(6)])},
-    )  # fmt: skip
-    return prior(found.x)
+    simplex = start + np.vstack([np.zeros(6), 0.15 * np.eye(6)])
+    options = {"xatol": 0.02, "fatol": 1e-5, "maxfev": 160, "initial_simplex": simplex}
+    return prior(minimize(loss, start, method="Nelder-Mead", options=options).x)
 
 
-def fit_depths(stations: list[Station], kind: str, kappa: float, length: float, weights: np.ndarray) -> tuple[float, float]:
+def fit_depths(
+    stations: Sequence[Station], kind: str, heat: Heat, weights: np.ndarray
+) -> tuple[float, float]:
     """e-folding depth of the wandering part, and the error of carrying a residual in depth."""
     ratio, mismatch = [], []
     for station in stations:
         driven = forcing(station, kind)
-        rest = {}
-        for depth in DEPTHS_M:
-            d = carry(station, driven, depth, kappa, length)
-            if d.day.size > 365:
-                gap = d.soil_c - d.terms_c @ weights
-                own = gap - d.columns @ np.linalg.lstsq(d.columns, gap)[0]
-                rest[depth] = (pd.Series(gap, d.day), pd.Series(own, d.day))
-        if 0.05 in rest and 0.20 in rest:
-            ratio.append(rest[0.20][1].std() / rest[0.05][1].std())
-            apart = (rest[0.20][0] - rest[0.05][0]).dropna()
-            mismatch.append(np.sqrt((apart**2).mean()) / 0.15)
+        shallow, deep = (carry(station, driven, depth, heat) for depth in (0.05, 0.20))
+        if min(shallow.day.size, deep.day.size) <= YEAR_OF_DAYS:
+            continue
+        ratio.append(deseasoned(deep, weights).std() / deseasoned(shallow, weights).std())
+        above = pd.Series(shallow.residual_c(weights), shallow.day)
+        apart = (pd.Series(deep.residual_c(weights), deep.day) - above).dropna()
+        mismatch.append(np.sqrt((apart**2).mean()) / 0.15)
     return float(0.15 / -np.log(np.median(ratio))), float(np.median(mismatch))
 
 
-def fit_kind(stations: list[Station], kind: str, kappa: float, length: float, residual: bool = True) -> dict[str, Any]:
-    """Everything fitted for one kind of record, as data/soil_model.json holds it."""
-    designs = [
-        carry(station, forcing(station, kind), FITTED_DEPTH_M, kappa, length) for station in stations
-    ]
+def fit_kind(stations: Sequence[Station], kind: str, heat: Heat) -> dict[str, Any]:
+    """Everything fitted for one kind of record: as data/soil_model.json holds it, and terms."""
+    designs = [carry(s, forcing(s, kind), FITTED_DEPTH_M, heat) for s in stations]
     weights = fit_weights(designs)
     terms = np.array([yearly_terms(d, weights) for d in designs])
     covariance = terms.T @ terms / len(terms)
     range_km, nugget = fit_map(stations, terms)
     prior = fit_residual(designs, weights, covariance)
-    wandering, mismatch = fit_depths(stations, kind, kappa, length, weights)
+    wandering, mismatch = fit_depths(stations, kind, heat, weights)
+    named = zip(designs[0].names, weights, strict=True)
     return {
-        "weights": {name: round(float(w), 4) for name, w in zip(designs[0].names, weights, strict=True)},
+        "weights": {name: round(float(weight), 4) for name, weight in named},
         "yearly_covariance_c2": np.round(covariance, 4).tolist(),
         "slow_sd_c": round(prior.slow_sd_c, 3),
         "slow_memory_days": round(prior.slow_memory_days, 1),
@@ -284,53 +314,65 @@ def fit_kind(stations: list[Station], kind: str, kappa: float, length: float, re
     }
 
 
-def as_model(fitted: dict[str, Any], kappa: float, length: float, stations: list[Station]) -> SoilModel:
+def as_model(fitted: dict[str, Any], heat: Heat, stations: Sequence[Station]) -> SoilModel:
     """A fitted kind as the package uses it."""
+    terms = np.array([fitted["terms"][station.name] for station in stations])
     return SoilModel(
-        fitted["weights"], kappa, length,
+        fitted["weights"],
+        heat.diffusivity_m2_s,
+        heat.exchange_length_m,
         ResidualPrior(
-            np.zeros(7), np.array(fitted["yearly_covariance_c2"]), fitted["slow_sd_c"],
-            fitted["slow_memory_days"], fitted["fast_sd_c"], fitted["fast_memory_days"],
+            np.zeros(7),
+            np.array(fitted["yearly_covariance_c2"]),
+            fitted["slow_sd_c"],
+            fitted["slow_memory_days"],
+            fitted["fast_sd_c"],
+            fitted["fast_memory_days"],
             np.array(fitted["season_gain"]),
         ),
-        Network(
-            np.array([s.latitude_deg for s in stations]), np.array([s.longitude_deg for s in stations]),
-            np.array([fitted["terms"][s.name] for s in stations]), fitted["range_km"], fitted["nugget"],
-        ),
-        fitted["wandering_depth_m"], fitted["depth_mismatch_c_per_m"],
-    )  # fmt: skip
+        network(stations, terms, fitted["range_km"], fitted["nugget"]),
+        fitted["wandering_depth_m"],
+        fitted["depth_mismatch_c_per_m"],
+    )
+
+
+def write(kinds: dict[str, dict[str, Any]], heat: Heat, stations: Sequence[Station]) -> None:
+    """Write the two files in data/."""
+    model = {
+        "what": "surface forcing, soil response and residual process; written by "
+        "scripts/fit_model.py",
+        "fitted_on": f"{len(stations)} stations of the US Climate Reference Network, "
+        f"{FITTED_DEPTH_M} m, grassed ground",
+        "source": "Diamond et al. 2013, doi 10.1175/BAMS-D-12-00170.1; "
+        "Bell et al. 2013, doi 10.1175/JHM-D-12-0146.1",
+        "diffusivity_m2_s": heat.diffusivity_m2_s,
+        "exchange_length_m": heat.exchange_length_m,
+        "kinds": {
+            kind: {name: value for name, value in fitted.items() if name != "terms"}
+            for kind, fitted in kinds.items()
+        },
+    }
+    (DATA / "soil_model.json").write_text(json.dumps(model, indent=1) + "\n", encoding="utf-8")
+    with (DATA / "site_terms.csv").open("w", encoding="utf-8", newline="") as handle:
+        writer = csv.writer(handle, lineterminator="\n")
+        writer.writerow(["station", "latitude_deg", "longitude_deg", "kind", *TERM_NAMES])
+        for kind, fitted in kinds.items():
+            for s in stations:
+                place = [s.name, s.latitude_deg, s.longitude_deg]
+                writer.writerow([*place, kind, *fitted["terms"][s.name]])
 
 
 def main(folder: Path) -> None:
     """Fit and write."""
     stations = load_stations(folder)
     print(f"{len(stations)} stations read")
-    kappa, length = fit_heat(stations)
-    print(f"diffusivity {kappa:.3g} m2/s, exchange length {length:.3f} m")
-    kappa, length = float(f"{kappa:.3g}"), round(length, 3)
-    kinds, rows = {}, []
+    heat = fit_heat(stations)
+    print(heat)
+    kinds = {}
     for kind in KINDS:
-        fitted = fit_kind(stations, kind, kappa, length)
-        for station in stations:
-            rows.append([station.name, station.latitude_deg, station.longitude_deg, kind, *fitted["terms"][station.name]])
-        del fitted["terms"]
-        kinds[kind] = fitted
-        print(kind, json.dumps(fitted))
-    data = Path(__file__).resolve().parent.parent / "data"
-    model = {
-        "what": "surface forcing, soil response and residual process; written by scripts/fit_model.py",
-        "fitted_on": f"{len(stations)} stations of the US Climate Reference Network, {FITTED_DEPTH_M} m, grassed ground",
-        "source": "Diamond et al. 2013, doi 10.1175/BAMS-D-12-00170.1; Bell et al. 2013, doi 10.1175/JHM-D-12-0146.1",
-        "diffusivity_m2_s": kappa,
-        "exchange_length_m": length,
-        "kinds": kinds,
-    }
-    (data / "soil_model.json").write_text(json.dumps(model, indent=1) + "\n", encoding="utf-8")
-    heading = "station,latitude_deg,longitude_deg,kind,offset_c,cos1_c,sin1_c,cos2_c,sin2_c,cos3_c,sin3_c"
-    with (data / "site_terms.csv").open("w", encoding="utf-8", newline="") as handle:
-        writer = csv.writer(handle, lineterminator="\n")
-        writer.writerow(heading.split(","))
-        writer.writerows(rows)
+        kinds[kind] = fit_kind(stations, kind, heat)
+        print(kind, json.dumps(kinds[kind]["weights"]))
+    write(kinds, heat, stations)
 
 
 if __name__ == "__main__":

@@ -83,17 +83,20 @@ class Network:
         """
         if longitude_deg is None or self.latitude_deg.size == 0:
             return np.zeros(1 + 2 * YEARLY_HARMONICS), 1.0
-        stations = _on_sphere(self.latitude_deg, self.longitude_deg)
-        here = _on_sphere(np.array([latitude_deg]), np.array([longitude_deg]))
-        among = self._correlation(stations, stations)
-        among[np.diag_indices_from(among)] = 1.0
-        to_here = self._correlation(stations, here)[:, 0]
-        weights = np.linalg.solve(among, to_here)
+        to_here = self._correlation(np.array([latitude_deg]), np.array([longitude_deg]))[:, 0]
+        weights = np.linalg.solve(self.correlation(), to_here)
         return np.asarray(weights @ self.terms_c), float(1.0 - weights @ to_here)
 
-    def _correlation(self, a: Floats, b: Floats) -> Floats:
-        distance = np.linalg.norm(a[:, None, :] - b[None, :, :], axis=-1)
-        return np.asarray((1.0 - self.nugget) * np.exp(-distance / self.range_km))
+    def correlation(self) -> Floats:
+        """Return the correlation of a term between every two stations, (s, s) array."""
+        among = self._correlation(self.latitude_deg, self.longitude_deg)
+        among[np.diag_indices_from(among)] = 1.0
+        return among
+
+    def _correlation(self, latitude_deg: Floats, longitude_deg: Floats) -> Floats:
+        """Return the correlation of the stations, down, with other places, across."""
+        apart = distance_km(self.latitude_deg, self.longitude_deg, latitude_deg, longitude_deg)
+        return np.asarray((1.0 - self.nugget) * np.exp(-apart / self.range_km))
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,6 +236,28 @@ def at_depth(modelled: Modelled, ground: Ground) -> Floats:
 def _carry(columns: Floats, yearly: Floats, departure: Floats, ground: Ground) -> Floats:
     heat = (ground.depth_m, ground.diffusivity_m2_s, ground.exchange_length_m)
     return np.asarray(columns @ respond_yearly(yearly, *heat) + respond(departure, *heat))
+
+
+def distance_km(
+    latitude_deg: Floats,
+    longitude_deg: Floats,
+    other_latitude_deg: Floats,
+    other_longitude_deg: Floats,
+) -> Floats:
+    """Return the length of the chord between every place and every other place, km.
+
+    Parameters
+    ----------
+    latitude_deg, longitude_deg : (s,) array
+    other_latitude_deg, other_longitude_deg : (p,) array
+
+    Returns
+    -------
+    (s, p) array
+    """
+    here = _on_sphere(latitude_deg, longitude_deg)
+    there = _on_sphere(other_latitude_deg, other_longitude_deg)
+    return np.asarray(np.linalg.norm(here[:, None, :] - there[None, :, :], axis=-1))
 
 
 def _on_sphere(latitude_deg: Floats, longitude_deg: Floats) -> Floats:

@@ -278,9 +278,12 @@ class Posterior:
         through = given - (to_y - to_z @ start)[self._at]
         half = (z.T / error**2) @ through
         square = float(given / error**2 @ through - half @ covariance @ half)
-        prior_factor = Posterior(self.prior, NO_EVIDENCE, int(self.day[0]), int(self.day[-1]))
+        # |prior precision| of a first-order autoregression of unit variance is (1 − φ²)^(1 − days)
+        memories = np.array([self.prior.slow_memory_days, self.prior.fast_memory_days])
+        prior_logdet = (1 - self.day.size) * np.log1p(-np.exp(-2.0 / memories)).sum()
         logdet = (
-            2.0 * float(np.log(self._factor[2]).sum() - np.log(prior_factor._factor[2]).sum())
+            2.0 * float(np.log(self._factor[2]).sum())
+            - float(prior_logdet)
             + 2.0 * float(np.log(error).sum())
             + float(np.linalg.slogdet(self._start_covariance)[1])
             - float(np.linalg.slogdet(covariance)[1])
@@ -294,8 +297,9 @@ def weigh_outliers(
     """Return readings whose errors are widened where the others contradict them.
 
     Each reading is held against what all others and the prior foretell of it. Beyond `limit`
-    standard deviations its error grows until it lies on the limit, so that one taken in the
-    sun or in the wrong unit is named and hardly moves the answer.
+    standard deviations its error grows to the size of the surprise, so that one taken in the
+    sun or in the wrong unit is named and hardly moves the answer. The worst comes first, ten
+    at most.
 
     Parameters
     ----------
