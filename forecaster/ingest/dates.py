@@ -158,7 +158,7 @@ def _order_numeric(fields: Fields, where: Where, day_first: bool | None, ymd: Tr
     two = fields.two_digit_year[rows]
     if two.any() and numeric.all() and day_first is None and _is_year_first(a, b, c):
         years[rows], months[rows], days[rows] = a, b, c
-        return "the year stands first: no other order makes real dates"
+        return "year first: the first number changes least"
     if day_first is None:
         day_first, why = _decide(abc, numeric, fields.separators, where)
     else:
@@ -170,11 +170,13 @@ def _order_numeric(fields: Fields, where: Where, day_first: bool | None, ymd: Tr
 
 
 def _is_year_first(a: Ints, b: Ints, c: Ints) -> bool:
-    """Whether two-digit dates only make sense as year, month, day."""
-    ymd = (b >= 1) & (b <= 12) & (c >= 1) & (c <= 31)
-    dmy = (a >= 1) & (a <= 31) & (b >= 1) & (b <= 12)
-    mdy = (a >= 1) & (a <= 12) & (b >= 1) & (b <= 31)
-    return bool(ymd.mean() > 0.9 and max(dmy.mean(), mdy.mean()) < 0.5)
+    """Whether two-digit dates are year, month, day: they can be, and the first changes least."""
+    possible = (b >= 1) & (b <= 12) & (c >= 1) & (c <= 31)
+    if possible.mean() < 0.9:
+        return False
+    if (a > 31).mean() > 0.9:
+        return True
+    return bool((a > 12).any() and len(np.unique(a)) < len(np.unique(c)))
 
 
 def _decide(
@@ -265,8 +267,8 @@ def _machine_dates(fields: Fields, day: Days, nanosecond: Ints) -> list[str]:
     serial = fields.kind == SERIAL
     if serial.any():
         day[serial] = _SPREADSHEET_EPOCH + fields.c[serial].astype("m8[D]")
-        part = fields.nanosecond[serial]
-        whole_minutes = np.round(part * 86.4 / 60).astype(np.int64) * 60_000_000_000
+        part = fields.nanosecond[serial]  # thousand-millionths of a day
+        whole_minutes = np.round(part * 1.44e-6).astype(np.int64) * 60_000_000_000
         nanosecond[serial] = np.where(part > 0, whole_minutes, -1)
         notes.append("Dates were counted in days since 1899-12-30, as spreadsheets do.")
     return notes

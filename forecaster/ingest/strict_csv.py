@@ -20,7 +20,7 @@ def read_strictly(body: bytes, names: list[int], **options: Any) -> pd.DataFrame
     with warnings.catch_warnings():
         warnings.simplefilter("error", pd.errors.ParserWarning)
         try:
-            frame = pd.read_csv(
+            frame: pd.DataFrame = pd.read_csv(
                 io.BytesIO(body),
                 header=None,
                 names=names,

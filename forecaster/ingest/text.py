@@ -22,7 +22,7 @@ PathLike = str | os.PathLike[str]
 Paths = PathLike | Sequence[PathLike]
 
 _GZIP = b"\x1f\x8b"
-_ZIP = b"PK\x03\x04"
+_ZIP = (b"PK\x03\x04", b"PK\x05\x06")
 _SIGNATURES = (
     (b"%PDF", "a PDF document"),
     (b"\xd0\xcf\x11\xe0", "a spreadsheet workbook or office document"),
@@ -58,12 +58,10 @@ class Source:
         """Return the first lines, without their ends."""
         start = self.data[:size]
         found = start.decode("utf-8", "ignore").split("\n", lines)
-        whole = len(self.data) <= size
-        return found[:lines] if len(found) > lines or not whole else _without_last_blank(found)
-
-
-def _without_last_blank(lines: list[str]) -> list[str]:
-    return lines[:-1] if lines and lines[-1] == "" else lines
+        if len(found) > lines:
+            return found[:lines]
+        cut = len(self.data) > size and len(found) > 1
+        return found[:-1] if cut or found[-1] == "" else found
 
 
 def open_sources(path: Paths) -> list[Source]:

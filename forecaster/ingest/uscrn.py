@@ -59,7 +59,7 @@ def _fast(sources: list[Source], wanted: list[int]) -> tuple[pd.DataFrame, Tally
         b"".join(bodies),
         list(range(FIELDS)),
         sep=r"\s+",
-        dtype={k: np.float64 for k in {*wanted, FIELDS - 1}},
+        dtype=dict.fromkeys({*wanted, FIELDS - 1}, np.float64),
     )
     lengths = [body.count(b"\n") for body in bodies]
     if frame[[*wanted, FIELDS - 1]].isna().to_numpy().any():
