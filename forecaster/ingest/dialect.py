@@ -15,7 +15,7 @@ from functools import lru_cache
 from forecaster.errors import FileError
 from forecaster.ingest import columns as col
 from forecaster.ingest.cells import MISSING_WORDS, parse_cell
-from forecaster.ingest.shapes import EPOCH, SERIAL, layout_of
+from forecaster.ingest.shapes import SERIAL, layout_of
 from forecaster.ingest.text import Source
 
 SPACES, GAPS = r"\s+", r"\s{2,}"
@@ -79,7 +79,7 @@ def split(line: str, delimiter: str) -> list[str]:
 def date_like(cell: str) -> bool:
     """Whether a cell is written as a date, with or without a year and a time."""
     layout = layout_of(re.sub(r"\d", "0", cell[:60]))
-    return layout is not None and layout.kind not in (EPOCH, SERIAL)
+    return layout is not None and layout.kind != SERIAL
 
 
 @lru_cache(maxsize=8192)
@@ -117,8 +117,15 @@ def data_like(cells: list[str]) -> bool:
         if date_like(cell):
             rest = cells[:place] + cells[place + 1 :]
             return any(number_like(c) or is_missing(c) for c in rest)
+    if any(_counted_days(c) for c in cells[:2]) and any(map(number_like, cells[1:])):
+        return True
     years = sum(1 for c in cells[:4] if re.fullmatch(r"(1[789]|2[01])\d\d", c))
     return bool(years and len(cells) >= 3 and sum(map(number_like, cells)) >= 3)
+
+
+def _counted_days(cell: str) -> bool:
+    """Whether a cell may count days since 1899-12-30: 1954 to 2064."""
+    return bool(re.fullmatch(r"\d{5}(\.\d+)?", cell)) and 20_000 <= float(cell) <= 60_000
 
 
 def heading_score(cells: list[str]) -> int:
