@@ -10,8 +10,8 @@ writes them: daily tmax_c, tmin_c, tavg_c, soil5_c, soil10_c, soil20_c, precip_m
 2. Weights of the forcing terms, by kind of record: generalised least squares with each
    station's own yearly terms as random effects, stations with extreme terms weighing less
    (Student t, 4 degrees of freedom).
-3. Yearly residual terms of every station; range and nugget of their correlation over the map
-   by maximum likelihood.
+3. Yearly residual terms of every station, for kriging with a range and nugget chosen by
+   scripts/benchmark_estimate.py --map.
 4. Slow and fast memory and their season: maximum likelihood over all stations.
 """
 
@@ -49,6 +49,8 @@ TERM_NAMES = ("offset_c", "cos1_c", "sin1_c", "cos2_c", "sin2_c", "cos3_c", "sin
 FIRST_GUESS = np.diag([1.0, 1.25, 0.4, 0.3, 0.3, 0.2, 0.2]) ** 2  # °C², before it is estimated
 MEMORY_VARIANCE = 56.0  # variance × correlation time of the residual, °C²·days: what a day is worth
 LOGGER_ERROR_C = 0.1
+RANGE_KM = 1000.0  # this and the nuggets: benchmark_estimate.py --map
+NUGGET_WITH_RAIN, NUGGET_WITHOUT_RAIN = 0.5, 0.3
 SPIN_UP_DAYS = 60
 YEAR_OF_DAYS = 365
 ROBUST_DEGREES = 4.0
@@ -219,28 +221,15 @@ def fit_heat(stations: Sequence[Station], kind: str = "extremes+rain") -> Heat:
 
 
 def network(
-    stations: Sequence[Station], terms_c: np.ndarray, range_km: float, nugget: float
+    stations: Sequence[Station],
+    terms_c: np.ndarray,
+    range_km: float,
+    nugget: float,
 ) -> Network:
     """The stations' terms on the map."""
     north = np.array([s.latitude_deg for s in stations])
     east = np.array([s.longitude_deg for s in stations])
     return Network(north, east, terms_c, range_km, nugget)
-
-
-def fit_map(stations: Sequence[Station], terms_c: np.ndarray) -> tuple[float, float]:
-    """Range (km) and nugget of the terms' correlation over the map, by maximum likelihood."""
-    scaled = terms_c[:, :3] / terms_c[:, :3].std(axis=0)
-
-    def constants(free: np.ndarray) -> tuple[float, float]:
-        return 1000.0 * float(np.exp(free[0])), 1.0 / (1.0 + float(np.exp(-free[1])))
-
-    def loss(free: np.ndarray) -> float:
-        factor = np.linalg.cholesky(network(stations, terms_c, *constants(free)).correlation())
-        spread = (np.linalg.solve(factor, scaled) ** 2).mean(axis=0)
-        fit = 3.0 * np.log(np.diag(factor)).sum() + 0.5 * len(factor) * np.log(spread).sum()
-        return float(fit + 0.5 * (free[0] / 0.7) ** 2 + 0.5 * free[1] ** 2)
-
-    return constants(minimize(loss, np.zeros(2), method="Nelder-Mead").x)
 
 
 def fit_residual(
@@ -294,7 +283,6 @@ def fit_kind(stations: Sequence[Station], kind: str, heat: Heat) -> dict[str, An
     weights = fit_weights(designs)
     terms = np.array([yearly_terms(d, weights) for d in designs])
     covariance = terms.T @ terms / len(terms)
-    range_km, nugget = fit_map(stations, terms)
     prior = fit_residual(designs, weights, covariance)
     wandering, mismatch = fit_depths(stations, kind, heat, weights)
     named = zip(designs[0].names, weights, strict=True)
@@ -306,8 +294,8 @@ def fit_kind(stations: Sequence[Station], kind: str, heat: Heat) -> dict[str, An
         "fast_sd_c": round(prior.fast_sd_c, 3),
         "fast_memory_days": round(prior.fast_memory_days, 2),
         "season_gain": np.round(prior.season_gain, 3).tolist(),
-        "range_km": round(range_km),
-        "nugget": round(nugget, 3),
+        "range_km": RANGE_KM,
+        "nugget": NUGGET_WITH_RAIN if KINDS[kind][2] else NUGGET_WITHOUT_RAIN,
         "wandering_depth_m": round(wandering, 3),
         "depth_mismatch_c_per_m": round(mismatch, 2),
         "terms": {s.name: np.round(t, 3).tolist() for s, t in zip(stations, terms, strict=True)},
