@@ -79,12 +79,15 @@ def test_wheel_carries_the_package_and_nothing_else(wheel):
 
 
 def test_demo_runs_from_the_wheel_in_another_folder(installed, tmp_path):
+    out = tmp_path / "out"
+    out.mkdir()
     program = ELSEWHERE.format(
-        checkout=str(ROOT), target=str(installed), arguments=["demo", "--out", str(tmp_path / "o")]
+        checkout=str(ROOT), target=str(installed), arguments=["demo", "--out", str(out)]
     )
     done = run(sys.executable, "-c", program, cwd=tmp_path)
     assert "°F" in done.stdout
-    made = sorted(path.suffix for path in (tmp_path / "o").rglob("*") if path.is_file())
+    assert str(ROOT) not in done.stdout, "the demo's files must be the wheel's own"
+    made = sorted(path.suffix for path in out.rglob("*") if path.is_file())
     assert {".png", ".svg"} & set(made), f"no chart among {made}"
 
 
