@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date
+from functools import cache
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.errors import InputError, NotEnoughData
-from forecaster.outlook.future_air import choose_past, future_air
+from forecaster.outlook.future_air import AirMemory, choose_past, future_air
 from forecaster.place import Place, understand
+from forecaster.reference import load_json
 from forecaster.site import Site
 from forecaster.soil.forcing import DailyAir, forcing_terms, memory_after
 from forecaster.soil.heat import respond, respond_yearly
@@ -262,7 +264,9 @@ def _members_ahead(
     day_of_year = calendar.dayofyear.to_numpy().astype(np.int64)
     splice = choose_past(place.day.size, horizon, members, random)
     told = None if outlook is None else _outlook_days(outlook, calendar, modelled.air)
-    air = future_air(modelled.air, modelled.climate, splice, day, day_of_year, told)
+    air = future_air(
+        modelled.air, modelled.climate, splice, load_air_memory(), day, day_of_year, told
+    )
     columns = harmonics(day)
     before = memory_after(modelled.air, modelled.climate, site.latitude_deg)
     terms = forcing_terms(air, modelled.climate, site.latitude_deg, columns, before)
@@ -272,6 +276,13 @@ def _members_ahead(
     carried = respond(np.append(modelled.departure_c, np.zeros(horizon)), *heat)[-horizon:]
     usual = columns @ respond_yearly(modelled.forcing_yearly_c, *heat)
     return usual + carried + respond(departure, *heat), splice.years
+
+
+@cache
+def load_air_memory() -> AirMemory:
+    """Return what of today's air lasts, from the packaged data."""
+    fitted = load_json("outlook.json")
+    return AirMemory(**{field.name: fitted[field.name]["value"] for field in fields(AirMemory)})
 
 
 def _draw_residual(

@@ -21,8 +21,29 @@ Floats = NDArray[np.float64]
 SHIFT_DAYS = 10  # a past year's weather may come this many days early or late
 WIDE_SHIFT_DAYS = 45  # where few years are there to choose from
 FEW_YEARS = 5
-PERSISTENCE_PER_DAY = 0.7  # of today's departure of the air
 OUTLOOK_FADE_DAYS = 2.0  # e-folding time of an outlook's last departure after its end
+
+
+@dataclass(frozen=True, slots=True)
+class AirMemory:
+    """What of today's air lasts, fitted on stations (``data/outlook.json``).
+
+    Parameters
+    ----------
+    persistence_per_day : float
+        Share of today's departure that is left a day later.
+    season_share, season_days, season_fade_days : float
+        Share of the departure of the last `season_days` that the next days begin with, and
+        the e-folding time with which it fades.
+    warming_c_per_year : float
+        How much warmer than the record's middle its end lies, for each year between them.
+    """
+
+    persistence_per_day: float
+    season_share: float
+    season_days: int
+    season_fade_days: float
+    warming_c_per_year: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +105,7 @@ def future_air(
     air: DailyAir,
     climate: Climate,
     splice: Splice,
+    memory: AirMemory,
     day: NDArray[np.int64],
     day_of_year: NDArray[np.int64],
     outlook: DailyAir | None = None,
@@ -98,6 +120,8 @@ def future_air(
         Its usual.
     splice : Splice
         From `choose_past`.
+    memory : AirMemory
+        What of today's air lasts.
     day, day_of_year : (horizon,) array of int
         The days to come.
     outlook : DailyAir, optional
@@ -110,10 +134,7 @@ def future_air(
     """
     past, ahead = harmonics(air.day), harmonics(day)
     departure = air.mean_c - past @ climate.mean_c
-    ahead_days = np.arange(1, day.size + 1)
-    fade = PERSISTENCE_PER_DAY**ahead_days
-    shift = departure[splice.source]
-    shift += fade * (departure[-1] - departure[splice.origin])[:, None]
+    shift = departure[splice.source] + _lasting(departure, splice.origin, memory, day.size)
     if outlook is not None:
         shift = _lay_on(shift, outlook.mean_c - ahead[: outlook.day.size] @ climate.mean_c)
     mean_c = ahead @ climate.mean_c + shift
@@ -131,6 +152,29 @@ def future_air(
             told = outlook.rain_mm
             rain_mm[:, : told.size] = np.where(np.isfinite(told), told, rain_mm[:, : told.size])
     return DailyAir(day, day_of_year, mean_c, range_c, rain_mm)
+
+
+def _lasting(
+    departure: Floats, origin: NDArray[np.int64], memory: AirMemory, horizon: int
+) -> Floats:
+    """Return what today's air adds to each member's on the days ahead, (members, horizon).
+
+    A member brings its own day and season with it; only what today differs from them counts.
+    """
+    ahead = np.arange(1, horizon + 1)
+    total = np.append(0.0, np.cumsum(departure))
+    window = min(memory.season_days, departure.size)
+    back = np.maximum(origin + 1 - window, 0)
+    theirs = (total[origin + 1] - total[back]) / (origin + 1 - back)
+    ours = (total[-1] - total[-1 - window]) / window
+    season = memory.season_share * (ours - theirs)
+    day = departure[-1] - departure[origin] - season
+    warming = memory.warming_c_per_year * (departure.size / DAYS_PER_YEAR) / 2.0
+    return np.asarray(
+        day[:, None] * memory.persistence_per_day**ahead
+        + season[:, None] * np.exp(-ahead / memory.season_fade_days)
+        + warming
+    )
 
 
 def _lay_on(members: Floats, told: Floats) -> Floats:
