@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 import pytest
+from click.testing import CliRunner
 
 from forecaster.cli import main
 
@@ -30,9 +31,9 @@ def commands(group: click.Command = main, path: tuple[str, ...] = ()) -> dict[st
 
 def calls(text: str) -> list[list[str]]:
     """The words after `crossday` wherever a Markdown text shows a call: in code, not in prose."""
-    fences = re.findall(r"^```[^\n]*\n(.*?)^```", text, re.MULTILINE | re.DOTALL)
+    blocks = re.findall(r"^```[^\n]*\n(.*?)^```", text, re.MULTILINE | re.DOTALL)
     prose = re.sub(r"^```[^\n]*\n.*?^```", "", text, flags=re.MULTILINE | re.DOTALL)
-    lines = [line for fence in fences for line in fence.replace("\\\n", " ").splitlines()]
+    lines = [line for block in blocks for line in block.replace("\\\n", " ").splitlines()]
     lines += re.findall(r"`([^`\n]+)`", prose)
     found = []
     for line in lines:
@@ -42,6 +43,22 @@ def calls(text: str) -> list[list[str]]:
         if match:
             found.append(shlex.split((match[1] or "").split(" #")[0], posix=True))
     return found
+
+
+def fences(text: str) -> list[list[str]]:
+    """The lines of each fenced block."""
+    found = re.findall(r"^```[^\n]*\n(.*?)^```", text, re.MULTILINE | re.DOTALL)
+    return [fence.splitlines() for fence in found]
+
+
+def made_up(shown: list[str], printed: str) -> list[str]:
+    """Lines shown as output that were not printed; commands, cuts (…), and paths apart."""
+    real = {line.strip() for line in printed.splitlines()}
+    aside = re.compile(
+        r"[$>] |…$|\.\.\.$|This makes |Environment: |(Air|Readings|Picture|In words): "
+    )
+    lines = [line.strip() for line in shown]
+    return [line for line in lines if line and not aside.match(line) and line not in real]
 
 
 def resolve(words: list[str]) -> tuple[str, click.Command, list[str]]:
@@ -87,6 +104,23 @@ def test_readme_calls_only_what_exists():
         options = {o for p in command.params for o in (*p.opts, *p.secondary_opts)} | {"--help"}
         used = [w.split("=")[0] for w in rest if w.startswith("--")]
         assert set(used) <= options, f"crossday {' '.join(words)}"
+
+
+def test_readme_shows_what_the_demo_prints(tmp_path):
+    """A block with the demo's first line holds only lines that the demo prints today."""
+    text = readme()
+    done = CliRunner().invoke(main, ["demo", "--out", str(tmp_path)], catch_exceptions=False)
+    assert done.exit_code == 0
+    first = done.output.splitlines()[0].strip()
+    blocks = [block for block in fences(text) if first in (line.strip() for line in block)]
+    assert blocks, f"README.md shows no output of the demo; its first line is {first!r}"
+    for block in blocks:
+        assert made_up(block, done.output) == [], "paste the demo's output anew"
+
+
+def test_a_made_up_line_of_output_would_be_noticed():
+    shown = ["$ ./scripts/demo", "Environment: made.", "A  ", "  B", "…", "", "C"]
+    assert made_up(shown, "A\nB\nD\n") == ["C"]
 
 
 def test_readme_links_lead_somewhere():
