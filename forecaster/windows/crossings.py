@@ -64,10 +64,10 @@ def crossing_index(
     days = short.shape[-1]
     if kind == "settled":
         day = np.cumsum(short, axis=-1).argmax(axis=-1)
-    else:
-        still = _touch_mean(short) > 0.0
-        day = np.where(still.any(axis=-1), days - 1 - still[..., ::-1].argmax(axis=-1), 0)
-    return np.where((day == days - 1) & (short[..., -1] > 0.0), NEVER, day)
+        return np.where((day == days - 1) & (short[..., -1] > 0.0), NEVER, day)
+    still = _touch_mean(short) > 0.0
+    day = np.where(still.any(axis=-1), days - 1 - still[..., ::-1].argmax(axis=-1), 0)
+    return np.where(still[..., -1], NEVER, day)
 
 
 def _touch_mean(short: Floats) -> Floats:

@@ -1,8 +1,8 @@
 """The season of a crossing, from the site's own yearly wave of soil temperature.
 
 A falling season runs from the warmest day of the yearly wave to the coldest, a rising one
-from the coldest to the warmest, each widened a little at both ends. So the southern
-hemisphere, and a place with an odd year, need no special case.
+from the coldest to the warmest. So the southern hemisphere, and a place with an odd year,
+need no special case.
 """
 
 from __future__ import annotations
