@@ -40,7 +40,7 @@ def table_part(
     cells = {k: numbers(table.cells[place], ()) for k, place in where.items()}
     unit, why = unit_of(table, cells, where, when.day, letter)
     notes = when.notes
-    values = _values(table, where, cells, unit)
+    values = _values(table, where, cells, letter, unit)
     hour = _flags(table, where, values, notes)
     _count_cells(table, where, cells, values, notes)
     rain, why_rain = _rain(table, where, values, unit, letter)
@@ -67,7 +67,7 @@ def _wanted(_place: int, meaning: Meaning) -> bool:
 
 
 def _values(
-    table: Table, where: dict[int, int], cells: dict[int, Numbers], unit: str
+    table: Table, where: dict[int, int], cells: dict[int, Numbers], asked: str | None, unit: str
 ) -> dict[int, Floats]:
     """Return the values of each element in °C, precipitation still as written."""
     codes = MISSING_TENTHS if unit == "T" else MISSING_CODES
@@ -83,8 +83,8 @@ def _values(
             values[element][trace] = 0.0
             column.bad = column.bad & ~trace
         else:
-            own = table.meanings[place].unit
-            values[element] = cells_to_celsius(column, unit if unit == "T" else own or unit)
+            own = asked or table.meanings[place].unit
+            values[element] = cells_to_celsius(column, own or unit)
     return values
 
 

@@ -2,7 +2,7 @@
 
 Each reader hands over its values one by one (row, day, element, value). Here they are checked,
 moved to the day they belong to and set out on a calendar; every row whose values all fell away is
-refused with the reason of its first one.
+refused with its most telling reason.
 """
 
 from __future__ import annotations
@@ -90,7 +90,8 @@ class _Values:
     dropped: NDArray[np.int8]
 
 
-_REASONS = (OUTSIDE, CROSSED, SAME, OTHER, MOVED, STUCK)
+_REASONS = (SAME, OTHER, MOVED, STUCK, CROSSED, OUTSIDE)
+"""From the least to the most telling: a row lost for several is counted under the last."""
 
 
 def assemble(parts: list[Part]) -> tuple[pd.DataFrame, Tally, list[Suspect]]:
@@ -209,13 +210,13 @@ def _drop_stuck(v: _Values) -> list[Suspect]:
 
 
 def _settle_rows(v: _Values, tally: Tally) -> None:
-    """Refuse the rows of which no value is left, each for the reason of its first value."""
+    """Refuse the rows of which no value is left, each for its most telling reason."""
     n = len(tally.lines)
     used: Mask = np.zeros(n, dtype=np.bool_)
     used[v.row[v.dropped < 0]] = True
     lost = np.flatnonzero(v.dropped >= 0)
     reason = np.full(n, -1, dtype=np.int8)
-    reason[v.row[lost[::-1]]] = v.dropped[lost[::-1]]
+    np.maximum.at(reason, v.row[lost], v.dropped[lost])
     for code, text in enumerate(_REASONS):
         tally.refuse(~used & (reason == code), text)
     tally.refuse(~used & (reason < 0), NO_VALUE)

@@ -181,7 +181,7 @@ def _finish(
 
 
 _SPANS = np.array(["instant", "day"], dtype=object)
-_REASONS = (OUTSIDE, SAME, OTHER, STUCK)
+_REASONS = (SAME, OTHER, STUCK, OUTSIDE)
 
 
 def _drop_out_of_range(time: Ints, value: Floats, dropped: Codes) -> list[Suspect]:
@@ -229,13 +229,13 @@ def _drop_repeats(
 
 
 def _settle_rows(row: Ints, dropped: Codes, tally: Tally) -> None:
-    """Refuse the rows of which no reading is left, each for the reason of its first one."""
+    """Refuse the rows of which no reading is left, each for its most telling reason."""
     n = len(tally.lines)
     used: Mask = np.zeros(n, dtype=np.bool_)
     used[row[dropped < 0]] = True
     lost = np.flatnonzero(dropped >= 0)
     reason = np.full(n, -1, dtype=np.int8)
-    reason[row[lost[::-1]]] = dropped[lost[::-1]]
+    np.maximum.at(reason, row[lost], dropped[lost])
     for code, text in enumerate(_REASONS):
         tally.refuse(~used & (reason == code), text)
     tally.refuse(~used & (reason < 0), "no temperature")

@@ -104,7 +104,7 @@ def _from_parts(table: Table) -> When:
         parts = [table.texts(k) for k in shown]
         seen = np.array([""] * len(day), dtype=object)
         for row in np.flatnonzero(bad):
-            seen[row] = " ".join(str(p[row]) for p in parts)
+            seen[row] = " ".join(str(p[row]).removesuffix(".0") for p in parts)
         table.tally.refuse(bad & (seen == " " * (len(shown) - 1)), "no date")
         table.tally.refuse(bad, "impossible date or time", seen)
     n = len(day)
