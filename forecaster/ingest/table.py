@@ -141,13 +141,23 @@ def settle(dialect: Dialect) -> tuple[Dialect, list[Meaning]]:
     for place, meaning in enumerate(meanings):
         cells = [row[place] for row in sample if place < len(row) and not is_missing(row[place])]
         meanings[place] = _by_content(meaning, cells, meanings)
+    columns = [[row[k] for row in sample if not is_missing(row[k])] for k in range(width)]
     if not any(m.role in (col.DATE, col.YEAR) for m in meanings):
-        for place in range(min(len(meanings), width)):
-            cells = [row[place] for row in sample if not is_missing(row[place])]
-            if cells and all(map(date_like, cells)):
-                meanings[place] = Meaning(col.DATE)
-                break
+        _give(col.DATE, date_like, meanings, columns)
+    if not any(m.role in (col.TIME, col.HOUR) for m in meanings):
+        _give(col.TIME, time_like, meanings, columns)
     return replace(dialect, headings=tuple(headings)), meanings
+
+
+def _give(
+    role: str, is_like: Callable[[str], bool], meanings: list[Meaning], columns: list[list[str]]
+) -> None:
+    """Give a role to the first column whose cells all look like it; a date to any column."""
+    for place, cells in enumerate(columns[: len(meanings)]):
+        free = role == col.DATE or meanings[place].role == col.OTHER
+        if free and cells and all(map(is_like, cells)):
+            meanings[place] = Meaning(role)
+            return
 
 
 def _without_heading(sample: list[tuple[str, ...]], width: int) -> list[Meaning]:
