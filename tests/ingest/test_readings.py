@@ -317,7 +317,13 @@ def test_several_files_join(tmp_path):
     st.sampled_from([",", ";", "\t", "|"]),
     st.sampled_from(["C", "F"]),
     st.sampled_from(
-        ["%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M:00", "%d %b %Y %I:%M %p", "%Y%m%d %H%M", "%Y/%m/%d %H:%M"]
+        [
+            "%Y-%m-%d %H:%M",
+            "%Y-%m-%dT%H:%M:00",
+            "%d %b %Y %I:%M %p",
+            "%Y%m%d %H%M",
+            "%Y/%m/%d %H:%M",
+        ]
     ),
     st.booleans(),
     st.sampled_from(["", "Logger 7\nstart,ok\n\n", "# made by hand\n"]),
