@@ -30,6 +30,7 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 
 ANSWERED, WRONG_USE, DATA_MISSING, INTERRUPTED = 0, 2, 3, 130
 OLD_RECORD_DAYS = 7
+SAME_PLACE_DEG = 0.5  # about 55 km
 DEFAULT_PICTURE = "soil-window.png"
 SOILS, COVERS = ("loam", "sand", "clay", "peat"), ("grass", "bare", "mulch")
 
@@ -41,6 +42,17 @@ class Door(click.Group):
         """List the commands in the order in which they are declared."""
         del ctx
         return list(self.commands)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; a reader of ours that has enough is no error."""
+        try:
+            found = super().invoke(ctx)
+            sys.stdout.flush()
+        except BrokenPipeError:
+            # Keep Python's own last flush quiet too.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            return ANSWERED
+        return found
 
     def main(self, *args: Any, standalone_mode: bool = True, **extra: Any) -> Any:
         """Run a command; with `standalone_mode` end the program with its exit code."""
@@ -54,7 +66,6 @@ def _answer(run: Callable[[], Any]) -> int:
 
     try:
         code = run()
-        sys.stdout.flush()
     except click.ClickException as error:
         return _say_wrong(_usage_words(error), WRONG_USE)
     except (click.Abort, KeyboardInterrupt):
@@ -62,12 +73,7 @@ def _answer(run: Callable[[], Any]) -> int:
     except ForecasterError as error:
         world = isinstance(error, RuntimeError) and not isinstance(error, ValueError)
         return _say_wrong(str(error), DATA_MISSING if world else WRONG_USE)
-    except BrokenPipeError:
-        # Whoever read us has enough; keep Python's own last flush quiet too.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    else:
-        return code if isinstance(code, int) else ANSWERED
-    return ANSWERED
+    return code if isinstance(code, int) else ANSWERED
 
 
 def _usage_words(error: click.ClickException) -> str:
@@ -122,6 +128,8 @@ class Degrees(click.ParamType):  # type: ignore[type-arg]  # generic in newer cl
         )
 
 
+SCALES = click.Choice(["F", "C", "K"], case_sensitive=False)
+SCALES_SHOWN = click.Choice(["F", "C"], case_sensitive=False)
 DATE = click.DateTime(formats=["%Y-%m-%d"])
 
 
@@ -155,17 +163,19 @@ def about_the_place(command: Command) -> Command:
             help="Day of the forecast; later rows are ignored. Default: the record's last day.",
         ),
         click.option("--outlook", metavar="FILE", help="Weather forecast: date, minimum, maximum."),
-        click.option("--soil", type=click.Choice(SOILS), default="loam", show_default=True),
+        click.option(
+            "--soil", type=click.Choice(SOILS), default="loam", show_default=True, help="Texture."
+        ),
         click.option(
             "--cover", type=click.Choice(COVERS), default="grass", show_default=True,
             help="What lies on the ground.",
         ),
         click.option(
-            "--units", type=click.Choice(["F", "C", "K"], case_sensitive=False),
-            help="Unit of the air file, where the file does not say.",
+            "--units", type=SCALES, metavar="F|C|K",
+            help="Unit of the air file and the outlook, where they do not say.",
         ),
         click.option(
-            "--readings-units", type=click.Choice(["F", "C", "K"], case_sensitive=False),
+            "--readings-units", type=SCALES, metavar="F|C|K",
             help="Unit of the log, where it does not say.",
         ),
         click.option(
@@ -175,14 +185,16 @@ def about_the_place(command: Command) -> Command:
             "--day-first/--month-first", default=None, help="Order in dates such as 3/4/2025."
         ),
         click.option(
-            "--show", type=click.Choice(["F", "C"], case_sensitive=False), default="F",
+            "--show", type=SCALES_SHOWN, metavar="F|C", default="F",
             show_default=True, help="Scale of the answer.",
         ),
     )  # fmt: skip
     return functools.reduce(lambda made, option: option(made), reversed(options), command)
 
 
-@click.group(cls=Door, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(
+    cls=Door, no_args_is_help=False, context_settings={"help_option_names": ["-h", "--help"]}
+)
 @click.version_option(package_name="crossday", prog_name="crossday", message="%(prog)s %(version)s")
 def main() -> None:
     """Say when the soil here will be right to plant, and how sure that is.
@@ -226,7 +238,7 @@ def chart(files: tuple[str, ...], *, out: str, **options: Any) -> None:
     "--out", default=".", metavar="DIR", help="Folder for the picture; default: this one."
 )
 @click.option(
-    "--show", type=click.Choice(["F", "C"], case_sensitive=False), default="F", show_default=True,
+    "--show", type=SCALES_SHOWN, metavar="F|C", default="F", show_default=True,
     help="Scale of the answer.",
 )  # fmt: skip
 def demo(*, out: str, show: str) -> None:
@@ -307,13 +319,14 @@ def _ask(
     named = files[0] if len(files) == 1 else list(files)
     air = read_air(named, obs_hour=obs_hour, units=units, day_first=day_first)
     accounts = {"Air": account_of(air)}
-    site = Site(*_place(accounts["Air"], lat, lon), depth_m, soil, cover)  # type: ignore[arg-type]
+    latitude_deg, longitude_deg, doubts = _place(accounts["Air"], lat, lon)
+    site = Site(latitude_deg, longitude_deg, depth_m, soil, cover)  # type: ignore[arg-type]
     log = ahead = None
     if readings is not None:
         log = read_readings(readings, units=readings_units, day_first=day_first)
         accounts["Readings"] = account_of(log)
     if outlook is not None:
-        ahead = read_air(outlook, day_first=day_first)
+        ahead = read_air(outlook, units=units, day_first=day_first)
         accounts["Outlook"] = account_of(ahead)
     day, notes = _today(air, today)
     answer = find_windows(air, site, thresholds, readings=log, outlook=ahead, today=day)
@@ -325,7 +338,7 @@ def _ask(
         site,
         accounts,
         _touched(answer),
-        (*notes, *answer.notes),
+        (*doubts, *notes, *answer.notes),
         answer.outliers,
         title,
     )
@@ -358,18 +371,23 @@ def _thresholds(
     return [Threshold("yours", "Your threshold", parse_temperature(threshold), way)]
 
 
-def _place(account: Account, lat: float | None, lon: float | None) -> tuple[float, float | None]:
-    """Return latitude and longitude as given, else as the file has them."""
+def _place(
+    account: Account, lat: float | None, lon: float | None
+) -> tuple[float, float | None, list[str]]:
+    """Return latitude and longitude as given, else as the file has them, and a word of doubt."""
     from forecaster.errors import InputError  # noqa: PLC0415
 
-    if lat is None:
-        lat = account.latitude_deg
-        lon = account.longitude_deg if lon is None else lon
-    if lat is None:
+    own = account.latitude_deg
+    if lat is None and own is None:
         raise InputError(
             f"{account.path}: no latitude in the file; expected --lat, as --lat 33.36N (or -36.2)"
         )
-    return lat, lon
+    if lat is not None and own is not None and abs(lat - own) > SAME_PLACE_DEG:
+        far = f"The file's own latitude is {own:g}, --lat says {lat:g}: is it the right record?"
+        return lat, lon, [far]
+    known = own if lat is None else lat
+    assert known is not None  # noqa: S101 - for the type checker; refused above
+    return known, account.longitude_deg if lon is None else lon, []
 
 
 def _today(air: pd.DataFrame, given: Any) -> tuple[date, list[str]]:

@@ -48,11 +48,15 @@ def _rows(account: Account) -> str:
 
 def _refusals(account: Account) -> list[str]:
     shown = [
-        f"· {row.file + ', ' if row.file else ''}line {row.line}: {row.reason}"
-        for row in account.refused[:LISTED]
+        f"· {_last_name(row.file)}line {row.line}: {row.reason}" for row in account.refused[:LISTED]
     ]
     more = sum(account.refused_count.values()) - len(shown)
     return [*shown, f"· and {more:,} more"] if shown and more > 0 else shown
+
+
+def _last_name(file: str) -> str:
+    """Return a file's name without its folders, for a list under the folder's name."""
+    return f"{file.replace(chr(92), '/').rsplit('/', 1)[-1]}, " if file else ""
 
 
 def _gaps(account: Account) -> str:

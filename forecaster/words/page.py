@@ -25,7 +25,7 @@ CAUTIONS = (
     "Thresholds are common practice; your local extension or advisory service knows better.",
 )
 _COUNTED = "|".join(("°", "%", r"in\b", r"cm\b", r"days?\b", *MONTHS))
-_TOGETHER = re.compile(rf"(?<=\d) (?={_COUNTED})|(?<=°) (?=[NESW]\b)")
+_TOGETHER = re.compile(rf"(?<=\d) (?={_COUNTED})|(?<=°) (?=[NESW]\b)|(?<=[a-z]) (?=\d{{4}}\b)")
 """Where a line must not break: between a number and what it counts."""
 _DIFFERENCE = re.compile(r"([+\-−]?\d+(?:\.\d+)?) °C")
 

@@ -1,0 +1,162 @@
+"""The picture of one window: the soil so far, what it may do, and the date's chances below.
+
+Only `crossday chart` imports this, because matplotlib is slow to load. Two panels share the
+time axis: soil temperature above; below, twenty dots, each one chance in twenty of the date.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from xml.sax.saxutils import escape
+
+from forecaster.charts.data import ChartData, Mark, dots, marks_of, picture_of
+from forecaster.charts.date_panel import date_panel
+from forecaster.charts.describe import describe, heading
+from forecaster.charts.soil_panel import soil_panel
+from forecaster.charts.style import DOTS_PER_INCH, PAPER, SIZE_IN, STYLE
+from forecaster.errors import InputError
+from forecaster.words.phrases import between, odds, say_day
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+__all__ = ["ChartData", "Mark", "build", "describe", "dots", "draw", "marks_of", "picture_of"]
+
+FORMATS = (".png", ".svg")
+
+
+def draw(data: ChartData, path: str | Path) -> Path:
+    """Draw the picture and write its description beside it.
+
+    Parameters
+    ----------
+    data : ChartData
+    path : str or Path
+        Ends in ``.png`` or ``.svg``.
+
+    Returns
+    -------
+    Path
+        The description: the same name with ``.txt``.
+
+    Raises
+    ------
+    InputError
+        If the name ends otherwise.
+    """
+    path = Path(path)
+    if path.suffix.lower() not in FORMATS:
+        raise InputError(
+            f"the picture {path.name!r} cannot be made; expected a name ending in .png or .svg"
+        )
+    from matplotlib import rc_context  # noqa: PLC0415
+
+    words = describe(data)
+    figure = build(data)
+    title = heading(data).replace("\n", " ")
+    kind = path.suffix.lower().removeprefix(".")
+    metadata: dict[str, Any] = {"Title": title, "Description": words}
+    if kind == "svg":
+        metadata["Date"] = None
+    with rc_context(STYLE):
+        figure.savefig(path, format=kind, dpi=DOTS_PER_INCH, metadata=metadata)
+    if kind == "svg":
+        _describe_svg(path, title, words)
+    beside = path.with_suffix(".txt")
+    beside.write_text(words + "\n", encoding="utf-8")
+    return beside
+
+
+def build(data: ChartData) -> Figure:
+    """Return the figure, not yet written."""
+    from matplotlib import rc_context  # noqa: PLC0415
+    from matplotlib.figure import Figure  # noqa: PLC0415
+
+    with rc_context(STYLE):
+        figure = Figure(figsize=SIZE_IN, facecolor=PAPER)
+        above, below = figure.subplots(
+            2, 1, sharex=True, height_ratios=(3.1, 1.0 + 0.45 * (len(data.marks) - 1))
+        )
+        figure.subplots_adjust(left=0.125, right=0.875, top=0.835, bottom=0.2, hspace=0.07)
+        soil_panel(above, data)
+        date_panel(below, data)
+        _say_above(figure, data)
+        _legend(figure, above, below, data)
+    return figure
+
+
+def _say_above(figure: Figure, data: ChartData) -> None:
+    """Write the answer over the picture."""
+    figure.text(
+        0.03, 0.985, heading(data), va="top", fontsize=18, fontweight="bold", linespacing=1.25
+    )
+    sure = _how_sure(data)
+    figure.text(0.03, 0.919, sure, va="top", fontsize=16)
+    where = "\n".join(text for text in (data.title, data.place) if text)
+    figure.text(0.03, 0.889 if sure else 0.915, where, va="top", fontsize=13, linespacing=1.25)
+
+
+def _how_sure(data: ChartData) -> str:
+    """Return the line under the heading."""
+    mark = data.marks[0]
+    if mark.early is not None and mark.late is not None:
+        return f"4 in 5 {between(mark.early, mark.late, data.today)}"
+    if mark.median is None or not math.isfinite(mark.never):
+        return ""
+    early = f"1 in 10 by {say_day(mark.early, data.today)}, " if mark.early is not None else ""
+    return f"{early}never: {odds(mark.never)}"
+
+
+def _legend(figure: Figure, above: Axes, below: Axes, data: ChartData) -> None:
+    """Say what each line, band and dot is, and what is left out."""
+    from matplotlib.legend_handler import HandlerTuple  # noqa: PLC0415
+
+    drawn: dict[str, Any] = {}
+    for axes in (above, below):
+        drawn |= {
+            str(label): handle
+            for handle, label in zip(*axes.get_legend_handles_labels(), strict=True)
+        }
+    years = f"{data.usual_years} past years: middle, 8 in 10"
+    wanted = (
+        ("soil so far, 4 in 5 band", ("estimate, 4 in 5", "estimate so far")),
+        ("ahead: middle, 1 in 2, 4 in 5", ("ahead, 4 in 5", "ahead, 1 in 2", "ahead, middle")),
+        (years, ("past years, 8 in 10", "past years, middle")),
+        ("settles: 4 in 5, middle", ("date, 4 in 5", "date, middle")),
+        ("your readings", ("readings",)),
+        ("readings the others contradict", ("contradicted readings",)),
+        ("usual date here", ("usual date here",)),
+    )
+    handles, labels = [], []
+    for label, parts in wanted:
+        found = tuple(drawn[part] for part in parts if part in drawn)
+        if found:
+            handles.append(found)
+            labels.append(label)
+    place: Any = figure  # the stubs know no tuple of handles
+    place.legend(
+        handles, labels, loc="lower left", bbox_to_anchor=(0.02, 0.03), ncols=2, frameon=False,
+        fontsize=13, handler_map={tuple: HandlerTuple(ndivide=1)}, handlelength=1.8,
+        columnspacing=1.2, labelspacing=0.45, borderpad=0.2,
+    )  # fmt: skip
+    figure.text(
+        0.03, 0.012, "Estimates from air temperature; frost not included.", va="bottom", fontsize=13
+    )
+
+
+def _describe_svg(path: Path, title: str, words: str) -> None:
+    """Let a screen reader say what an SVG shows."""
+    text = path.read_text(encoding="utf-8")
+    text = re.sub(r"<title>.*?</title>", "", text, count=1, flags=re.DOTALL)
+    said = f'<title id="t">{escape(title)}</title>\n<desc id="d">{escape(words)}</desc>\n'
+    text = re.sub(
+        r"(<svg\b[^>]*)>",
+        lambda m: f'{m[1]} role="img" aria-labelledby="t d">\n{said}',
+        text,
+        count=1,
+    )
+    path.write_text(text, encoding="utf-8")

@@ -1,0 +1,205 @@
+"""What the picture shows, as plain arrays, and how the days are cut."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from forecaster.errors import NotEnoughData
+from forecaster.window import Window, WindowAnswer
+from forecaster.words import Told, lead, place_words
+
+Floats = NDArray[np.float64]
+Days = NDArray[np.datetime64]
+
+DOTS = 20
+PAST_DAYS, AFTER_DAYS, LEAST_AFTER_DAYS, MOST_PAST_DAYS = 75, 24, 45, 240
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One threshold on the picture.
+
+    Parameters
+    ----------
+    label, short : str
+        What is planted; the threshold's name.
+    threshold_c : float
+        °C.
+    falling : bool
+    early, median, late : date or None
+        Settled date: 10 %, middle, 90 %.
+    first_touch : date or None
+    never : float
+        Probability.
+    day, share : arrays
+        The date's distribution: days and probability a day.
+    usual : date or None
+        Middle of the past dates, in this season.
+    sentence : str
+        The answer in words.
+    """
+
+    label: str
+    short: str
+    threshold_c: float
+    falling: bool
+    early: date | None
+    median: date | None
+    late: date | None
+    first_touch: date | None
+    never: float
+    day: Days
+    share: Floats
+    usual: date | None
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChartData:
+    """What is drawn, as plain arrays; temperatures in °C, days as datetime64[D].
+
+    Parameters
+    ----------
+    title : str
+        Name of the place or "".
+    place : str
+        Depth and coordinates in words.
+    today : date
+    day : (n,) array
+        Days, past and future.
+    soil_c, sd_c : (n,) array
+        Estimate of past days, °C, NaN in the future.
+    fan_c : (5, n) array
+        10, 25, 50, 75 and 90 % of the futures, °C; drawn after today.
+    usual_c : (3, n) array
+        10, 50 and 90 % of past years on the same day of the calendar, °C.
+    usual_years : int
+        How many years those are.
+    reading_day, reading_c, reading_outlier : (m,) array
+        Readings as daily means at the depth, °C, and whether the others contradict them.
+    marks : tuple of Mark
+        Thresholds of one season, the main one first.
+    """
+
+    title: str
+    place: str
+    today: date
+    day: Days
+    soil_c: Floats
+    sd_c: Floats
+    fan_c: Floats
+    usual_c: Floats
+    usual_years: int
+    reading_day: Days
+    reading_c: Floats
+    reading_outlier: NDArray[np.bool_]
+    marks: tuple[Mark, ...]
+
+
+def picture_of(answer: WindowAnswer, told: Told) -> ChartData:
+    """Return what is drawn of an answer: the first window's season.
+
+    Raises
+    ------
+    NotEnoughData
+        If the answer holds no window.
+    """
+    if not told.windows:
+        raise NotEnoughData("there is no window to draw")
+    sentences = [
+        lead(window, told.today, "F", told.touched_c.get(window.threshold.name))
+        for window in told.windows
+    ]
+    return ChartData(
+        told.title,
+        place_words(told.site),
+        told.today,
+        answer.day,
+        answer.soil_c,
+        answer.sd_c,
+        answer.fan_c,
+        answer.usual_c,
+        answer.years,
+        answer.reading_day,
+        answer.reading_c,
+        answer.reading_outlier,
+        marks_of(told.windows, sentences),
+    )
+
+
+def marks_of(windows: Sequence[Window], sentences: Sequence[str]) -> tuple[Mark, ...]:
+    """Return the thresholds to draw: the first window's, and others of the same season."""
+    return tuple(
+        Mark(
+            window.threshold.label,
+            window.threshold.name,
+            window.threshold.threshold_c,
+            window.threshold.direction == "falling",
+            window.outlook.early,
+            window.outlook.median,
+            window.outlook.late,
+            window.so_far.first_touch,
+            window.outlook.never,
+            np.array(window.outlook.day, dtype="datetime64[D]"),
+            np.array(window.outlook.share, dtype=float),
+            window.typical.median,
+            words,
+        )
+        for window, words in zip(windows, sentences, strict=True)
+        if window.threshold.direction == windows[0].threshold.direction
+        and window.season_start == windows[0].season_start
+    )
+
+
+def dots(mark: Mark) -> tuple[list[date], int]:
+    """Return the dates of the twenty dots, and how many stand for never.
+
+    Dot i lies where the chance of having settled reaches (i + ½)/20, so each is one chance in
+    twenty.
+    """
+    if not mark.share.size:
+        return [], 0
+    reached = np.cumsum(mark.share)
+    wanted = (np.arange(DOTS) + 0.5) / DOTS
+    at = np.searchsorted(reached, wanted - 1e-9)
+    placed = at[at < mark.day.size]
+    return [as_date(mark.day[k]) for k in placed], DOTS - placed.size
+
+
+def view(data: ChartData) -> tuple[np.datetime64, np.datetime64]:
+    """Return the first and last day shown: a while before today, and past the latest date."""
+    today = np.datetime64(data.today, "D")
+    begin, end = today - PAST_DAYS, today + LEAST_AFTER_DAYS
+    for mark in data.marks:
+        for when in (mark.first_touch, mark.early, mark.median):
+            if when is not None:
+                begin = min(begin, np.datetime64(when, "D") - 10)
+        for when in (mark.median, mark.late, mark.usual):
+            if when is not None:
+                end = max(end, np.datetime64(when, "D") + AFTER_DAYS)
+    begin = max(begin, today - MOST_PAST_DAYS)
+    return max(begin, data.day[0]), min(end, data.day[-1])
+
+
+def soil_on(data: ChartData, day: date) -> float | None:
+    """Return the estimate on a day, °C, or None."""
+    found = np.flatnonzero(data.day == np.datetime64(day, "D"))
+    if not found.size or not np.isfinite(data.soil_c[found[0]]):
+        return None
+    return float(data.soil_c[found[0]])
+
+
+def as_date(day: np.datetime64) -> date:
+    """Return a day as Python's own date."""
+    found: date = day.astype("datetime64[D]").item()
+    return found
+
+
+def day_number(day: np.datetime64) -> int:
+    """Return days since 1970, the unit of the time axis."""
+    return int(day.astype("datetime64[D]").astype(np.int64))

@@ -1,0 +1,68 @@
+"""The picture in words, for those who cannot see it."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+
+from forecaster.charts.data import ChartData, Mark, as_date, dots, soil_on, view
+from forecaster.words.phrases import between, degrees, odds, say_day
+
+
+def describe(data: ChartData) -> str:
+    """Return a paragraph that says what the picture shows, for those who cannot see it."""
+    first, last = view(data)
+    shown = (data.day >= first) & (data.day <= last)
+    now = soil_on(data, data.today)
+    span = f"from {say_day(as_date(first), data.today)} to {say_day(as_date(last), data.today)}"
+    words = [f"Soil temperature {data.place}, {span}, in °F on the left and °C on the right."]
+    if now is not None:
+        words.append(
+            f"On {say_day(data.today, data.today)} the estimate is {degrees(now, 'F', both=True)}."
+        )
+    ahead = data.fan_c[:, shown & (data.day > np.datetime64(data.today, "D"))]
+    if ahead.size and np.isfinite(ahead[2, -1]):
+        low, middle, high = (degrees(float(ahead[k, -1]), "F") for k in (0, 2, 4))
+        words.append(
+            f"By {say_day(as_date(last), data.today)} the middle of the futures is {middle}, "
+            f"8 in 10 between {low} and {high}."
+        )
+    words += [mark.sentence for mark in data.marks]
+    usual = data.usual_c[:, shown]
+    if data.usual_years and np.isfinite(usual).any():
+        words.append(
+            f"A pale band behind shows where 8 in 10 of {data.usual_years} past years lay."
+        )
+    inside = (data.reading_day >= first) & (data.reading_day <= last)
+    if inside.any():
+        odd = int(data.reading_outlier[inside].sum())
+        words.append(
+            f"{int(inside.sum())} thermometer readings are marked"
+            + (f", {odd} of them hollow because the others contradict them." if odd else ".")
+        )
+    for mark in data.marks:
+        if mark.share.sum() > 0:
+            words.append(_dots_in_words(mark, data.today))
+    return " ".join(words)
+
+
+def _dots_in_words(mark: Mark, today: date) -> str:
+    placed, never = dots(mark)
+    words = f"Below, {len(placed)} dots show the date's chances, 1 in 20 each"
+    if placed:
+        words += f", {between(placed[0], placed[-1], today)}"
+    if never:
+        words += f"; {never} more {'stands' if never == 1 else 'stand'} for never"
+    return words + "."
+
+
+def heading(data: ChartData) -> str:
+    """Return the answer in two lines."""
+    mark = data.marks[0]
+    goal = f"{'below' if mark.falling else 'above'} {degrees(mark.threshold_c, 'F')}"
+    if mark.median is not None:
+        return f"{mark.label}: soil {goal}\nfrom about {say_day(mark.median, data.today)}"
+    if not np.isfinite(mark.never):
+        return f"{mark.label}:\nno date for soil {goal}"
+    return f"{mark.label}: {odds(mark.never)} chance\nthat the soil never settles {goal}"

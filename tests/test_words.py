@@ -1,0 +1,503 @@
+"""What the tool says: fractions, dates, sentences for every state, and JSON."""
+
+import json
+import math
+import re
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from forecaster.ingest.account import Account, Refusal, Suspect
+from forecaster.site import Site
+from forecaster.units import f_to_c
+from forecaster.window import Outlook, SoFar, Threshold, Typical, Window, Worth
+from forecaster.words import Told, account_words, lead, to_json, told_json, told_text
+from forecaster.words.phrases import (
+    between,
+    clock,
+    degrees,
+    difference,
+    length,
+    number,
+    odds,
+    percent,
+    say_years,
+)
+from forecaster.words.window import window_words
+
+TODAY = date(2026, 10, 5)
+COOL = Threshold("cool-65", "Cool-season flats", f_to_c(65.0), "falling")
+WARM = Threshold("warm-65", "Warm-season plants", f_to_c(65.0), "rising")
+WEEKS = tuple(
+    (TODAY + timedelta(days=7 * k), p) for k, p in ((1, 0.2), (2, 0.55), (3, 0.85), (4, 0.97))
+)
+WINDOW = Window(
+    COOL,
+    date(2026, 8, 1),
+    date(2027, 1, 31),
+    Typical(
+        tuple((year, date(year, 10, 14)) for year in range(2004, 2023)),
+        date(2026, 10, 14),
+        date(2026, 10, 2),
+        date(2026, 10, 25),
+        (),
+        (),
+        6.0,
+    ),
+    SoFar(TODAY, 18.9, 0.8, -1.2, date(2026, 10, 3), 20, 14, 0.02),
+    Outlook(
+        date(2026, 10, 16),
+        date(2026, 10, 9),
+        date(2026, 10, 24),
+        0.0,
+        WEEKS,
+        (date(2026, 10, 16),),
+        (1.0,),
+    ),
+    "wait",
+    "it has not settled.",
+    Worth(15.0, 12.2, 9.1, 7.5, 0.1016),
+)
+ACCOUNT = Account(
+    "air.csv",
+    "table a row a day",
+    "headings Date, tmin, tmax",
+    "°C",
+    "the heading says so",
+    100,
+    96,
+    tuple(Refusal(line, "no temperature") for line in (5, 9, 12, 40)),
+    {"no temperature": 4},
+    4,
+    "2 days, 2020-01-02 to 2020-01-03",
+    (Suspect("stuck", "tmin_c", "2020-07-01", "2020-07-19", 19, "dropped", "19 days of 0.0 °C"),),
+    ("The time of observation is not known.",),
+)
+SITE = Site(-36.2, 146.6, 0.1016)
+
+
+def told(*windows: Window, **changes) -> Told:
+    return Told(windows, TODAY, SITE, {"Air": ACCOUNT}, **changes)
+
+
+# --- phrases -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("chance", "words"),
+    [
+        (0.0, "fewer than 1 in 100"),
+        (0.02, "1 in 50"),
+        (0.05, "1 in 20"),
+        (0.08, "1 in 10"),
+        (0.5, "1 in 2"),
+        (0.8, "4 in 5"),
+        (0.92, "9 in 10"),
+        (0.95, "19 in 20"),
+        (0.98, "49 in 50"),
+        (0.999, "more than 99 in 100"),
+        (1.0, "more than 99 in 100"),
+    ],
+)
+def test_odds_are_never_more_certain_than_they_are(chance, words):
+    assert odds(chance) == words
+
+
+@given(st.floats(0, 1))
+def test_odds_say_nearly_the_chance(chance):
+    part, whole = (int(text) for text in re.findall(r"\d+", odds(chance)))
+    assert part < whole
+    assert part / whole == pytest.approx(chance, abs=0.0501)
+    assert percent(chance) not in ("0 %", "100 %")
+
+
+def test_dates_say_what_differs():
+    assert between(date(2026, 10, 9), date(2026, 10, 24), TODAY) == "between 9 and 24 October"
+    assert between(date(2026, 9, 28), date(2026, 10, 4), TODAY) == (
+        "between 28 September and 4 October"
+    )
+    assert between(date(2026, 12, 20), date(2027, 1, 8), TODAY) == (
+        "between 20 December 2026 and 8 January 2027"
+    )
+    assert between(date(2027, 4, 3), date(2027, 4, 9), TODAY) == "between 3 and 9 April 2027"
+    assert between(TODAY, TODAY, TODAY) == "on 5 October"
+
+
+def test_temperatures_and_differences_are_different_things():
+    assert degrees(f_to_c(65.0), "F") == "65 °F"
+    assert degrees(f_to_c(65.0), "F", both=True) == "65 °F (18.3 °C)"
+    assert degrees(18.333, "C", both=True) == "18.3 °C"
+    assert difference(-1.0, "F") == "1.8 °F"
+    assert difference(1.0, "C") == "1 °C"
+
+
+def test_lengths_hours_numbers_and_years():
+    assert (length(0.1), length(0.1016), length(0.0)) == (
+        "4 in (10 cm)",
+        "4 in (10 cm)",
+        "the surface",
+    )
+    assert length(0.03) == "1.2 in (3 cm)"
+    assert (clock(7.5), clock(15.0), clock(23.999)) == ("7:30", "15:00", "0:00")
+    assert (number(20.0, 0), number(20.0), number(100), number(-0.01)) == ("20", "20", "100", "0")
+    assert say_years([2016]) == "2016"
+    assert say_years([2018, 2012, 2016, 2017]) == "2012 and 2016–2018"
+
+
+# --- the sentence --------------------------------------------------------------------------
+
+
+def test_the_sentence_reads_as_it_was_asked_for():
+    assert lead(WINDOW, TODAY, touched_c=f_to_c(64.6)) == (
+        "Cool-season flats: 4 in 5 chance that the soil settles below 65 °F between 9 and "
+        "24 October, most likely about 16 October; it touched 64.6 °F on 3 October, but "
+        "7 in 10 (14 of 20) such touches came back."
+    )
+
+
+def changed(window: Window = WINDOW, **parts) -> Window:
+    """A window with some fields of its parts changed: outlook__never=0.3."""
+    for path, value in parts.items():
+        part, _, name = path.partition("__")
+        window = replace(
+            window, **{part: replace(getattr(window, part), **{name: value}) if name else value}
+        )
+    return window
+
+
+UNTOUCHED = changed(so_far__first_touch=None)
+
+
+@pytest.mark.parametrize(
+    ("window", "words"),
+    [
+        (changed(UNTOUCHED, so_far__settled_chance=0.3), "; 3 in 10 that it already has."),
+        (
+            changed(UNTOUCHED, outlook__late=None, outlook__never=0.12),
+            ("even odds that the soil settles below 65 °F by 16 October, 1 in 10 by 9 October; "
+            "1 in 10 chance that it never does this autumn."),
+        ),
+        (
+            changed(UNTOUCHED, outlook__late=None, outlook__median=None, outlook__never=0.7),
+            ("7 in 10 chance that the soil never settles below 65 °F this autumn; if it does, "
+            "hardly before 9 October."),
+        ),
+        (
+            changed(
+                UNTOUCHED, outlook__early=None, outlook__late=None, outlook__median=None,
+                outlook__never=0.98,
+            ),
+            "is not expected to settle below 65 °F this autumn (49 in 50 chance of never).",
+        ),
+        (
+            changed(
+                UNTOUCHED, outlook__early=None, outlook__late=None, outlook__median=None,
+                outlook__never=math.nan,
+            ),
+            "no date can be given on which the soil settles below 65 °F.",
+        ),
+        (
+            changed(
+                UNTOUCHED, outlook__early=date(2026, 9, 1), outlook__median=date(2026, 9, 5),
+                outlook__late=date(2026, 9, 12),
+            ),
+            ("the soil has settled below 65 °F: 4 in 5 chance that it did between 1 and "
+            "12 September, most likely about 5 September."),
+        ),
+        (
+            changed(
+                UNTOUCHED, outlook__early=date(2026, 8, 1), outlook__median=date(2026, 8, 1),
+                outlook__late=date(2026, 8, 1),
+            ),
+            "the soil lies below 65 °F from the season's start, 1 August.",
+        ),
+        (changed(UNTOUCHED, threshold=WARM), "the soil settles above 65 °F between 9 and"),
+        (changed(so_far__touches=0), "it touched the mark on 3 October."),
+        (changed(so_far__came_back=0), "and 0 of 20 such touches came back."),
+        (changed(so_far__touches=5, so_far__came_back=2), "but 2 of 5 such touches came back."),
+    ],
+)  # fmt: skip
+def test_every_state_has_its_sentence(window, words):
+    assert words in lead(window, TODAY)
+
+
+def paragraphs(window: Window, width: int = 80) -> str:
+    return "\n".join(window_words(window, TODAY, "F", width))
+
+
+@pytest.mark.parametrize(
+    ("window", "words"),
+    [
+        (WINDOW, "Today: wait – it has not settled.\n"),
+        (changed(verdict="go", reason=""), "Today: go.\n"),
+        (changed(verdict="late"), "Today: late – "),
+        (changed(verdict="unsure"), "Today: cannot say – "),
+        (changed(verdict="no season"), "Today: no window now – "),
+        (
+            WINDOW,
+            ("Usually here (19 autumns 2004–2022): 14 October, 8 in 10 between 2 and 25 October; "
+            "what is not known of this ground could move these dates by ±6 days."),
+        ),
+        (changed(typical__ground_days=0.2), "between 2 and 25 October."),
+        (changed(typical__ground_days=math.nan), "between 2 and 25 October."),
+        (changed(typical__early=None), "Usually here (19 autumns 2004–2022): 14 October; what"),
+        (changed(typical__dates=()), "Usually here: not known; the record holds no whole autumn."),
+        (
+            changed(typical__dates=((2025, date(2025, 10, 14)),), typical__median=None),
+            "Usually here: not told from 1 autumn 2025; too few for a typical window.",
+        ),
+        (
+            changed(
+                typical__dates=((2024, None), (2025, None)), typical__never_years=(2024, 2025),
+                typical__median=None,
+            ),
+            ("Usually here (2 autumns 2024–2025): it does not settle below the mark.\n"
+            "Never crossed in 2024 and 2025."),
+        ),
+        (changed(typical__never_years=(2016,)), "Never crossed in 2016."),
+        (changed(typical__already_years=(2012,)), "Already below it when the season began in 2012"),
+        (WINDOW, "on 5 October: 66 °F (18.9 °C), ±1.8 °F (4 in 5), falling 2.2 °F a week."),
+        (changed(so_far__sd_c=math.nan), "66 °F (18.9 °C), falling"),
+        (changed(so_far__trend_c_per_week=0.01), "(4 in 5), steady."),
+        (changed(so_far__trend_c_per_week=1.0), "rising 1.8 °F a week."),
+        (changed(so_far__trend_c_per_week=math.nan), "±1.8 °F (4 in 5)."),
+        (WINDOW, "This season so far: 2 days since it first touched."),
+        (UNTOUCHED, "This season so far: not touched yet."),
+        (changed(so_far__first_touch=TODAY), "first touched on the last day of the record."),
+        (changed(so_far__first_touch=date(2026, 8, 1)), "below the mark since it began."),
+        (
+            WINDOW,
+            ("What the next reading buys: the 4 in 5 window is 15 days wide; one today narrows it "
+            "to about 12 days, one a week for four weeks to about 9 days. Worth most at 7:30 "
+            "standard time, 4 in (10 cm) down."),
+        ),
+        (changed(worth__one_today_days=14.8), "one today would hardly narrow it, one a week"),
+        (changed(worth__weekly_days=14.8), "more readings would hardly narrow it, the weather"),
+    ],
+)  # fmt: skip
+def test_what_stands_behind_the_sentence(window, words):
+    assert words in paragraphs(window) + "\n"
+
+
+def test_nothing_is_said_of_what_is_not_known():
+    window = changed(
+        worth=None,
+        so_far__soil_c=math.nan,
+        so_far__first_touch=None,
+        season_start=date(2026, 11, 1),
+    )
+    text = paragraphs(window)
+    assert "next reading" not in text
+    assert "The soil on" not in text
+    assert "so far" not in text
+
+
+def test_the_weeks_are_a_table_that_fits():
+    table = next(t for t in window_words(WINDOW, TODAY, "F", 60) if t.startswith("Settled by"))
+    assert table == (
+        "Settled by  12 Oct  19 Oct  26 Oct   2 Nov\nChance        20 %    55 %    85 %    97 %"
+    )
+    narrow = [t for t in window_words(WINDOW, TODAY, "F", 30) if t.startswith("Settled by")]
+    assert len(narrow) == 2
+    never = paragraphs(changed(outlook__never=0.04))
+    assert re.search(r"never\nChance.* 4 %", never)
+
+
+def test_weeks_without_a_chance_are_left_out():
+    days = [TODAY + timedelta(days=7 * k) for k in range(1, 7)]
+    late = tuple(zip(days, (0.0, 0.0, 0.004, 0.3, 0.995, 0.999), strict=True))
+    heads = paragraphs(changed(outlook__by_week=late)).split("\n")
+    assert "Settled by  26 Oct   2 Nov   9 Nov" in heads
+    nothing = tuple((day, 0.001) for day in days)
+    assert "Settled by" not in paragraphs(changed(outlook__by_week=nothing))
+
+
+# --- the page ------------------------------------------------------------------------------
+
+
+def test_the_page_leads_with_the_answer_and_ends_with_cautions():
+    text = told_text(told(WINDOW, title="Some terrace"), 72)
+    order = ["Some terrace.", "Cool-season flats:", "Today:", "What was read", "Cautions"]
+    assert sorted(order, key=text.index) == order
+    assert "36.2° S 146.6° E; issued" in " ".join(text.split())
+    assert "advisory service" in " ".join(text.split())
+
+
+@pytest.mark.parametrize("width", [10, 40, 60, 72, 88, 200])
+def test_the_page_fits_the_screen(width):
+    text = told_text(told(WINDOW, changed(threshold=WARM), notes=("A note " * 30,)), width)
+    assert max(len(line) for line in text.splitlines()) <= max(30, min(88, width))
+    assert not [line for line in text.splitlines() if line != line.rstrip()]
+
+
+def test_numbers_stay_with_what_they_count():
+    for width in range(40, 89):
+        text = told_text(told(WINDOW), width)
+        assert not re.search(r"\d\n\s*(°|October)", text)
+
+
+def test_the_soil_of_the_day_is_said_once():
+    assert told_text(told(WINDOW, changed(threshold=WARM))).count("The soil on 5 October") == 1
+
+
+def test_celsius_alone_where_asked():
+    text = told_text(told(WINDOW, touched_c={"cool-65": 18.1}), show="C")
+    assert "°F" not in text
+    assert "settles below 18.3 °C" in text
+    assert "touched 18.1 °C" in text
+
+
+def test_contradicted_readings_are_named_in_the_scale_shown():
+    one = ("2025-12-25: -3.3 °C from what the others foretell",)
+    assert "2025-12-25: -5.9 °F from" in told_text(told(WINDOW, outliers=one))
+    assert "2025-12-25: -3.3 °C from" in told_text(told(WINDOW, outliers=one), show="C")
+
+
+def test_no_window_and_nothing_read_is_still_an_answer():
+    bare = Told((), TODAY, Site(40.0, depth_m=0.0))
+    text = told_text(bare)
+    assert "No window can be worked out" in text
+    assert "Soil at the surface, 40° N;" in text
+    assert "What was read" not in text
+    json.dumps(told_json(bare), allow_nan=False)
+
+
+def test_the_account_counts_what_was_refused():
+    words = account_words("Air", ACCOUNT)
+    assert words[0] == "Air: air.csv"
+    assert "100 rows read, 96 used, 4 refused: 4 × no temperature." in words
+    assert words.count("· and 1 more") == 1
+    assert "· line 5: no temperature" in words
+    assert "4 days without a value; the longest: 2 days, 2020-01-02 to 2020-01-03." in words
+    assert any(text.startswith("· Suspect: stuck in tmin_c") for text in words)
+    assert words[-1] == "The time of observation is not known."
+
+
+def test_the_account_of_a_clean_file_is_short():
+    clean = Account("folder", "text", "", "°C", "", 10, 10, station="12345")
+    assert account_words("Air", clean) == [
+        "Air: folder (station 12345)",
+        "Text.",
+        "Temperatures in °C.",
+        "10 rows read, all used.",
+    ]
+
+
+def test_many_suspects_and_files_are_cut_short():
+    many = replace(
+        ACCOUNT,
+        suspects=ACCOUNT.suspects * 5,
+        refused=(Refusal(7, "no date", "folder/b.txt"),),
+        refused_count={"no date": 1},
+    )
+    words = account_words("Air", many)
+    assert "· and 2 more suspect stretches." in words
+    assert "· b.txt, line 7: no date" in words
+
+
+def test_days_between_hand_readings_are_no_gap():
+    words = account_words("Readings", ACCOUNT, by_hand=True)
+    assert "Longest pause: 2 days, 2020-01-02 to 2020-01-03." in words
+    assert not any("without a value" in text for text in words)
+
+
+# --- JSON ----------------------------------------------------------------------------------
+
+
+def test_json_has_units_in_its_keys_and_iso_dates():
+    found = to_json(WINDOW)
+    assert found["threshold"]["threshold_c"] == 18.3333
+    assert found["threshold"]["threshold_f"] == 65.0
+    assert found["outlook"]["settled_median"] == "2026-10-16"
+    assert found["outlook"]["settled_by"][0] == {"date": "2026-10-12", "probability": 0.2}
+    assert found["so_far"]["sd_f"] == pytest.approx(0.8 * 1.8)
+    assert found["so_far"]["soil_f"] == pytest.approx(66.02)
+    assert found["next_reading"]["best_depth_m"] == 0.1016
+    assert found["typical"]["seasons"][0] == {"year": 2004, "settled": "2004-10-14"}
+    assert to_json(changed(worth=None))["next_reading"] is None
+
+
+def test_json_of_the_page_holds_everything():
+    found = json.loads(json.dumps(told_json(told(WINDOW)), allow_nan=False))
+    assert found["today"] == "2026-10-05"
+    assert found["site"] == {
+        "latitude_deg": -36.2, "longitude_deg": 146.6, "depth_m": 0.1016, "soil": "loam",
+        "cover": "grass",
+    }  # fmt: skip
+    assert found["read"]["air"]["refused"][0] == {"line": 5, "reason": "no temperature", "file": ""}
+    assert len(found["windows"]) == 1
+    assert found["cautions"]
+
+
+# --- every combination ---------------------------------------------------------------------
+
+DATES = st.dates(date(1950, 1, 1), date(2090, 12, 31))
+MAYBE = st.none() | DATES
+CHANCES = st.floats(0, 1) | st.just(math.nan)
+TEMPS = st.floats(-40, 50) | st.just(math.nan)
+DAYS = st.floats(0, 400) | st.just(math.nan)
+YEARS = st.lists(st.integers(1950, 2090), max_size=6).map(tuple)
+
+
+@st.composite
+def windows(draw):
+    shares = draw(st.lists(st.tuples(DATES, st.floats(0, 1)), max_size=4))
+    weeks = draw(st.lists(st.tuples(DATES, CHANCES), max_size=9))
+    return Window(
+        draw(st.sampled_from([COOL, WARM])),
+        draw(DATES),
+        draw(DATES),
+        Typical(
+            tuple(draw(st.lists(st.tuples(st.integers(1950, 2090), MAYBE), max_size=5))),
+            draw(MAYBE),
+            draw(MAYBE),
+            draw(MAYBE),
+            draw(YEARS),
+            draw(YEARS),
+            draw(DAYS),
+        ),
+        SoFar(
+            draw(DATES),
+            draw(TEMPS),
+            draw(st.floats(0, 9) | st.just(math.nan)),
+            draw(st.floats(-9, 9) | st.just(math.nan)),
+            draw(MAYBE),
+            draw(st.integers(0, 40)),
+            draw(st.integers(0, 40)),
+            draw(CHANCES),
+        ),
+        Outlook(
+            draw(MAYBE),
+            draw(MAYBE),
+            draw(MAYBE),
+            draw(CHANCES),
+            tuple(weeks),
+            tuple(day for day, _ in shares),
+            tuple(share for _, share in shares),
+        ),
+        draw(st.sampled_from(["go", "wait", "late", "no season", "unsure"])),
+        draw(st.sampled_from(["", "it has not settled", "it has settled."])),
+        draw(
+            st.none()
+            | st.builds(
+                Worth, DAYS, DAYS, DAYS, st.floats(0, 23.99) | st.just(math.nan), st.floats(0, 2)
+            )
+        ),
+    )
+
+
+@settings(max_examples=300, deadline=None)
+@given(windows(), DATES, TEMPS | st.none(), st.sampled_from(["F", "C"]), st.integers(20, 100))
+def test_any_window_is_said_without_stumbling(window, today, touched_c, show, width):
+    touched = {} if touched_c is None else {window.threshold.name: touched_c}
+    page = Told((window, window), today, SITE, touched_c=touched)
+    text = told_text(page, width, show)
+    assert not re.search(r"\b(nan|inf|None|NaT|NaN)\b", text)
+    assert "10 in 10" not in text
+    assert ".." not in text
+    assert "  ." not in text
+    assert all(len(line) <= max(30, min(88, width)) for line in text.splitlines())
+    json.dumps(told_json(page), allow_nan=False)
