@@ -1,9 +1,16 @@
 """What more than one test needs."""
 
 import os
+from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
+import pandas as pd
 import pytest
+from hypothesis import settings
+
+settings.register_profile("busy machine", deadline=None)
+settings.load_profile("busy machine")
 
 BESIDE = Path(__file__).resolve().parents[2] / "shared" / "data"
 
@@ -15,3 +22,35 @@ def shared_data() -> Path:
     if not folder.is_dir():
         pytest.skip(f"no folder {folder.name!r} of public records; name one in CROSSDAY_DATA")
     return folder
+
+
+@pytest.fixture(scope="session")
+def make_air() -> Callable[..., pd.DataFrame]:
+    """Return a maker of invented daily air: a yearly wave, weather with a memory, showers.
+
+    ``warmest`` is the day of the year of the wave's top; the values do not depend on `start`.
+    """
+
+    def make(
+        days: int = 1500,
+        start: str = "2019-01-01",
+        *,
+        seed: int = 0,
+        warmest: float = 200.0,
+        mean_c: float = 13.0,
+        swing_c: float = 11.0,
+    ) -> pd.DataFrame:
+        random = np.random.default_rng(seed)
+        index = pd.date_range(start, periods=days, name="date")
+        weather, shocks = np.zeros(days), random.normal(size=days) * 2.8
+        for t in range(1, days):
+            weather[t] = 0.7 * weather[t - 1] + shocks[t]
+        turn = 2.0 * np.pi * (index.dayofyear[0] + np.arange(days) - warmest) / 365.2425
+        middle = mean_c + swing_c * np.cos(turn) + weather
+        half = random.uniform(3.0, 9.0, days)
+        rain = random.exponential(7.0, days) * (random.random(days) < 0.3)
+        return pd.DataFrame(
+            {"tmin_c": middle - half, "tmax_c": middle + half, "precip_mm": rain}, index=index
+        )
+
+    return make
