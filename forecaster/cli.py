@@ -227,7 +227,7 @@ def chart(files: tuple[str, ...], *, out: str, **options: Any) -> None:
     FILE is a daily air-temperature record: a file, several, or a folder of one station.
     """
     _check_picture(out)
-    _draw(_ask(files, **options), out)
+    click.echo(_draw(_ask(files, **options), out))
 
 
 # `check` (the hindcast of a place) takes the same inputs: @main.command() @about_the_place.
@@ -264,9 +264,9 @@ def demo(*, out: str, show: str) -> None:
         show=show,
         title=f"{garden['name']} (invented)",
     )
+    drawn = _draw(asked, str(folder / DEFAULT_PICTURE))
     _say(asked, as_json=False)
-    click.echo()
-    _draw(asked, str(folder / DEFAULT_PICTURE))
+    click.echo(f"\n{drawn}")
 
 
 def _near(path: Path) -> str:
@@ -448,12 +448,12 @@ def _check_picture(out: str) -> None:
         )
 
 
-def _draw(asked: Asked, out: str) -> None:
-    """Write the picture and its description, and print both paths."""
+def _draw(asked: Asked, out: str) -> str:
+    """Write the picture and its description, and return both paths in words."""
     from forecaster.charts import draw, picture_of  # noqa: PLC0415
 
     try:
         beside = draw(picture_of(asked.answer, asked.told), out)
     except OSError as error:
         raise click.UsageError(f"--out {out!r}: {error.strerror}; name another file.") from error
-    click.echo(f"Picture: {out}\nIn words: {beside}")
+    return f"Picture: {out}\nIn words: {beside}"

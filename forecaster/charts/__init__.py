@@ -81,7 +81,7 @@ def build(data: ChartData) -> Figure:
         above, below = figure.subplots(
             2, 1, sharex=True, height_ratios=(3.1, 1.0 + 0.45 * (len(data.marks) - 1))
         )
-        figure.subplots_adjust(left=0.125, right=0.875, top=0.835, bottom=0.2, hspace=0.07)
+        figure.subplots_adjust(left=0.125, right=0.875, top=0.826, bottom=0.19, hspace=0.07)
         soil_panel(above, data)
         date_panel(below, data)
         _say_above(figure, data)
