@@ -265,7 +265,14 @@ def _members_ahead(
     splice = choose_past(place.day.size, horizon, members, random)
     told = None if outlook is None else _outlook_days(outlook, calendar, modelled.air)
     air = future_air(
-        modelled.air, modelled.climate, splice, load_air_memory(), day, day_of_year, told
+        modelled.air,
+        modelled.climate,
+        splice,
+        load_air_memory(),
+        random.standard_normal(members),
+        day,
+        day_of_year,
+        told,
     )
     columns = harmonics(day)
     before = memory_after(modelled.air, modelled.climate, site.latitude_deg)
@@ -292,7 +299,7 @@ def _draw_residual(
     evidence = place.evidence
     begin = first if evidence.empty else min(first, int(evidence.day[0]))
     posterior = Posterior(place.prior, evidence, begin, end)
-    return posterior.draw(members, random)[:, first - begin :]
+    return posterior.draw(members, random, first)
 
 
 def _outlook_days(outlook: pd.DataFrame, ahead: pd.DatetimeIndex, air: DailyAir) -> DailyAir:

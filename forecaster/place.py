@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, cached_property
 
 import numpy as np
 import pandas as pd
@@ -34,9 +34,10 @@ LEAST_SHARE = 0.7  # of days with a value, for a column to be used
 UNKNOWN_AIR_SD_C = 3.0  # of a reading on a day whose air range is unknown
 ERRORS_TRIED_C = (0.1, 0.2, 0.35, 0.5, 0.8)
 READINGS_TO_LEARN_ERROR = 60
+READINGS_THAT_TEACH_ERROR = 365
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Place:
     """A record understood: what the model makes of it and what the readings add.
 
@@ -50,8 +51,6 @@ class Place:
         The residual before the readings.
     evidence : Evidence
         Readings as residuals, outliers widened.
-    residual_c, sd_c : (n,) array
-        Expected residual and its standard deviation by day, °C.
     outlier : (m,) array of bool
         Which days of the evidence the others contradict.
     """
@@ -62,9 +61,22 @@ class Place:
     modelled: Modelled
     prior: ResidualPrior
     evidence: Evidence
-    residual_c: Floats
-    sd_c: Floats
     outlier: NDArray[np.bool_]
+
+    @cached_property
+    def _residual(self) -> tuple[Floats, Floats]:
+        """Expected residual and its standard deviation by day; a forecast needs neither."""
+        return residual_by_day(self.prior, self.evidence, self.day)
+
+    @property
+    def residual_c(self) -> Floats:
+        """Expected residual by day, °C, (n,) array."""
+        return self._residual[0]
+
+    @property
+    def sd_c(self) -> Floats:
+        """Standard deviation of the soil temperature by day, °C, (n,) array."""
+        return self._residual[1]
 
     @property
     def outliers(self) -> tuple[str, ...]:
@@ -109,8 +121,7 @@ def understand(
     evidence, outlier = weigh_readings(
         arrays, site, modelled, ground=ground, model=model, prior=prior
     )
-    residual, sd = residual_by_day(prior, evidence, record.day)
-    return Place(kind, model, ground, modelled, prior, evidence, residual, sd, outlier)
+    return Place(kind, model, ground, modelled, prior, evidence, outlier)
 
 
 def daily_air(air: pd.DataFrame) -> tuple[DailyAir, str]:
@@ -314,19 +325,17 @@ def weigh_readings(
 def learn_error(prior: ResidualPrior, evidence: Evidence) -> Evidence:
     """Return evidence with the thermometer's error learned, where there is enough to learn it.
 
-    Of a few sizes the likeliest is taken, if 60 days or more were read.
+    Of a few sizes the likeliest on the last readings is taken, if 60 days or more were read.
     """
     if evidence.day.size < READINGS_TO_LEARN_ERROR:
         return evidence
-    first, last = int(evidence.day[0]), int(evidence.day[-1])
-    tried = [
-        replace(
-            evidence,
-            error_c=np.sqrt(np.maximum(evidence.error_c**2 - THERMOMETER_SD_C**2, 0) + error**2),
-        )
-        for error in ERRORS_TRIED_C
-    ]
-    scores = [Posterior(prior, one, first, last).log_evidence() for one in tried]
+    besides = np.maximum(evidence.error_c**2 - THERMOMETER_SD_C**2, 0.0)
+    tried = [replace(evidence, error_c=np.sqrt(besides + error**2)) for error in ERRORS_TRIED_C]
+    scores = []
+    for whole in tried:
+        one = whole.last(READINGS_THAT_TEACH_ERROR)
+        run = Posterior(prior, one, int(one.day[0]), int(one.day[-1]))
+        scores.append(run.log_evidence())
     return tried[int(np.argmax(scores))]
 
 

@@ -21,6 +21,7 @@ Floats = NDArray[np.float64]
 SHIFT_DAYS = 10  # a past year's weather may come this many days early or late
 WIDE_SHIFT_DAYS = 45  # where few years are there to choose from
 FEW_YEARS = 5
+WARMING_YEARS = 20.0  # the longest reach of the warming: no record of the fit had half of it
 OUTLOOK_FADE_DAYS = 2.0  # e-folding time of an outlook's last departure after its end
 
 
@@ -35,6 +36,9 @@ class AirMemory:
     season_share, season_days, season_fade_days : float
         Share of the departure of the last `season_days` that the next days begin with, and
         the e-folding time with which it fades.
+    season_sd_c : float
+        Standard deviation of a season's mean departure from the usual, °C. What is usual is
+        known to that over the root of the record's years.
     warming_c_per_year : float
         How much warmer than the record's middle its end lies, for each year between them.
     """
@@ -43,6 +47,7 @@ class AirMemory:
     season_share: float
     season_days: int
     season_fade_days: float
+    season_sd_c: float
     warming_c_per_year: float
 
 
@@ -94,11 +99,11 @@ def choose_past(days: int, horizon: int, members: int, random: np.random.Generat
         origin = origin + random.integers(-shift, shift + 1, members)
     else:
         origin = random.integers(-days, days, members)
-    ahead = origin[:, None] + np.arange(1, horizon + 1)
-    turn = 2 * max(days - 1, 1)
-    folded = np.abs((ahead + turn) % turn)
-    folded = np.where(folded > last, turn - folded, folded)
-    return Splice(folded, np.clip(origin, 0, last), max(most, 0))
+    source = origin[:, None] + np.arange(1, horizon + 1)
+    if source.min() < 0 or source.max() > last:
+        turn = 2 * max(last, 1)
+        source = np.abs((source + last) % turn - last)
+    return Splice(source, np.clip(origin, 0, last), max(most, 0))
 
 
 def future_air(
@@ -106,6 +111,7 @@ def future_air(
     climate: Climate,
     splice: Splice,
     memory: AirMemory,
+    unsure: Floats,
     day: NDArray[np.int64],
     day_of_year: NDArray[np.int64],
     outlook: DailyAir | None = None,
@@ -122,6 +128,8 @@ def future_air(
         From `choose_past`.
     memory : AirMemory
         What of today's air lasts.
+    unsure : (members,) array
+        Standard normal draws: how each member takes what is not known of the usual.
     day, day_of_year : (horizon,) array of int
         The days to come.
     outlook : DailyAir, optional
@@ -135,6 +143,8 @@ def future_air(
     past, ahead = harmonics(air.day), harmonics(day)
     departure = air.mean_c - past @ climate.mean_c
     shift = departure[splice.source] + _lasting(departure, splice.origin, memory, day.size)
+    years = max(departure.size / DAYS_PER_YEAR, 1.0)
+    shift += (memory.season_sd_c / np.sqrt(years) * unsure)[:, None]
     if outlook is not None:
         shift = _lay_on(shift, outlook.mean_c - ahead[: outlook.day.size] @ climate.mean_c)
     mean_c = ahead @ climate.mean_c + shift
@@ -169,7 +179,8 @@ def _lasting(
     ours = (total[-1] - total[-1 - window]) / window
     season = memory.season_share * (ours - theirs)
     day = departure[-1] - departure[origin] - season
-    warming = memory.warming_c_per_year * (departure.size / DAYS_PER_YEAR) / 2.0
+    half_years = min(departure.size / DAYS_PER_YEAR / 2.0, WARMING_YEARS)
+    warming = memory.warming_c_per_year * half_years
     return np.asarray(
         day[:, None] * memory.persistence_per_day**ahead
         + season[:, None] * np.exp(-ahead / memory.season_fade_days)

@@ -24,6 +24,7 @@ from forecaster.soil.season import harmonics
 Floats = NDArray[np.float64]
 
 YEARLY_HARMONICS = 3
+LEAST_SURPRISE_C = 3.0
 REACH_MEMORIES = 6.0  # past this many slow memories a reading says nothing of the slow part
 
 
@@ -105,6 +106,15 @@ class Evidence:
         shared = np.bincount(where, shared_c * precision) / weight
         return Evidence(days, value, 1.0 / np.sqrt(weight), shared)
 
+    def last(self, count: int) -> Evidence:
+        """Return the last days of it."""
+        return Evidence(
+            self.day[-count:],
+            self.residual_c[-count:],
+            self.error_c[-count:],
+            self.shared_c[-count:],
+        )
+
     @property
     def empty(self) -> bool:
         """True if there is no reading."""
@@ -185,7 +195,8 @@ class Posterior:
 
     def _project(self, state: Floats) -> Floats:
         """Return g·(slow + fast) by day for (2·days, k) columns of state."""
-        return np.asarray(np.einsum("np,npk->nk", self._load, state.reshape(self.day.size, 2, -1)))
+        slow, fast = self._load.T[:, :, None]
+        return np.asarray(slow * state[::2] + fast * state[1::2])
 
     @cached_property
     def _yearly(self) -> tuple[Floats, Floats, Floats, Floats]:
@@ -255,17 +266,25 @@ class Posterior:
         slow, fast = self._load.T
         return np.asarray(slow**2 * own_2[:, 0] + fast**2 * own_2[:, 1] + 2 * slow * fast * cross)
 
-    def draw(self, count: int, random: np.random.Generator) -> Floats:
-        """Return joint draws of the residual, (count, days) array, °C."""
+    def draw(self, count: int, random: np.random.Generator, since: int | None = None) -> Floats:
+        """Return joint draws of the residual, (count, days) array, °C.
+
+        Only the days from `since` on if it is given: the factor is solved from the last day
+        back, so later days are drawn exactly without the earlier ones.
+        """
         import scipy.linalg  # noqa: PLC0415
 
+        skip = 0 if since is None else since - int(self.day[0])
         mean, covariance, to_y, to_z = self._yearly
         yearly = (
             mean + random.standard_normal((count, mean.size)) @ np.linalg.cholesky(covariance).T
         )
-        white = random.standard_normal((2 * self.day.size, count))
-        state = scipy.linalg.lapack.dtbtrs(self._factor, white, uplo="U", trans="N")[0]
-        return np.asarray(to_y + yearly @ (self._columns - to_z).T + self._project(state).T)
+        white = random.standard_normal((count, 2 * (self.day.size - skip)))
+        factor = self._factor[:, 2 * skip :]
+        state = scipy.linalg.lapack.dtbtrs(factor, white.T, uplo="U", trans="N")[0].T
+        slow, fast = self._load[skip:].T
+        wandering = slow * state[:, ::2] + fast * state[:, 1::2]
+        return np.asarray(to_y[skip:] + yearly @ (self._columns - to_z)[skip:].T + wandering)
 
     def log_evidence(self) -> float:
         """Return the log-likelihood of the readings under the prior."""
@@ -297,7 +316,8 @@ def weigh_outliers(
     """Return readings whose errors are widened where the others contradict them.
 
     Each reading is held against what all others and the prior foretell of it. Beyond `limit`
-    standard deviations its error grows to the size of the surprise, so that one taken in the
+    standard deviations, and by 3 °C at least (a cold front moves a daily mean by less), its
+    error grows to the size of the surprise, so that one taken in the
     sun or in the wrong unit is named and hardly moves the answer. The worst comes first, ten
     at most.
 
@@ -323,8 +343,9 @@ def weigh_outliers(
         share = np.minimum((sd / current.error_c) ** 2, 1.0 - 1e-9)
         surprise = (current.residual_c - fitted) / (1.0 - share)
         spread = current.error_c / np.sqrt(1.0 - share)
-        worst = int(np.argmax(np.abs(surprise) / spread))
-        if abs(surprise[worst]) <= limit * spread[worst]:
+        beyond = np.abs(surprise) / np.maximum(limit * spread, LEAST_SURPRISE_C)
+        worst = int(np.argmax(beyond))
+        if beyond[worst] <= 1.0:
             break
         outlier[worst] = True
         error = current.error_c.copy()
