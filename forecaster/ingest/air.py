@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
 import pandas as pd
 
 from forecaster.errors import FileError, InputError
@@ -10,8 +9,10 @@ from forecaster.ingest import daily, ghcn, scale, uscrn
 from forecaster.ingest.account import Account, Suspect
 from forecaster.ingest.air_table import table_part
 from forecaster.ingest.daily import Part, assemble
+from forecaster.ingest.dialect import has_data
 from forecaster.ingest.suspects import gaps
-from forecaster.ingest.text import Paths, Source, open_sources
+from forecaster.ingest.tally import counted
+from forecaster.ingest.text import Paths, Source, open_sources, tables_among
 
 _MOST_REPEATED = 0.2
 
@@ -60,7 +61,7 @@ def read_air(
     if obs_hour is not None and not (isinstance(obs_hour, int) and 0 <= obs_hour <= 23):
         raise InputError(f"obs_hour is {obs_hour!r}; expected a whole hour from 0 to 23")
     letter = scale.option(units)
-    sources = open_sources(path)
+    sources, passed = tables_among(open_sources(path), _is_table)
     parts = _parts(sources, obs_hour, letter, day_first)
     frame, tally, suspects = assemble(parts)
     named = _named(path, sources)
@@ -83,13 +84,17 @@ def read_air(
         gap_days=gap_days,
         longest_gap=longest,
         suspects=tuple(suspects),
-        notes=_notes(parts, frame, suspects),
+        notes=(*passed, *_notes(parts, frame, suspects)),
         latitude_deg=next((p.latitude_deg for p in parts if p.latitude_deg is not None), None),
         longitude_deg=next((p.longitude_deg for p in parts if p.longitude_deg is not None), None),
         station=next((p.station for p in parts if p.station), ""),
         files=tuple(source.path for source in sources),
     )
     return frame
+
+
+def _is_table(source: Source) -> bool:
+    return uscrn.is_uscrn(source) or has_data(source)
 
 
 def _named(path: Paths, sources: list[Source]) -> str:
@@ -157,7 +162,5 @@ def _notes(parts: list[Part], frame: pd.DataFrame, suspects: list[Suspect]) -> t
         notes.append("Only daily means were given: tmin_c and tmax_c are empty, tavg_c holds them.")
     dropped = sum(suspect.values for suspect in suspects if suspect.action == "dropped")  # noqa: PD011
     if dropped:
-        notes.append(f"{dropped} values were dropped as wrong (see suspects).")
-    if np.isnan(frame.to_numpy()).all():
-        notes.append("The record holds no values.")
+        notes.append(f"Dropped as wrong: {counted(dropped, 'value')} (see suspects).")
     return tuple(dict.fromkeys(notes))

@@ -20,11 +20,14 @@ from forecaster.ingest.cells import (
 )
 from forecaster.ingest.columns import Meaning
 from forecaster.ingest.daily import Part, flatten
+from forecaster.ingest.place import place_above
 from forecaster.ingest.table import Table, read_table
+from forecaster.ingest.tally import counted
 from forecaster.ingest.text import Source
 from forecaster.ingest.when import DATE_ROLES, HOUR_NS, When, read_when
 
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "T": 0.1}
+_RAIN_NAMES = {"mm": "mm", "cm": "cm", "in": "inches", "T": "tenths of mm"}
 _WET_DAY_IN = 2.0
 """No place has a median wet day of 2 inches; such values are millimetres."""
 _STATION_ROLES = (col.LATITUDE, col.LONGITUDE, col.STATION, col.NAME)
@@ -108,7 +111,7 @@ def _flags(
         if element == daily.TMAX:
             hour = own
     if count:
-        notes.append(f"{count} values failed a quality check of their source and were dropped.")
+        notes.append(f"{counted(count, 'value')} failed a quality check of the source: dropped.")
         nothing = ~np.any([np.isfinite(v) for v in values.values()], axis=0)
         table.tally.refuse(flagged & nothing, "quality flag")
     return hour
@@ -129,9 +132,9 @@ def _count_cells(
         if column.bad.any():
             table.tally.refuse(column.bad & nothing, "not a number", table.texts(where[element]))
     if coded:
-        notes.append(f"{coded} cells held a code for missing, as -9999.")
+        notes.append(f"{counted(coded, 'cell')} held a code for missing, as -9999.")
     if bad:
-        notes.append(f"{bad} cells held no number and were left empty.")
+        notes.append(f"{counted(bad, 'cell')} held no number and stayed empty.")
 
 
 def _rain(
@@ -150,7 +153,7 @@ def _rain(
         if unit == "T" and letter == "T" and len(wet) and bool((wet != np.round(wet)).any()):
             found, why = "mm", "rain with decimals is not in tenths"
     values[daily.PRECIP] = values[daily.PRECIP] * _MM[found]
-    return f"rain in {'tenths of mm' if found == 'T' else found}", why
+    return f"rain in {_RAIN_NAMES[found]}", why
 
 
 def _one_row_a_day(table: Table, when: When) -> None:
@@ -191,6 +194,8 @@ def _kind(table: Table) -> tuple[str, str]:
 
 def _place(table: Table) -> tuple[float | None, float | None, str]:
     """Return latitude, longitude and station, where the table has one of each."""
+    if not table.find(col.LATITUDE):
+        return (*place_above(table.source, table.dialect.first_line), _station(table))
     place: list[float | None] = []
     for role, limit in ((col.LATITUDE, 90.0), (col.LONGITUDE, 180.0)):
         found = table.find(role)
@@ -198,6 +203,11 @@ def _place(table: Table) -> tuple[float | None, float | None, str]:
         value = value[np.isfinite(value)]
         fine = len(value) and float(np.ptp(value)) < 0.2 and abs(float(value[-1])) <= limit
         place.append(float(value[-1]) if fine else None)
+    return place[0], place[1], _station(table)
+
+
+def _station(table: Table) -> str:
+    """Return the station's name or number; several are refused."""
     station = ""
     for role in (col.NAME, col.STATION):
         if found := table.find(role):
@@ -210,7 +220,7 @@ def _place(table: Table) -> tuple[float | None, float | None, str]:
                     remedy="Keep only the rows of the station nearest to you.",
                 )
             station = station or (names[0] if names else "")
-    return place[0], place[1], station
+    return station
 
 
 def _observer(table: Table, values: dict[int, Floats], unit: str, shift_note: str) -> list[str]:

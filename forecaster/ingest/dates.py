@@ -227,7 +227,7 @@ def _fill_years(rows: Ints, ymd: Triple, where: Where, year: int | None) -> str:
             path=where.path,
             column=where.column,
             expected="a date such as 2025-03-14",
-            remedy="Write the year on a line above the readings, or give year= (--year 2025).",
+            remedy="Write it into them or on a line above; for readings, year= (--year 2025).",
         )
     years, months, days = ymd
     key = months[rows] * 32 + days[rows]

@@ -158,6 +158,11 @@ def sniff(source: Source) -> Dialect:
     return _layout(*best)
 
 
+def has_data(source: Source) -> bool:
+    """Whether any line near the top looks like data."""
+    return _best(source.head(FEW)) is not None or _best(source.head(MANY)) is not None
+
+
 def _best(lines: list[str]) -> tuple[str, list[list[str]]] | None:
     """Return the way of parting cells under which most lines look like data, and their cells."""
     best: tuple[float, str, list[list[str]]] | None = None

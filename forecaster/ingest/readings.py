@@ -12,14 +12,14 @@ from forecaster.errors import FileError, InputError
 from forecaster.ingest import scale, uscrn
 from forecaster.ingest.account import Account, Suspect
 from forecaster.ingest.cells import Floats, Mask
-from forecaster.ingest.dialect import sniff
+from forecaster.ingest.dialect import has_data, sniff
 from forecaster.ingest.hand_log import hand_part, has_hand_lines
 from forecaster.ingest.reading_part import ReadingPart
 from forecaster.ingest.shapes import Ints
 from forecaster.ingest.soil_table import fits_columns, network_part, table_part
 from forecaster.ingest.suspects import dates_text, reading_suspects
-from forecaster.ingest.tally import Tally
-from forecaster.ingest.text import Paths, Source, open_sources
+from forecaster.ingest.tally import Tally, counted
+from forecaster.ingest.text import Paths, Source, open_sources, tables_among
 from forecaster.ingest.when import HOUR_NS
 
 Codes = NDArray[np.int8]
@@ -89,12 +89,17 @@ def read_readings(
     if year is not None and not _is_between(year, 1700, 2200):
         raise InputError(f"year is {year!r}; expected a year such as 2025")
     letter = scale.option(units)
-    sources = open_sources(path)
+    sources, passed = tables_among(open_sources(path), _is_table)
     fixed = [source for source in sources if uscrn.is_uscrn(source)]
     parts = [network_part(fixed)] if fixed else []
     parts += [_part(s, letter, day_first, year) for s in sources if s not in fixed]
     named = sources[0].path if isinstance(path, list | tuple) else str(path)
+    parts[0].notes[:0] = passed
     return _finish(named, sources, parts, depth_m)
+
+
+def _is_table(source: Source) -> bool:
+    return uscrn.is_uscrn(source) or has_data(source) or has_hand_lines(source)
 
 
 def _is_between(value: object, low: float, high: float) -> bool:
@@ -278,7 +283,7 @@ def _notes(depth: Floats, timed: Mask) -> list[str]:
     notes = []
     unknown = int((~timed).sum())
     if unknown:
-        notes.append(f"{unknown} readings have no hour.")
+        notes.append(f"Without an hour: {counted(unknown, 'reading')}.")
     if np.isnan(depth).any():
         notes.append("The depth of some readings is unknown: say depth_m (--depth).")
     return notes

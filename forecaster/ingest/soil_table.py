@@ -16,6 +16,7 @@ from forecaster.ingest.dialect import Dialect
 from forecaster.ingest.reading_part import ReadingPart, instants
 from forecaster.ingest.shapes import Ints
 from forecaster.ingest.table import Table, no_columns, read_table, settle
+from forecaster.ingest.tally import counted
 from forecaster.ingest.text import Source
 from forecaster.ingest.when import DATE_ROLES, HOUR_NS, When, read_when
 from forecaster.units import METRES_PER_INCH, parse_length
@@ -273,7 +274,7 @@ def _count_cells(table: Table, cells: dict[int, Numbers], notes: list[str]) -> N
             table.tally.refuse(c.coded & nothing, "a code for missing", None)
     bad = sum(int(c.bad.sum()) for c in cells.values())
     if bad:
-        notes.append(f"{bad} cells held no number and were left empty.")
+        notes.append(f"{counted(bad, 'cell')} held no number and stayed empty.")
 
 
 def network_part(sources: list[Source]) -> ReadingPart:

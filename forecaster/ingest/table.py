@@ -83,6 +83,7 @@ def texts_of(column: pd.Series) -> Texts:
     return found
 
 
+_REMARKS = re.compile(rb"(?m)^[ \t]*(?:#|//|%).*$|[ \t]#.*$")
 Wanted = Callable[[int, Meaning], bool]
 
 
@@ -227,7 +228,9 @@ def _load(source: Source, columns: _Columns) -> _Loaded:
     """Load the columns kept, by the fast way if every line becomes one row."""
     start = _skip(source.data, columns.dialect.first_line - 1)
     body = (source.data[start:] if start else source.data).rstrip(b"\n")
-    if not body or b"#" in body or columns.dialect.delimiter == GAPS:
+    if b"#" in body or b"//" in body or b"%" in body:
+        body = _REMARKS.sub(b"", body)
+    if not body or columns.dialect.delimiter == GAPS:
         return _slow(source, columns)
     first = body.split(b"\n", 1)[0].decode("utf-8", "replace")
     width = max(len(columns.meanings), len(split(first, columns.dialect.delimiter)))

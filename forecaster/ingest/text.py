@@ -9,7 +9,7 @@ import io
 import os
 import zipfile
 import zlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -85,6 +85,20 @@ def open_sources(path: Paths) -> list[Source]:
             room -= len(raw)
             sources.append(_decode(name, raw))
     return sources
+
+
+def tables_among(
+    sources: list[Source], is_table: Callable[[Source], bool]
+) -> tuple[list[Source], list[str]]:
+    """Leave out files of a folder or archive that hold no table, and return notes of them.
+
+    A single file, or files of which none is a table, are all left in: the reader says why.
+    """
+    found = [source for source in sources if len(sources) == 1 or is_table(source)]
+    if not found:
+        return sources, []
+    gone = [source.path for source in sources if source not in found]
+    return found, [f"{path} holds no table and was passed over." for path in gone]
 
 
 def _files(path: Paths) -> list[Path]:

@@ -182,7 +182,7 @@ def test_values_that_cannot_be_are_dropped_and_told(tmp_path):
     assert ("out of range", "2024-05-02", "dropped") in kinds
     assert ("minimum above maximum", "2024-05-03", "dropped") in kinds
     assert ("out of range", "2024-05-05", "dropped") in kinds
-    assert "1 cells held no number and were left empty." in account.notes
+    assert "1 cell held no number and stayed empty." in account.notes
     assert "2 cells held a code for missing, as -9999." in account.notes
     assert account.refused_count == {"value out of range": 1}
 
@@ -278,6 +278,44 @@ def test_years_in_a_folder_a_list_and_an_archive(tmp_path):
     assert refusal.line == len(rows) - 365 + 2
 
 
+def test_what_is_no_table_in_a_folder_is_passed_over_and_told(tmp_path):
+    write(tmp_path, "date,tmax_c,tmin_c\n2024-05-01,20,10\n", "2024.csv")
+    write(tmp_path, "Read me first.\n", "readme.txt")
+    (note,) = account_of(read_air(tmp_path)).notes
+    assert note.endswith("readme.txt holds no table and was passed over.")
+    with pytest.raises(FileError, match="no line with a date"):
+        read_air(tmp_path / "readme.txt")
+    write(tmp_path, "Nor this.\n", "2024.csv")
+    with pytest.raises(FileError, match="no line with a date"):
+        read_air(tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("above", "place"),
+    [
+        ("Location: Latitude  33.36   Longitude -81.33\n", (33.36, -81.33)),
+        ("latitude,longitude,elevation\n52.52,13.41,38.0\n\n", (52.52, 13.41)),
+        ("# lat: −33.9 lon: 151.2\n", (-33.9, 151.2)),
+        ("Latitude: 95.0\n", (None, None)),
+        ("Lat 33.4\n", (33.4, None)),
+        ("Latitude and longitude on request\n", (None, None)),
+        ("", (None, None)),
+    ],
+)
+def test_coordinates_above_the_table(tmp_path, above, place):
+    _, account = read(tmp_path, above + "date,tmax_c,tmin_c\n2024-05-01,20,10\n")
+    assert (account.latitude_deg, account.longitude_deg) == place
+
+
+def test_remarks_are_no_rows(tmp_path):
+    frame, account = read(
+        tmp_path,
+        "date,tmax_c,tmin_c\n2024-05-01,20,10 # fine\n# a remark\n// another\n% third\n"
+        "2024-05-02,21,11\n",
+    )
+    assert account.rows_read == len(frame) == 2
+
+
 def test_the_same_account_follows_the_table(tmp_path):
     frame = read_air(write(tmp_path, "date,tmax_c,tmin_c\n2024-05-01,20,10\n"))
     assert account_of(frame.copy()) is account_of(frame)
@@ -285,14 +323,13 @@ def test_the_same_account_follows_the_table(tmp_path):
         account_of(pd.DataFrame())
 
 
-@settings(max_examples=60, deadline=None)
-@given(
-    st.lists(
-        st.tuples(st.integers(0, 400), st.integers(-300, 250), st.integers(0, 200)),
-        min_size=1,
-        max_size=30,
-        unique_by=lambda t: t[0],
-    ),
+RECORD = st.lists(
+    st.tuples(st.integers(0, 400), st.integers(-300, 250), st.integers(0, 200)),
+    min_size=1,
+    max_size=30,
+    unique_by=lambda t: t[0],
+)
+DIALECT = st.tuples(
     st.sampled_from([",", ";", "\t", "|"]),
     st.sampled_from(["C", "F", "K"]),
     st.sampled_from(["%Y-%m-%d", "%Y%m%d", "%d %b %Y", "%Y/%m/%d", "%B %d %Y", "%Y-%j"]),
@@ -300,9 +337,12 @@ def test_the_same_account_follows_the_table(tmp_path):
     st.sampled_from(["utf-8", "utf-8-sig", "utf-16", "cp1252"]),
     st.booleans(),
 )
-def test_what_was_written_reads_back(
-    tmp_path_factory, days, delimiter, unit, style, comma, encoding, quoted
-):
+
+
+@settings(max_examples=60, deadline=None)
+@given(RECORD, DIALECT)
+def test_what_was_written_reads_back(tmp_path_factory, days, dialect):
+    delimiter, unit, style, comma, encoding, quoted = dialect
     base = pd.Timestamp("2023-06-01")
     convert = {"C": lambda c: c, "F": c_to_f, "K": lambda c: c + 273.15}[unit]
     decimal = "," if comma and (delimiter != "," or quoted) else "."

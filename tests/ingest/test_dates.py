@@ -1,6 +1,6 @@
 """Columns of dates and times, read by their shape."""
 
-import datetime
+import datetime as dt
 
 import numpy as np
 import pandas as pd
@@ -160,7 +160,7 @@ def test_offsets_are_read_beside_the_time():
     assert set(found.nanosecond) == {27600 * 10**9}
 
 
-@given(st.dates(datetime.date(1700, 1, 1), datetime.date(2199, 12, 31)), st.times())
+@given(st.dates(dt.date(1700, 1, 1), dt.date(2199, 12, 31)), st.times())
 def test_every_date_reads_back_in_every_spelling(date, time):
     seconds = (time.hour * 60 + time.minute) * 60 + time.second
     for spelled in (
@@ -181,7 +181,7 @@ def test_every_date_reads_back_in_every_spelling(date, time):
 def test_civil_days_agree_with_the_standard_library(year, month, day):
     found = civil_days(*(np.array([k]) for k in (year, month, day)))[0]
     try:
-        expected = datetime.date(year, month, day)
+        expected = dt.date(year, month, day)
     except ValueError:
         assert np.isnat(found)
     else:

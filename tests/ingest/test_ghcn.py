@@ -104,7 +104,7 @@ def test_the_table_with_attributes_and_tenths(tmp_path):
     assert account.station == "DEATH VALLEY, CA US"
     np.testing.assert_allclose(frame["tmax_c"], [18.3, np.nan, 20.6, 21.1])
     np.testing.assert_allclose(frame["tmin_c"], [1.1, 3.3, 3.9, -9.9])
-    assert any("1 values failed a quality check" in n for n in account.notes)
+    assert any("1 value failed a quality check" in n for n in account.notes)
 
 
 def test_attributes_with_a_morning_hour_move_the_maximum(tmp_path):
@@ -163,7 +163,7 @@ def test_real_station_exports(shared_data, name, rows, days):
     frame = read_air(shared_data / "ghcn_csv" / name)
     account = account_of(frame)
     assert (account.rows_read, len(frame)) == (rows, days)
-    assert account.units == "°F, rain in in"
+    assert account.units == "°F, rain in inches"
     raw = pd.read_csv(shared_data / "ghcn_csv" / name, index_col="DATE", parse_dates=True)
     both = frame.reindex(raw.index)
     np.testing.assert_allclose(both["tmax_c"], (raw["TMAX"] - 32) / 1.8)

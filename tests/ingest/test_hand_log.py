@@ -1,5 +1,6 @@
 """Notes by hand, without a heading."""
 
+import numpy as np
 import pytest
 
 from forecaster.errors import FileError
@@ -17,7 +18,11 @@ def read(folder, text, **options):
 
 def rows(frame):
     return [
-        (f"{t:%Y-%m-%d %H:%M}", round(c * 1.8 + 32, 1), None if d != d else round(d / 0.0254, 1))
+        (
+            f"{t:%Y-%m-%d %H:%M}",
+            round(c * 1.8 + 32, 1),
+            None if np.isnan(d) else round(d / 0.0254, 1),
+        )
         for t, c, d in zip(frame["time"], frame["temp_c"], frame["depth_m"], strict=True)
     ]
 

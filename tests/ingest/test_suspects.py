@@ -106,7 +106,7 @@ def test_stuck_days_are_dropped_counted_and_told(tmp_path):
     assert account.refused_count == {"stuck sensor": 19}
     (suspect,) = [s for s in account.suspects if s.kind == "stuck"]
     assert suspect.action == "dropped"
-    assert suspect.values == 19
+    assert suspect.values == 19  # noqa: PD011
     assert suspect.column == "temp_c at 0.1 m"
     assert suspect.first.startswith("2021-07-20")
     assert len(frame) == len(DAY) - 19
@@ -125,7 +125,12 @@ def test_stuck_hours_are_dropped_too(tmp_path):
 def test_a_jump_is_kept_and_told(tmp_path):
     frame = read_readings(log(tmp_path, with_stretch(200, 200, 45.0)))
     (suspect,) = account_of(frame).suspects
-    assert (suspect.kind, suspect.action, suspect.values) == ("jump", "kept", 1)
+    before, after = np.round(SOIL[[199, 201]], 1)
+    assert (suspect.kind, suspect.action, suspect.note) == (
+        "jump",
+        "kept",
+        f"45.0 °C between {before} and {after} °C",
+    )
     assert len(frame) == len(DAY)
 
 
@@ -158,7 +163,7 @@ def test_stuck_air_takes_the_other_columns_of_the_day_with_it(tmp_path):
 def test_real_stations_that_wrote_zeros(shared_data, station, column, days):
     frame = read_air(shared_data / "uscrn_daily" / f"{station}.csv.gz")
     found = [s for s in account_of(frame).suspects if s.kind == "stuck" and s.column == column]
-    assert sum(s.values for s in found) == days
+    assert sum(s.values for s in found) == days  # noqa: PD011
     assert {s.action for s in found} == {"dropped"}
 
 
