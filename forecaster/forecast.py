@@ -25,6 +25,7 @@ from forecaster.windows.crossings import NEVER, Direction, Kind, crossing_index
 Floats = NDArray[np.float64]
 Day = str | date | np.datetime64 | pd.Timestamp
 
+LONGEST_HORIZON_DAYS = 730
 DAYS_BACK = 180  # of the past shown before the day of issue, unless asked otherwise
 
 
@@ -219,9 +220,10 @@ def forecast_soil(
     NotEnoughData
         If fewer than 60 days up to `issued` have a value.
     """
-    if not 1 <= horizon_days <= 730 or members < 2:  # noqa: PLR2004
+    if not 1 <= horizon_days <= LONGEST_HORIZON_DAYS or members < 2:
         raise InputError(
-            f"horizon_days is {horizon_days} and members {members}; expected 1 to 730, and 2 or more"
+            f"horizon_days is {horizon_days} and members {members}; "
+            f"expected 1 to {LONGEST_HORIZON_DAYS}, and 2 or more"
         )
     known_to = pd.Timestamp(as_day(issued))
     if place is None:
@@ -237,7 +239,9 @@ def forecast_soil(
             f"{np.datetime64(int(place.day[0]), 'D')}, to {np.datetime64(end, 'D')}"
         )
     random = np.random.default_rng(seed)
-    ahead, years = _members_ahead(place, site, outlook, end - last, members, random)
+    ahead, years = _members_ahead(
+        place, site, outlook, horizon=end - last, members=members, random=random
+    )
     residual = _draw_residual(place, first, end, members, random)
     past = place.modelled.soil_c[max(first - int(place.day[0]), 0) :]
     soil = residual.copy()
@@ -253,6 +257,7 @@ def _members_ahead(
     place: Place,
     site: Site,
     outlook: pd.DataFrame | None,
+    *,
     horizon: int,
     members: int,
     random: np.random.Generator,
@@ -361,4 +366,4 @@ def as_day(day: Day) -> np.datetime64:
         raise InputError(f"{day!r} is not a date; expected for example 2025-10-01") from error
     if pd.isna(stamp):
         raise InputError(f"{day!r} is not a date; expected for example 2025-10-01")
-    return stamp.to_datetime64().astype("datetime64[D]")
+    return np.datetime64(stamp.date(), "D")

@@ -78,6 +78,20 @@ class Place:
         """Standard deviation of the soil temperature by day, °C, (n,) array."""
         return self._residual[1]
 
+    @cached_property
+    def settled_prior(self) -> ResidualPrior:
+        """The residual with its yearly terms as the readings leave them."""
+        if self.evidence.empty:
+            return self.prior
+        first, last = int(self.evidence.day[0]), int(self.evidence.day[-1])
+        return Posterior(self.prior, self.evidence, first, last).yearly_after()
+
+    def ground_sd_c(self, day: NDArray[np.int64]) -> Floats:
+        """Return the standard deviation, by day, of what this ground keeps every year, °C."""
+        columns = harmonics(day, YEARLY_HARMONICS)
+        covariance = self.settled_prior.yearly_covariance
+        return np.asarray(np.sqrt(np.einsum("ni,ij,nj->n", columns, covariance, columns)))
+
     @property
     def outliers(self) -> tuple[str, ...]:
         """Readings that the others contradict, in words with day and size."""

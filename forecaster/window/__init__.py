@@ -1,0 +1,26 @@
+"""The planting window: typical, this season so far, and what will happen, for each threshold."""
+
+from forecaster.window.find import find_windows, known_thresholds
+from forecaster.window.results import (
+    Outlook,
+    SoFar,
+    Threshold,
+    Typical,
+    Verdict,
+    Window,
+    WindowAnswer,
+    Worth,
+)
+
+__all__ = [
+    "Outlook",
+    "SoFar",
+    "Threshold",
+    "Typical",
+    "Verdict",
+    "Window",
+    "WindowAnswer",
+    "Worth",
+    "find_windows",
+    "known_thresholds",
+]

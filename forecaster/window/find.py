@@ -1,0 +1,310 @@
+"""Find the planting windows of a place as they stand on a day."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import cast
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from forecaster.errors import InputError, NotEnoughData
+from forecaster.forecast import Crossing, SoilForecast, forecast_soil, until
+from forecaster.place import Place, understand
+from forecaster.reference import load_csv
+from forecaster.site import Site
+from forecaster.soil.season import fit_yearly, harmonics
+from forecaster.units import f_to_c
+from forecaster.window.calendar import date_of, date_or_none
+from forecaster.window.past import LEAST_SEASONS, typical_dates, usual_by_day
+from forecaster.window.results import Outlook, SoFar, Threshold, Verdict, Window, WindowAnswer
+from forecaster.window.worth import worth_of_readings
+from forecaster.windows.crossings import NEVER, Direction, crossing_index
+from forecaster.windows.season import Season, season_of
+
+Floats = NDArray[np.float64]
+
+MEMBERS = 400
+WEEKS_SHOWN = 8
+SURE, EVEN, HARDLY = 0.8, 0.5, 0.05
+LATE_AFTER_DAYS = 42  # settled so long ago; common practice, no source
+
+
+def known_thresholds(crop_class: str | None = None) -> list[Threshold]:
+    """Return the packaged thresholds, in °C, all of them or those of one crop class.
+
+    Parameters
+    ----------
+    crop_class : str, optional
+        ``cool`` or ``warm``.
+
+    Raises
+    ------
+    InputError
+        If there is no such class.
+    """
+    rows = load_csv("thresholds.csv")
+    chosen = [row for row in rows if crop_class in (None, row["crop_class"])]
+    if not chosen:
+        classes = ", ".join(sorted({row["crop_class"] for row in rows}))
+        raise InputError(f"crop class {crop_class!r} is not known; expected one of {classes}")
+    return [
+        Threshold(
+            row["name"],
+            row["label"],
+            f_to_c(float(row["threshold_f"])),
+            cast("Direction", row["direction"]),
+            row["basis"],
+            row["source"],
+        )
+        for row in chosen
+    ]
+
+
+def find_windows(
+    air: pd.DataFrame,
+    site: Site,
+    thresholds: list[Threshold],
+    *,
+    readings: pd.DataFrame | None = None,
+    outlook: pd.DataFrame | None = None,
+    today: date,
+    seed: int = 0,
+) -> WindowAnswer:
+    """Return the planting windows of a place as they stand on a day.
+
+    Parameters
+    ----------
+    air, site, readings, outlook
+        As for `forecaster.forecast.forecast_soil`; rows after `today` are ignored.
+    thresholds : list of Threshold
+        At least one.
+    today : date
+        The day of the answer.
+    seed : int
+        Same seed, same answer.
+
+    Raises
+    ------
+    InputError, NotEnoughData
+        As `forecast_soil`; and if `today` lies before the record.
+    """
+    now = np.datetime64(today, "D")
+    first_day = np.datetime64(air.index[0], "D")
+    if now < first_day:
+        raise InputError(f"today is {now}; the air record begins only on {first_day}")
+    place_days = air.loc[: pd.Timestamp(now)]
+    if place_days.empty:
+        raise NotEnoughData(f"no day of air up to {now}")
+    forecast, seasons = _forecast_seasons(
+        air, site, thresholds, readings=readings, outlook=outlook, now=now, seed=seed
+    )
+    windows = tuple(
+        _window(threshold, season, forecast, site, now)
+        for threshold, season in zip(thresholds, seasons, strict=True)
+    )
+    order = sorted(range(len(windows)), key=lambda i: _order(windows[i]))
+    return _answer(tuple(windows[i] for i in order), forecast, now)
+
+
+def _forecast_seasons(
+    air: pd.DataFrame,
+    site: Site,
+    thresholds: list[Threshold],
+    *,
+    readings: pd.DataFrame | None,
+    outlook: pd.DataFrame | None,
+    now: np.datetime64,
+    seed: int,
+) -> tuple[SoilForecast, list[Season]]:
+    """Return one forecast that spans the season of every threshold, and the seasons."""
+    place = understand(air.loc[: pd.Timestamp(now)], site, until(readings, pd.Timestamp(now)))
+    yearly = fit_yearly(harmonics(place.day), place.soil_c, prior_sd=10.0, noise_sd=10.0)
+    seasons = [season_of(yearly, threshold.direction) for threshold in thresholds]
+    starts = [season.containing_or_next(now) for season in seasons]
+    ends = [start + season.days for start, season in zip(starts, seasons, strict=True)]
+    first = max(np.datetime64(int(place.day[0]), "D"), min(*starts, now - 60))
+    forecast = forecast_soil(
+        air,
+        site,
+        readings,
+        issued=now,
+        start=first,
+        horizon_days=int((max(ends) - now).astype(int)),
+        members=MEMBERS,
+        outlook=outlook,
+        seed=seed,
+        place=place,
+    )
+    return forecast, seasons
+
+
+def _window(
+    threshold: Threshold,
+    season: Season,
+    forecast: SoilForecast,
+    site: Site,
+    now: np.datetime64,
+) -> Window:
+    place = forecast.place
+    start = season.containing_or_next(now)
+    end = start + season.days
+    typical, touches, came_back = typical_dates(threshold, season, place, start)
+    crossing = forecast.crossing(threshold.threshold_c, threshold.direction, first=start, last=end)
+    outlook = _outlook(crossing, end, now)
+    so_far = _so_far(threshold, place, crossing, start, (touches, came_back))
+    verdict, reason = _verdict(outlook, so_far, crossing, start, now)
+    worth = (
+        worth_of_readings(crossing, forecast, place, site, now) if verdict != "no season" else None
+    )
+    return Window(
+        threshold,
+        date_of(start),
+        date_of(end),
+        typical,
+        so_far,
+        outlook,
+        verdict,
+        reason,
+        worth,
+    )
+
+
+def _outlook(crossing: Crossing, end: np.datetime64, now: np.datetime64) -> Outlook:
+    """Return what the members say of the settled date."""
+    median, early, late = (date_or_none(crossing.quantile(q)) for q in (0.5, 0.1, 0.9))
+    weeks = [now + 7 * week for week in range(1, WEEKS_SHOWN + 1)]
+    known = crossing.dates[~np.isnat(crossing.dates)]
+    day, count = np.unique(known, return_counts=True)
+    return Outlook(
+        median,
+        early,
+        late,
+        crossing.probability_never,
+        tuple((date_of(week), crossing.probability_by(week)) for week in weeks if week <= end),
+        tuple(date_of(each) for each in day),
+        tuple(float(each) / crossing.dates.size for each in count),
+    )
+
+
+def _so_far(
+    threshold: Threshold,
+    place: Place,
+    crossing: Crossing,
+    start: np.datetime64,
+    touches: tuple[int, int],
+) -> SoFar:
+    """Return what has happened this season to the last day of the record."""
+    day, soil = place.day.astype("datetime64[D]"), place.soil_c
+    recent = soil[-14:]
+    trend = float(np.polyfit(np.arange(recent.size), recent, 1)[0]) * 7.0
+    inside = soil[day >= start]
+    touch = None
+    if inside.size:
+        index = int(crossing_index(inside, threshold.threshold_c, threshold.direction, "first"))
+        touch = None if index == NEVER else date_of(day[day >= start][index])
+    return SoFar(
+        date_of(day[-1]),
+        float(soil[-1]),
+        float(place.sd_c[-1]),
+        trend,
+        touch,
+        *touches,
+        crossing.probability_by(day[-1]) if inside.size else 0.0,
+    )
+
+
+def _verdict(
+    outlook: Outlook,
+    so_far: SoFar,
+    crossing: Crossing,
+    start: np.datetime64,
+    now: np.datetime64,
+) -> tuple[Verdict, str]:
+    """Return go, wait or late, and why."""
+    settled = crossing.probability_by(now)
+    verdict: Verdict = "wait"
+    if outlook.never > 1.0 - HARDLY:
+        verdict, reason = "no season", "the soil is not expected to settle past this in the season"
+    elif start > now:
+        reason = "the season of this crossing has not begun"
+    elif crossing.probability_by(start) >= EVEN:
+        verdict, reason = "no season", "the soil lies past this from the season's first day"
+    elif crossing.probability_by(now - LATE_AFTER_DAYS) >= EVEN:
+        verdict, reason = "late", "the soil settled past this more than six weeks ago"
+    elif settled >= SURE:
+        verdict, reason = "go", f"the soil has settled past this ({_odds(settled)})"
+    elif settled >= EVEN:
+        verdict, reason = "unsure", f"it may have settled ({_odds(settled)}), and could come back"
+    elif so_far.first_touch is not None:
+        reason = f"it has touched, but it has hardly settled ({_odds(settled)})"
+    else:
+        reason = f"it has not settled yet ({_odds(1.0 - settled)})"
+    return verdict, reason
+
+
+def _odds(probability: float) -> str:
+    return f"{round(100 * min(max(probability, 0.01), 0.99))} chances in 100"
+
+
+def _answer(
+    windows: tuple[Window, ...], forecast: SoilForecast, now: np.datetime64
+) -> WindowAnswer:
+    """Return the windows with the series that a chart draws."""
+    place = forecast.place
+    day = forecast.dates.to_numpy().astype("datetime64[D]")
+    past = np.isin(day, place.day.astype("datetime64[D]"))
+    soil, sd = np.full(day.size, np.nan), np.full(day.size, np.nan)
+    at = day[past].astype(np.int64) - place.day[0]
+    soil[past], sd[past] = place.soil_c[at], place.sd_c[at]
+    years = place.day.size // 365
+    evidence = place.evidence
+    kept = evidence.day.astype("datetime64[D]")
+    shown = (kept >= day[0]) & (kept <= day[-1])
+    reading = place.modelled.soil_c[evidence.day - place.day[0]] + evidence.residual_c
+    return WindowAnswer(
+        windows,
+        day,
+        soil,
+        sd,
+        np.quantile(forecast.soil_c, [0.1, 0.25, 0.5, 0.75, 0.9], axis=0),
+        usual_by_day(place, day),
+        kept[shown],
+        reading[shown],
+        place.outlier[shown],
+        place.outliers,
+        years,
+        place.kind,
+        place.modelled.filled_days,
+        _notes(place, forecast, years, now),
+    )
+
+
+def _notes(place: Place, forecast: SoilForecast, years: int, now: np.datetime64) -> tuple[str, ...]:
+    """Return what the reader of the answer should know."""
+    notes = []
+    if years < LEAST_SEASONS:
+        held = "less than one year" if years < 1 else f"{years} year{'s' if years > 1 else ''}"
+        notes.append(
+            f"The record holds {held}: too little for a typical window "
+            f"({LEAST_SEASONS} seasons are needed), and the air to come is guessed from it widely."
+        )
+    behind = int((now - np.datetime64(int(place.day[-1]), "D")).astype(int))
+    if behind > 0:
+        days = f"{behind} day{'s' if behind > 1 else ''}"
+        notes.append(f"The air record ends {days} before the day asked about.")
+    if place.modelled.filled_days:
+        filled = place.modelled.filled_days
+        notes.append(f"{filled} day{'s' if filled > 1 else ''} without air bridged.")
+    if "rain" not in place.kind:
+        notes.append("The record has no rain: wet and dry ground are not told apart.")
+    if forecast.years == 0:
+        notes.append("No past year follows this day; weather of other seasons stands in.")
+    return tuple(notes)
+
+
+def _order(window: Window) -> tuple[bool, date]:
+    """Return the sorting key: seasons that run and are not over first, then the next ones."""
+    done = window.verdict in ("late", "no season")
+    return done, window.outlook.median or window.season_end

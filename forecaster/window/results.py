@@ -1,0 +1,222 @@
+"""What the answer about a planting window holds: plain frozen values, SI inside."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from forecaster.windows.crossings import Direction
+
+Floats = NDArray[np.float64]
+Days = NDArray[np.datetime64]
+Verdict = Literal["go", "wait", "late", "no season", "unsure"]
+
+
+@dataclass(frozen=True, slots=True)
+class Threshold:
+    """A soil temperature that opens a window.
+
+    Parameters
+    ----------
+    name, label : str
+        Short name, and what is planted, as `Cool-season flats`.
+    threshold_c : float
+        °C.
+    direction : {"falling", "rising"}
+    basis, source : str
+        How well it is known.
+    """
+
+    name: str
+    label: str
+    threshold_c: float
+    direction: Direction
+    basis: str = "yours"
+    source: str = "given on the command line"
+
+
+@dataclass(frozen=True, slots=True)
+class Typical:
+    """Settled dates of past seasons.
+
+    Parameters
+    ----------
+    dates : tuple of (int, date or None)
+        Year in which the season starts and its settled date, None for never.
+    median, early, late : date or None
+        Middle of those dates and the middle 80 %, moved into the season asked about; None if
+        fewer than `LEAST_SEASONS` or if that share of seasons never crossed.
+    never_years : tuple of int
+        Seasons that never crossed.
+    already_years : tuple of int
+        Seasons that began past the threshold.
+    ground_days : float
+        How many days the dates may all lie off for what is not known of this ground (80 %).
+    """
+
+    dates: tuple[tuple[int, date | None], ...]
+    median: date | None
+    early: date | None
+    late: date | None
+    never_years: tuple[int, ...]
+    already_years: tuple[int, ...]
+    ground_days: float
+
+
+@dataclass(frozen=True, slots=True)
+class SoFar:
+    """The season to the last day of the record.
+
+    Parameters
+    ----------
+    last_day : date
+        Last day of the air record.
+    soil_c, sd_c : float
+        Estimate of the soil on that day, °C.
+    trend_c_per_week : float
+        Slope over the last fourteen days.
+    first_touch : date or None
+        First day whose 5-day mean is past the threshold.
+    touches, came_back : int
+        In past seasons: how many first touches there were, and how many of them were followed
+        by a 5-day mean back on the near side.
+    settled_chance : float
+        Probability that the settled date lies on or before that day.
+    """
+
+    last_day: date
+    soil_c: float
+    sd_c: float
+    trend_c_per_week: float
+    first_touch: date | None
+    touches: int
+    came_back: int
+    settled_chance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """What will happen this season, from the joint ensemble.
+
+    Parameters
+    ----------
+    median, early, late : date or None
+        Settled date: middle, 10 % and 90 %; None where that share never settles.
+    never : float
+        Probability of never within the season.
+    by_week : tuple of (date, float)
+        Probability of having settled by the end of each of the next weeks; does not fall.
+    day, share : tuple
+        The date's distribution for a chart: days and the share of members settling on each.
+    """
+
+    median: date | None
+    early: date | None
+    late: date | None
+    never: float
+    by_week: tuple[tuple[date, float], ...]
+    day: tuple[date, ...]
+    share: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """What a further reading buys.
+
+    Parameters
+    ----------
+    now_days : float
+        Width of the 80 % window as it stands, days.
+    one_today_days : float
+        Expected width after one reading today at the best hour and depth.
+    weekly_days : float
+        Expected width after one reading a week for four weeks.
+    best_hour, best_depth_m : float
+        Where and when a reading is worth most: local standard hour, metres.
+    """
+
+    now_days: float
+    one_today_days: float
+    weekly_days: float
+    best_hour: float
+    best_depth_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """The answer for one threshold.
+
+    Parameters
+    ----------
+    threshold : Threshold
+    season_start, season_end : date
+        The season asked about: the one that runs on the day asked, or the next.
+    typical : Typical
+    so_far : SoFar
+    outlook : Outlook
+    verdict : {"go", "wait", "late", "no season", "unsure"}
+    reason : str
+        Why, in one sentence without units of temperature.
+    worth : Worth or None
+        None if a reading could not change the answer.
+    """
+
+    threshold: Threshold
+    season_start: date
+    season_end: date
+    typical: Typical
+    so_far: SoFar
+    outlook: Outlook
+    verdict: Verdict
+    reason: str
+    worth: Worth | None
+
+
+@dataclass(frozen=True, slots=True)
+class WindowAnswer:
+    """Windows of all thresholds asked about, and the series behind them.
+
+    Parameters
+    ----------
+    windows : tuple of Window
+        The season that runs, or comes next, first.
+    day : (n,) array of datetime64[D]
+        Days past and to come.
+    soil_c, sd_c : (n,) array
+        Estimate and standard deviation to the last day known, NaN after, °C.
+    fan_c : (5, n) array
+        10, 25, 50, 75 and 90 % of the members, °C.
+    usual_c : (3, n) array
+        10, 50 and 90 % of the record's other years on the same calendar days, °C.
+    reading_day, reading_c, reading_outlier : (m,) arrays
+        Readings as daily means at the site's depth, and which the others contradict.
+    outliers : tuple of str
+        The same in words.
+    years : int
+        Whole years of air record.
+    kind : str
+        What the record holds.
+    filled_days : int
+        Days whose air was bridged.
+    notes : tuple of str
+        What the reader of the answer should know, a sentence each.
+    """
+
+    windows: tuple[Window, ...]
+    day: Days
+    soil_c: Floats
+    sd_c: Floats
+    fan_c: Floats
+    usual_c: Floats
+    reading_day: Days
+    reading_c: Floats
+    reading_outlier: NDArray[np.bool_]
+    outliers: tuple[str, ...]
+    years: int
+    kind: str
+    filled_days: int
+    notes: tuple[str, ...]

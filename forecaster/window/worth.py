@@ -1,0 +1,77 @@
+"""What a further reading buys: how much narrower it makes the window."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from forecaster.forecast import Crossing, SoilForecast
+from forecaster.place import Place, load_daily_wave
+from forecaster.site import Site
+from forecaster.soil.readings import THERMOMETER_SD_C
+from forecaster.soil.wave import hour_correction, solar_noon_hour
+from forecaster.window.results import Worth
+
+READING_HOURS = np.arange(6.0, 21.0)
+READING_DEPTHS_M = (0.05, 0.10, 0.15)  # as far as a kitchen-drawer thermometer reaches
+
+
+def worth_of_readings(
+    crossing: Crossing, forecast: SoilForecast, place: Place, site: Site, now: np.datetime64
+) -> Worth | None:
+    """Return how much the 80 % window narrows with further readings.
+
+    The members are joint draws of the residual and of the settled date. A reading shows the
+    residual of its day with an error; the share of the date's variance that readings explain
+    is the squared multiple correlation over the members, corrected for their number, and the
+    window narrows with the root of what is left.
+    """
+    end = forecast.dates[-1].to_datetime64().astype("datetime64[D]")
+    dates = np.where(np.isnat(crossing.dates), end, crossing.dates).astype(np.int64)
+    low, high = np.quantile(dates, [0.1, 0.9])
+    if high - low < 1.0 or high <= now.astype(np.int64):
+        return None
+    hour, depth, error = _best_reading(place, site)
+    first = forecast.dates[0].to_datetime64().astype("datetime64[D]").astype(np.int64)
+    at = int(now.astype(np.int64) - first)
+    weekly = [at + 7 * week for week in range(4) if at + 7 * week < forecast.residual_c.shape[1]]
+    random = np.random.default_rng(0)
+
+    def left(days: list[int]) -> float:
+        shown = forecast.residual_c[:, days]
+        shown = shown + error * random.standard_normal(shown.shape)
+        x = np.column_stack([shown - shown.mean(axis=0), np.ones(len(dates))])
+        fit = x @ np.linalg.lstsq(x, dates.astype(float), rcond=None)[0]
+        unexplained = float(np.var(dates - fit)) / max(float(np.var(dates)), 1e-9)
+        degrees = len(dates) - len(days) - 1
+        return float(np.sqrt(min(unexplained * (len(dates) - 1) / degrees, 1.0)))
+
+    width = float(high - low)
+    one = width * left([at])
+    return Worth(width, one, min(width * left(weekly), one), hour, depth)
+
+
+def _best_reading(place: Place, site: Site) -> tuple[float, float, float]:
+    """Return hour, depth (m) and error (°C) of the reading that says most of the daily mean."""
+    air = place.modelled.air
+    recent = slice(-14, None)
+    half = 5.0 if air.range_c is None else float(np.mean(air.range_c[recent])) / 2.0
+    middle = float(np.mean(air.mean_c[recent]))
+    best = (float("inf"), 0.0, 0.0)
+    for depth in READING_DEPTHS_M:
+        found = hour_correction(
+            READING_HOURS,
+            depth,
+            tmin_c=np.full(READING_HOURS.size, middle - half),
+            tmax_c=np.full(READING_HOURS.size, middle + half),
+            day_of_year=np.full(READING_HOURS.size, air.day_of_year[-1]),
+            latitude_deg=site.latitude_deg,
+            wave=load_daily_wave(),
+            solar_noon_h=12.0
+            if site.longitude_deg is None
+            else solar_noon_hour(site.longitude_deg),
+        )
+        apart = place.model.depth_mismatch_c_per_m * (depth - site.depth_m)
+        error = np.sqrt(THERMOMETER_SD_C**2 + found.sd_c**2 + apart**2)
+        least = int(np.argmin(error))
+        best = min(best, (float(error[least]), float(READING_HOURS[least]), depth))
+    return best[1], best[2], best[0]
