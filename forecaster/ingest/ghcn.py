@@ -78,14 +78,16 @@ def long_part(source: Source, dialect: Dialect, obs_hour: int | None) -> Part:
     name, element = _elements(table, places["ELEMENT"])
     for code in pd.unique(pd.Series(name[element < 0])):
         tally.refuse((element < 0) & (name == code), f"element {str(code)[:8]!r} is not needed")
-    stamps = read_stamps(table.texts(places["DATE"]), Where(table.path, places["DATE"] + 1))
-    tally.refuse(stamps.bad > 0, "impossible date", table.texts(places["DATE"]))
+    dates = table.raw(places["DATE"])
+    stamps = read_stamps(dates, Where(table.path, places["DATE"] + 1))
+    tally.refuse(stamps.bad > 0, "impossible date", dates)
     if "QFLAG" in places:
         flag = table.texts(places["QFLAG"])
         for code in pd.unique(pd.Series(flag[flag != ""])):
             tally.refuse(flag == code, f"quality flag {str(code)[:8]!r}")
     cells = numbers(table.cells[places["VALUE"]], MISSING_TENTHS)
-    tally.refuse(cells.bad, "not a number", table.texts(places["VALUE"]))
+    if cells.bad.any():
+        tally.refuse(cells.bad, "not a number", table.texts(places["VALUE"]))
     tally.refuse(np.isnan(cells.value), daily.NO_VALUE)
     row = np.flatnonzero(tally.live)
     time = table.texts(places["OBSTIME"]) if "OBSTIME" in places else None

@@ -96,56 +96,81 @@ def stuck_runs(time_days: Floats, value: Floats, long_days: float, lone_leap_c: 
     zeros = np.any([np.abs(value[first] - z) < 1e-6 for z in _ZEROS], axis=0)
     some = np.flatnonzero(zeros | ((last - first >= 2) & (lasting >= long_days)))
     runs = []
+    coarse = is_coarse(value)
+    leaps = (lone_leap_c if coarse else LEAP_C, lone_leap_c)
     for k in some:
-        i, j = int(first[k]), int(last[k])
+        where = int(first[k]), int(last[k])
         run = (
-            _zero_run(time_days, value, i, j, lone_leap_c)
+            _zero_run(time_days, value, where, leaps)
             if zeros[k]
-            else _long_run(value, i, j, float(lasting[k]), long_days)
+            else _long_run(value, where, float(lasting[k]), long_days * (1 + coarse))
         )
         runs += [run] if run else []
     return runs
 
 
-def _long_run(value: Floats, i: int, j: int, lasting: float, long_days: float) -> Run | None:
+def is_coarse(value: Floats) -> bool:
+    """Whether most values are whole degrees, in °C or (rounded to 0.1 °C) in °F.
+
+    Then 32 °F three days running is nothing strange.
+    """
+    fahrenheit = value * 1.8 + 32.0
+    return any(
+        float((np.abs(degrees - np.round(degrees)) <= slack).mean()) > 0.9
+        for degrees, slack in ((value, 1e-6), (fahrenheit, 0.1))
+    )
+
+
+def _long_run(
+    value: Floats, where: tuple[int, int], lasting: float, long_days: float
+) -> Run | None:
     """Judge a run of one value that is not zero: unlikely when long, impossible for months."""
-    near_freezing = abs(float(value[i])) < 4.0
+    level = float(value[where[0]])
+    near_freezing = abs(level) < 4.0
     if lasting < long_days * (4 if near_freezing else 1):
         return None
     sure = lasting >= SURE_DAYS and not near_freezing
-    return Run(i, j, sure, f"{lasting + 1:.0f} days of exactly {value[i]:.1f} °C")
+    return Run(*where, sure, f"{lasting + 1:.0f} days of exactly {level:.1f} °C")
 
 
-def _zero_run(time_days: Floats, value: Floats, i: int, j: int, lone_leap_c: float) -> Run | None:
-    """Judge a run of zeros by how it is entered and left, and by its season."""
+def _zero_run(
+    time_days: Floats, value: Floats, where: tuple[int, int], limits: tuple[float, float]
+) -> Run | None:
+    """Judge a run of zeros by how it is entered and left, and by its season.
+
+    `limits` are the leaps that give away three or more zeros, and fewer.
+    """
+    i, j = where
     level = float(value[i])
     days = time_days[j] - time_days[i] + min(1.0, _step(time_days, i, j))
-    leaps = []
-    if i > 0 and time_days[i] - time_days[i - 1] <= NEAR_DAYS:
-        leaps.append(abs(float(value[i - 1]) - level))
-    if j + 1 < len(value) and time_days[j + 1] - time_days[j] <= NEAR_DAYS:
-        leaps.append(abs(float(value[j + 1]) - level))
+    leaps = [
+        abs(float(value[k]) - level)
+        for k, beside in ((i - 1, i), (j + 1, j))
+        if 0 <= k < len(value) and abs(time_days[k] - time_days[beside]) <= NEAR_DAYS
+    ]
     said = f"{days:.0f} day{'s' if days >= 1.5 else ''} of exactly {level:.1f} °C"
     if days < 0.5:
         said = f"{j - i + 1} × exactly {level:.1f} °C"
-    lone = j - i < 2 or days < 2.9
-    if len(leaps) == 2 and min(leaps) >= (lone_leap_c if lone else LEAP_C):
+    lone = bool(j - i < 2 or days < 2.9)
+    if len(leaps) == 2 and min(leaps) >= limits[lone]:
         leap = f"entered and left by leaps of {min(leaps):.0f} °C or more"
         return Run(i, j, sure=True, note=f"{said}, {leap}")
-    if lone:
+    if lone or min(leaps, default=99.0) < LEAP_C:
         return None
     usual = _season(time_days, value, i, j)
-    if usual is not None and abs(usual - level) >= SEASON_C and min(leaps, default=99) >= LEAP_C:
+    if usual is None:
+        return None
+    if abs(usual - level) >= SEASON_C:
         return Run(i, j, sure=True, note=f"{said}, when {usual:.0f} °C is usual for the season")
-    if leaps and min(leaps) >= LEAP_C and (usual is None or abs(usual - level) >= LEAP_C):
+    if leaps and abs(usual - level) >= LEAP_C:
         return Run(i, j, sure=False, note=f"{said}, beside a leap of {min(leaps):.0f} °C")
     return None
 
 
 def _step(time_days: Floats, i: int, j: int) -> float:
-    """Return the usual time between values around a run."""
-    near = np.diff(time_days[max(i - 3, 0) : j + 4])
-    return float(np.median(near)) if len(near) else 1.0
+    """Return the time between values around a run."""
+    near = time_days[max(i - 1, 0) : j + 2]
+    return float(near[1] - near[0]) if len(near) > 1 else 1.0
 
 
 def _season(time_days: Floats, value: Floats, i: int, j: int) -> float | None:

@@ -8,6 +8,7 @@ from forecaster.ingest import account_of, read_air, read_readings
 from forecaster.ingest.suspects import (
     LONE_SOIL_LEAP_C,
     LONG_SOIL_DAYS,
+    is_coarse,
     spikes,
     stretches,
     stuck_runs,
@@ -68,6 +69,24 @@ def test_weekly_readings_of_zero_in_winter_are_no_fault():
     time = DAY[::7]
     assert runs(WINTER[::7], time) == []
     assert runs(np.array([5.0, 0.0, 0.0, 0.0, 6.0]), np.array([0.0, 7, 14, 21, 28])) == []
+
+
+def test_freezing_point_in_whole_fahrenheit_is_nothing_strange():
+    value = np.array([41, 45, 32, 32, 32, 43, 47, 39, 38, 45, 52, 41.0])
+    celsius = np.round((value - 32) / 1.8, 1)
+    assert is_coarse(celsius)
+    assert is_coarse(np.round(celsius))
+    assert not is_coarse(np.round(SOIL, 1))
+    assert runs(celsius, np.arange(12.0)) == []
+    summer = np.round((np.round(SOIL * 1.8 + 32) - 32) / 1.8, 1)
+    summer[200:219] = 0.0
+    (found,) = runs(summer)
+    assert found.sure
+    beside = np.round(SOIL, 1)
+    beside[315:321] = 0.0  # in mid-November, 6 °C is usual
+    assert [run.sure for run in runs(beside)] == [True]
+    beside[305:315] = np.nan
+    assert [run.sure for run in runs(beside)] == [False]
 
 
 def test_weeks_of_one_value_are_suspect_and_months_are_sure():
