@@ -12,12 +12,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from forecaster.soil.heat import running_mean
-from forecaster.soil.season import fill_gaps, fit_yearly
+from forecaster.soil.season import fill_gaps, fit_yearly, harmonics
 from forecaster.soil.sun import KRS_INLAND, MJ_PER_MM_EVAPORATED, extraterrestrial_radiation
 
 Floats = NDArray[np.float64]
 
 WEATHER_MEMORY_DAYS = 3.0  # e-folding time of air departures; φ ≈ 0.7 a day
+WEATHER_SD_C = 10.0  # of a day about the yearly wave, for days as if independent
+AIR_WAVE_C = (-17.6, -6.0)  # cos and sin of the year over sin(latitude), mean of 70 stations
+AIR_WAVE_SD_C = (4.0, 2.0, 1.0, 1.0)  # of cos, sin, cos 2, sin 2: those stations', widened
+CLEARNESS_WAVE_SD = 0.04  # of the same stations
 WETNESS_MEMORY_DAYS = 10.0
 WETNESS_FLOOR_MM = 0.2  # keeps the share defined where neither rain nor evaporation is
 MEMORY_REACH_DAYS = 250  # snow of a winter, and many memories of wetness
@@ -26,6 +30,8 @@ SNOW_FALLS_BELOW_C = 0.5
 SNOW_HALF_COVER_MM = 15.0  # e-folding water equivalent at which ground is covered
 RAIN_DAY_MM = 1.0  # a wet day, as climatological practice counts them
 DRY_CLIMATE_RATIO = 0.2  # rain over evaporation at the edge of the arid (UNEP 1992, from memory)
+
+_USUAL_YEAR_START = 11_323  # 2001-01-01 counted from 1970-01-01
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +108,8 @@ class Climate:
 def describe(air: DailyAir, latitude_deg: float, columns: Floats) -> Climate:
     """Return what is usual at a place.
 
+    Where the record is shorter than a year, the latitude says how far the year swings.
+
     Parameters
     ----------
     air : DailyAir
@@ -111,11 +119,12 @@ def describe(air: DailyAir, latitude_deg: float, columns: Floats) -> Climate:
     columns : (n, 5) array
         `harmonics` of the same days.
     """
-    mean_c = fit_yearly(columns, air.mean_c, prior_sd=10.0, noise_sd=10.0)
+    swing = np.array([0.0, *AIR_WAVE_C, 0.0, 0.0]) * np.sin(np.radians(latitude_deg))
+    mean_c = fit_yearly(columns, air.mean_c, np.array(AIR_WAVE_SD_C), WEATHER_SD_C, swing)
     if air.range_c is None:
         return Climate(mean_c, np.zeros(5))
     clear = KRS_INLAND * np.sqrt(np.maximum(air.range_c, 0.0))
-    clearness = fit_yearly(columns, clear, prior_sd=0.1, noise_sd=0.25)
+    clearness = fit_yearly(columns, clear, CLEARNESS_WAVE_SD, noise_sd=0.25)
     if air.rain_mm is None:
         return Climate(mean_c, clearness)
     sun = clear * extraterrestrial_radiation(air.day_of_year, latitude_deg)
@@ -144,11 +153,30 @@ def bridge(air: DailyAir, climate: Climate, columns: Floats) -> tuple[DailyAir, 
     mean_c, filled = fill_gaps(air.mean_c, columns @ climate.mean_c, WEATHER_MEMORY_DAYS)
     range_c, rain_mm = air.range_c, air.rain_mm
     if range_c is not None:
-        usual = (columns @ climate.clearness / KRS_INLAND) ** 2
+        usual = usual_range(climate, columns)
         range_c = np.maximum(fill_gaps(range_c, usual, WEATHER_MEMORY_DAYS)[0], 0.0)
     if rain_mm is not None:
         rain_mm = np.where(np.isfinite(rain_mm), rain_mm, climate.rain_mm)
     return DailyAir(air.day, air.day_of_year, mean_c, range_c, rain_mm), filled
+
+
+def usual_range(climate: Climate, columns: Floats) -> Floats:
+    """Return the usual difference of maximum and minimum by day, °C."""
+    return np.asarray((columns @ climate.clearness / KRS_INLAND) ** 2)
+
+
+def usual_year(climate: Climate, like: DailyAir) -> tuple[DailyAir, Floats]:
+    """Return a year of usual air with what a record holds, and its columns."""
+    day_of_year = np.arange(1, 366)
+    day = _USUAL_YEAR_START + day_of_year - 1
+    columns = harmonics(day)
+    return DailyAir(
+        day,
+        day_of_year,
+        columns @ climate.mean_c,
+        None if like.range_c is None else usual_range(climate, columns),
+        None if like.rain_mm is None else np.full(day.size, climate.rain_mm),
+    ), columns
 
 
 def forcing_terms(

@@ -13,7 +13,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from forecaster.errors import InputError
-from forecaster.soil.forcing import Climate, DailyAir, bridge, describe, forcing_terms
+from forecaster.soil.forcing import (
+    WEATHER_SD_C,
+    Climate,
+    DailyAir,
+    bridge,
+    describe,
+    forcing_terms,
+    usual_year,
+)
 from forecaster.soil.heat import respond, respond_yearly
 from forecaster.soil.residual import YEARLY_HARMONICS, ResidualPrior
 from forecaster.soil.season import fit_yearly, harmonics
@@ -22,6 +30,7 @@ Floats = NDArray[np.float64]
 
 FITTED_DEPTH_M = 0.10
 EARTH_RADIUS_KM = 6371.0
+FORCING_WAVE_SD_C = 2.0  # of a harmonic about that of usual air; common sense, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,10 +230,21 @@ def model_soil(record: DailyAir, latitude_deg: float, model: SoilModel, ground: 
     air, filled = bridge(record, climate, columns)
     terms = forcing_terms(air, climate, latitude_deg, columns)
     forcing = total_forcing(terms, model.weights, ground)
-    yearly = fit_yearly(columns, forcing, prior_sd=10.0, noise_sd=10.0)
+    usual = _usual_forcing(climate, air, latitude_deg, model, ground)
+    yearly = fit_yearly(columns, forcing, FORCING_WAVE_SD_C, WEATHER_SD_C, usual)
     departure = forcing - columns @ yearly
     soil = _carry(columns, yearly, departure, ground)
     return Modelled(air, climate, yearly, departure, soil, filled)
+
+
+def _usual_forcing(
+    climate: Climate, air: DailyAir, latitude_deg: float, model: SoilModel, ground: Ground
+) -> Floats:
+    """Return the yearly wave of the forcing that usual air makes, °C, (5,) array."""
+    year, columns = usual_year(climate, air)
+    terms = forcing_terms(year, climate, latitude_deg, columns)
+    forcing = total_forcing(terms, model.weights, ground)
+    return fit_yearly(columns, forcing, prior_sd=np.inf, noise_sd=1.0)
 
 
 def at_depth(modelled: Modelled, ground: Ground) -> Floats:

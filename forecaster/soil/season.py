@@ -48,12 +48,18 @@ def harmonics(day: NDArray[np.int64] | Floats, count: int = 2) -> Floats:
     return columns
 
 
-def fit_yearly(columns: Floats, values: Floats, prior_sd: float, noise_sd: float) -> Floats:
+def fit_yearly(
+    columns: Floats,
+    values: Floats,
+    prior_sd: float | Floats,
+    noise_sd: float,
+    expected: Floats | None = None,
+) -> Floats:
     """Return the yearly wave of a record by regularised least squares.
 
-    The mean is free; each harmonic is drawn to zero by a normal prior that a full year of
-    days outweighs and a short record does not, so that three summer months do not invent a
-    winter.
+    The mean is free; each harmonic is drawn to what is expected of it by a normal prior that
+    a full year of days outweighs and a short record does not, so that three summer months do
+    not invent a winter.
 
     Parameters
     ----------
@@ -61,23 +67,28 @@ def fit_yearly(columns: Floats, values: Floats, prior_sd: float, noise_sd: float
         From `harmonics`.
     values : (n, ...) array
         The daily quantity; rows that are NaN in any column are left out.
-    prior_sd : float
-        Standard deviation of a harmonic's coefficient before the record is seen.
+    prior_sd : float or (2·count,) array
+        Standard deviation of the harmonics' coefficients before the record is seen.
     noise_sd : float
         Standard deviation of a day about the wave, inflated for the memory of weather.
+    expected : (1 + 2·count,) array, optional
+        The wave before the record is seen; by default none.
 
     Returns
     -------
     (1 + 2·count, ...) array
-        Coefficients: ``columns @ coefficients`` is the wave. All zero if no day is known.
+        Coefficients: ``columns @ coefficients`` is the wave. What is expected, if no day is
+        known.
     """
     flat = values.reshape(len(values), -1)
+    start = np.zeros(columns.shape[1]) if expected is None else expected
     known = np.isfinite(flat).all(axis=1)
     x, y = (columns, flat) if known.all() else (columns[known], flat[known])
-    normal = x.T @ x
-    normal[np.diag_indices_from(normal)] += (noise_sd / prior_sd) ** 2
-    normal[0, 0] += 1e-9 - (noise_sd / prior_sd) ** 2
-    return np.asarray(np.linalg.solve(normal, x.T @ y)).reshape(-1, *values.shape[1:])
+    draw = np.full(columns.shape[1], 1e-9)
+    draw[1:] = (noise_sd / np.asarray(prior_sd)) ** 2
+    normal = x.T @ x + np.diag(draw)
+    moved = np.linalg.solve(normal, x.T @ (y - (x @ start)[:, None]))
+    return np.asarray(moved + start[:, None]).reshape(-1, *values.shape[1:])
 
 
 def fill_gaps(values: Floats, usual: Floats, memory_days: float) -> tuple[Floats, int]:

@@ -1,11 +1,14 @@
 """Terms of the forcing against plain loops and published values."""
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from forecaster.soil.forcing import (
+    AIR_WAVE_C,
+    AIR_WAVE_SD_C,
     SNOW_FALLS_BELOW_C,
     SNOW_MELT_MM_PER_C,
     Climate,
@@ -17,9 +20,10 @@ from forecaster.soil.forcing import (
     forcing_terms,
     memory_after,
     snow_water,
+    usual_year,
     wetness,
 )
-from forecaster.soil.season import harmonics
+from forecaster.soil.season import fit_yearly, harmonics
 from forecaster.soil.sun import extraterrestrial_radiation, radiation_from_range
 
 SEEDS = st.integers(0, 2**32 - 1)
@@ -176,3 +180,32 @@ def test_dryness_runs_from_rain_to_none():
     assert Climate(wave, wave, 0.0, 4.0).dryness == 1.0
     assert Climate(wave, wave, 4.0, 4.0).dryness < 0.01
     assert Climate(wave, wave).dryness == 0.0
+
+
+def test_the_swing_of_the_air_is_that_of_the_stations(shared_data):
+    """Our own constants, from the 70 stations: cos and sin of the year over sin(latitude)."""
+    folder = shared_data / "uscrn_daily"
+    table = pd.read_csv(folder / "stations.csv")
+    waves = []
+    for name in table.station:
+        frame = pd.read_csv(folder / f"{name}.csv.gz", index_col="date", parse_dates=True)
+        day = frame.index.to_numpy().astype("datetime64[D]").astype(np.int64)
+        middle = ((frame.tmin_c + frame.tmax_c) / 2.0).to_numpy()
+        waves.append(fit_yearly(harmonics(day), middle, 10.0, 10.0)[1:3])
+    sine = np.sin(np.radians(table.lat.to_numpy()))
+    slope = sine @ np.array(waves) / (sine @ sine)
+    np.testing.assert_allclose(slope, AIR_WAVE_C, atol=0.05)
+    left = np.std(waves - np.outer(sine, slope), axis=0)
+    assert np.all(left < AIR_WAVE_SD_C[:2])
+
+
+def test_a_usual_year_holds_what_the_record_holds():
+    random = np.random.default_rng(7)
+    for ranges, rain in ((True, True), (True, False), (False, False)):
+        air = some_air(random, ranges=ranges, rain=rain)
+        climate = describe(air, 40.0, harmonics(air.day))
+        year, columns = usual_year(climate, air)
+        assert (year.range_c is not None, year.rain_mm is not None) == (ranges, rain)
+        assert year.mean_c.mean() == pytest.approx(climate.mean_c[0], abs=0.02)
+        assert columns.shape == (365, 5)
+        assert year.day[0] == np.datetime64("2001-01-01").astype(int)

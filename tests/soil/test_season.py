@@ -66,6 +66,29 @@ def test_several_columns_are_fitted_as_each_alone():
         np.testing.assert_allclose(together[:, i], fit_yearly(columns, values[:, i], 10.0, 10.0))
 
 
+def test_a_short_record_keeps_what_was_expected_and_a_long_one_outweighs_it():
+    wave = np.array([12.0, -10.0, -4.0, 0.5, -0.5])
+    expected = np.array([0.0, -8.0, -3.0, 0.0, 0.0])
+    week = harmonics(18_800 + np.arange(7))
+    found = fit_yearly(week, week @ wave, 2.0, 10.0, expected)
+    np.testing.assert_allclose(found[1:], expected[1:], atol=0.5)
+    decade = harmonics(18_800 + np.arange(3653))
+    np.testing.assert_allclose(
+        fit_yearly(decade, decade @ wave, 2.0, 10.0, expected), wave, atol=0.05
+    )
+
+
+def test_a_harmonic_may_have_a_prior_of_its_own():
+    """One number for all is the same number for each."""
+    columns = harmonics(np.arange(80))
+    values = np.random.default_rng(1).normal(size=80)
+    np.testing.assert_allclose(
+        fit_yearly(columns, values, 2.0, 5.0), fit_yearly(columns, values, np.full(4, 2.0), 5.0)
+    )
+    stiff = fit_yearly(columns, values, np.array([1e-6, 9.0, 9.0, 9.0]), 5.0)
+    assert abs(stiff[1]) < 1e-6
+
+
 def test_nothing_known_is_a_wave_of_zeros():
     np.testing.assert_array_equal(
         fit_yearly(harmonics(np.arange(90)), np.full(90, np.nan), 10.0, 10.0), np.zeros(5)
