@@ -14,6 +14,7 @@ _HOME = {
     "InputError": "forecaster.errors",
     "Site": "forecaster.site",
     "SoilForecast": "forecaster.forecast",
+    "data_path": "forecaster.reference",
     "estimate_soil": "forecaster.forecast",
     "find_windows": "forecaster.window",
     "forecast_soil": "forecaster.forecast",
