@@ -4,6 +4,7 @@ import ast
 import json
 from pathlib import Path
 
+import matplotlib as mpl
 import pytest
 
 import forecaster
@@ -34,12 +35,11 @@ def test_keeps_no_output_and_uses_public_names(path):
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
-def test_runs(path, monkeypatch):
-    monkeypatch.setenv("MPLBACKEND", "Agg")
-    import matplotlib.pyplot as plt
-
+def test_runs(path):
+    mpl.use("Agg")
     names: dict[str, object] = {}
     for code in code_of(path):
         exec(compile(code, path.name, "exec"), names)  # noqa: S102 - our own notebook
-    plt.close("all")
-    assert names
+    figures = names["plt"].get_fignums()
+    names["plt"].close("all")
+    assert len(figures) == 1
