@@ -11,6 +11,7 @@ from typing import Any
 _HOME = {
     "Crossing": "forecaster.forecast",
     "ForecasterError": "forecaster.errors",
+    "Hindcast": "forecaster.verify",
     "InputError": "forecaster.errors",
     "Site": "forecaster.site",
     "SoilForecast": "forecaster.forecast",
@@ -18,6 +19,7 @@ _HOME = {
     "estimate_soil": "forecaster.forecast",
     "find_windows": "forecaster.window",
     "forecast_soil": "forecaster.forecast",
+    "hindcast": "forecaster.verify",
     "known_thresholds": "forecaster.window",
     "read_air": "forecaster.ingest",
     "read_readings": "forecaster.ingest",

@@ -40,7 +40,8 @@ class PastSeason:
     @property
     def end(self) -> np.datetime64:
         """Last day."""
-        return np.datetime64(self.start + self.days, "D")
+        last: np.datetime64 = self.start + np.timedelta64(self.days, "D")
+        return last
 
     @property
     def censored(self) -> int:
