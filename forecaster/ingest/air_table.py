@@ -39,7 +39,7 @@ def table_part(
     """Read one table."""
     table = read_table(source, _wanted)
     where = choose(table)
-    when = read_when(table, day_first=day_first)
+    when = read_when(table, day_first=day_first, daily=True)
     cells = {k: numbers(table.cells[place], ()) for k, place in where.items()}
     unit, why = unit_of(table, cells, where, when.day, letter)
     notes = when.notes

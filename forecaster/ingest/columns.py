@@ -100,6 +100,8 @@ _BARE_DEPTH = re.compile(
     r"(?:soil ?(?:temp(?:erature)?)?|\bt ?s(?:oil)?|\bst|\btemp(?:erature)?|depth|\bt)\s*"
     r"(?P<number>\d{1,3})\b"
 )
+LEAST_BARE_DEPTH = 4
+"""Smaller numbers without a unit of length count sensors, as T1, T2, T3; 2 may be either."""
 _AT_HOUR = re.compile(
     r"(?P<hour>[0-2]\d)(?P<minute>[0-5]\d)\s*(?:[a-z]{1,2}st|lst|local|hrs?)\b"
     r"|\b(?P<hour2>[0-2]?\d):(?P<minute2>[0-5]\d)\s*(?P<half2>[ap]m)?"
@@ -175,7 +177,9 @@ def _temperature(text: str, plain: str) -> Meaning:
     rest, hour = _take_hour(text)
     rest, depth_m = _take_depth(rest)
     guess = None
-    if depth_m is None and (bare := _BARE_DEPTH.search(rest)) and not re.search(r"t2m|t2\b", rest):
+    bare = None if depth_m is not None else _BARE_DEPTH.search(rest)
+    two = bool(bare and bare["number"] == "2" and _SOIL.search(plain))
+    if bare and (two or int(bare["number"]) >= LEAST_BARE_DEPTH):
         guess = float(bare["number"])
         rest = rest[: bare.start("number")] + rest[bare.end("number") :]
     unit = next((name for name, pattern in _TEMPERATURE_UNIT if pattern.search(rest)), "")

@@ -7,7 +7,7 @@ the column runs forward is taken if only one does. If both do, the user is asked
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,7 +33,7 @@ from memory)."""
 
 _SPREADSHEET_EPOCH = np.datetime64("1899-12-30", "D")
 _DAY_NS = 86_400_000_000_000
-_ENOUGH_TO_RUN_FORWARD = 4
+_ENOUGH_TO_RUN_FORWARD, _ENOUGH_IN_STEP = 4, 3
 
 Days = NDArray[np.datetime64]
 Triple = tuple[Ints, Ints, Ints]
@@ -62,11 +62,12 @@ class Stamps:
 
 @dataclass(frozen=True, slots=True)
 class Where:
-    """The column in its file, for messages."""
+    """The column in its file, for messages, and whether its table has a row a day."""
 
     path: str
     column: int | None = None
     heading: str = ""
+    daily: bool = False
 
 
 def civil_days(year: Ints, month: Ints, day: Ints) -> Days:
@@ -92,7 +93,12 @@ def clock(fields: Fields) -> tuple[Ints, NDArray[np.bool_]]:
 
 
 def read_stamps(
-    cells: Cells, where: Where, *, day_first: bool | None = None, year: int | None = None
+    cells: Cells,
+    where: Where,
+    *,
+    day_first: bool | None = None,
+    year: int | None = None,
+    daily: bool = False,
 ) -> Stamps:
     """Read a column of dates, with or without times.
 
@@ -106,6 +112,8 @@ def read_stamps(
         The order of day and month, where the user says.
     year : int, optional
         The year of the first date, where dates are written without one.
+    daily : bool
+        Whether the table has a row a day, so that one day from row to row is the right order.
 
     Raises
     ------
@@ -115,7 +123,7 @@ def read_stamps(
     fields = read_fields(cells)
     notes: list[str] = []
     years, months, days = ymd = fields.a.copy(), fields.b.copy(), fields.c.copy()
-    why = _order_numeric(fields, where, day_first, ymd)
+    why = _order_numeric(fields, replace(where, daily=daily), day_first, ymd)
     bare = fields.kind == NO_YEAR
     named = bare & ~fields.numeric_order
     months[named], days[named] = fields.a[named], fields.b[named]
@@ -196,11 +204,23 @@ def _decide(
         )
     if separators == {"."}:
         return True, "day first: dates written with dots (common practice, no source)"
-    day_runs, month_runs = (_runs(x, y, c, numeric) for x, y in ((b, a), (a, b)))
+    orders = ((b, a), (a, b))
+    if where.daily and numeric.all() and len(a) >= _ENOUGH_IN_STEP:
+        day_steps, month_steps = (_in_step(x, y, c) for x, y in orders)
+        if day_steps != month_steps:
+            word = "day" if day_steps else "month"
+            return day_steps, f"{word} first: only so does a day follow on a day"
+    day_runs, month_runs = (_runs(x, y, c, numeric) for x, y in orders)
     if day_runs != month_runs:
         word = "day" if day_runs else "month"
         return day_runs, f"{word} first: only so do the dates run forward"
     raise _ask(where, f"{int(a[0])}/{int(b[0])} could be either day or month first")
+
+
+def _in_step(month: Ints, day: Ints, year: Ints) -> bool:
+    """Whether every date is the day after the one before."""
+    dates = civil_days(np.where(year < 100, year + 2000, year), month, day)
+    return bool(np.all(np.diff(dates) == np.timedelta64(1, "D")))
 
 
 def _runs(month: Ints, day: Ints, year: Ints, numeric: NDArray[np.bool_]) -> bool:

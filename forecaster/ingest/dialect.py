@@ -27,6 +27,7 @@ NAMES = {
 _UNIT_CELL = re.compile(
     r"[(\[]?(?:(?:°|º|\*|deg\.?)?\s?(?:c|f|k|celsius|fahrenheit|kelvin)"
     r"|mm|cm|in|inch|inches|%|m|-|v|m/s|yyyy.*|hh.*|date.*|ts|rn|smp|avg|min|max|text|lst|utc|local"
+    r"|\d+(?:\.\d+)?\s*(?:cm|mm|in|inch|inches|m|ft)"
     r")[)\]]?"
 )
 FEW, MANY = 100, 600
@@ -117,13 +118,13 @@ def data_like(cells: list[str]) -> bool:
         if date_like(cell):
             rest = cells[:place] + cells[place + 1 :]
             return any(number_like(c) or is_missing(c) for c in rest)
-    if any(_counted_days(c) for c in cells[:2]) and any(map(number_like, cells[1:])):
+    if any(counted_days(c) for c in cells[:2]) and any(map(number_like, cells[1:])):
         return True
     years = sum(1 for c in cells[:4] if re.fullmatch(r"(1[789]|2[01])\d\d", c))
     return bool(years and len(cells) >= 3 and sum(map(number_like, cells)) >= 3)
 
 
-def _counted_days(cell: str) -> bool:
+def counted_days(cell: str) -> bool:
     """Whether a cell may count days since 1899-12-30: 1954 to 2064."""
     return bool(re.fullmatch(r"\d{5}(\.\d+)?", cell)) and 20_000 <= float(cell) <= 60_000
 

@@ -11,7 +11,7 @@ from forecaster.errors import FileError, InputError
 from forecaster.ingest import columns as col
 from forecaster.ingest import scale, uscrn
 from forecaster.ingest.cells import Floats, Mask, Numbers, cells_to_celsius, numbers
-from forecaster.ingest.columns import Meaning
+from forecaster.ingest.columns import LEAST_BARE_DEPTH, Meaning
 from forecaster.ingest.dialect import Dialect
 from forecaster.ingest.reading_part import ReadingPart, instants
 from forecaster.ingest.shapes import Ints
@@ -183,10 +183,11 @@ def _depths(
     n = len(table.tally.lines)
     found: dict[int, Floats] = {}
     guessed = set()
+    largest = max(table.meanings[k].depth_guess or 0.0 for k in chosen)
     for k in chosen:
         meaning = table.meanings[k]
         depth = meaning.depth_m
-        if depth is None and meaning.depth_guess is not None:
+        if depth is None and meaning.depth_guess is not None and largest >= LEAST_BARE_DEPTH:
             name = "in" if units[k] == "F" else "cm"
             guessed.add(name)
             depth = meaning.depth_guess * _LENGTHS[name]

@@ -24,6 +24,7 @@ from forecaster.ingest.dialect import (
     GAPS,
     SPACES,
     Dialect,
+    counted_days,
     date_like,
     is_blank,
     is_comment,
@@ -169,7 +170,9 @@ def _without_heading(sample: list[tuple[str, ...]], width: int) -> list[Meaning]
         known = {m.role for m in meanings}
         if not cells:
             role = col.OTHER
-        elif col.DATE not in known and all(map(date_like, cells)):
+        elif col.DATE not in known and (
+            all(map(date_like, cells)) or all(map(counted_days, cells))
+        ):
             role = col.DATE
         elif col.TIME not in known and all(map(time_like, cells)):
             role = col.TIME

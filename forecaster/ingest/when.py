@@ -36,19 +36,29 @@ def is_date_column(_place: int, meaning: Meaning) -> bool:
     return meaning.role in DATE_ROLES
 
 
-def read_when(table: Table, *, day_first: bool | None = None, year: int | None = None) -> When:
+def read_when(
+    table: Table,
+    *,
+    day_first: bool | None = None,
+    year: int | None = None,
+    daily: bool = False,
+) -> When:
     """Read the date and time of each row; rows without one are refused in the table's tally."""
-    found = _from_date(table, day_first, year) if table.find(col.DATE) else _from_parts(table)
+    found = (
+        _from_date(table, day_first, year, daily) if table.find(col.DATE) else _from_parts(table)
+    )
     if not (found.nanosecond >= 0).any():
         _add_clock(table, found)
     return found
 
 
-def _from_date(table: Table, day_first: bool | None, year: int | None) -> When:
+def _from_date(table: Table, day_first: bool | None, year: int | None, daily: bool) -> When:
     place = table.find(col.DATE)[0]
     cells = table.raw(place)
     where = Where(table.path, place + 1, table.heading(place))
-    stamps = read_stamps(cells, where, day_first=day_first, year=year or year_above(table))
+    stamps = read_stamps(
+        cells, where, day_first=day_first, year=year or year_above(table), daily=daily
+    )
     table.tally.refuse(missing_among(cells, stamps.bad == 1), "no date")
     table.tally.refuse(stamps.bad == 1, "not a date", cells)
     table.tally.refuse(stamps.bad == 2, "impossible date or time", cells)

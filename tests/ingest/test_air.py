@@ -278,6 +278,18 @@ def test_years_in_a_folder_a_list_and_an_archive(tmp_path):
     assert refusal.line == len(rows) - 365 + 2
 
 
+def test_a_day_after_a_day_decides_the_order(tmp_path):
+    rows = "".join(f"{{}}/{{}}/2025,8{k},60\n" for k in range(3))
+    month_first = rows.format(3, 1, 3, 2, 3, 3)
+    frame, account = read(tmp_path, "Date,High,Low\n" + month_first)
+    assert frame.index[-1] == pd.Timestamp("2025-03-03")
+    assert "Dates read month first: only so does a day follow on a day." in account.notes
+    day_first = rows.format(1, 3, 2, 3, 3, 3)
+    assert read(tmp_path, "Date,High,Low\n" + day_first)[0].index[-1] == frame.index[-1]
+    with pytest.raises(FileError, match="--day-first"):
+        read(tmp_path, "Date,High,Low\n" + rows.format(3, 3, 4, 4, 5, 5))
+
+
 def test_what_is_no_table_in_a_folder_is_passed_over_and_told(tmp_path):
     write(tmp_path, "date,tmax_c,tmin_c\n2024-05-01,20,10\n", "2024.csv")
     write(tmp_path, "Read me first.\n", "readme.txt")

@@ -77,6 +77,14 @@ def test_depths_in_columns(tmp_path):
     frame, account = read(tmp_path, "time,soil5_c,soil10_c\n2025-03-04 07:00,5.1,6.1\n")
     assert frame["depth_m"].tolist() == pytest.approx([0.05, 0.10])
     assert any("taken as cm" in note for note in account.notes)
+    frame, account = read(tmp_path, "time,soil 2 F,soil 4 F\n2025-03-04 07:00,54,55\n")
+    assert frame["depth_m"].tolist() == pytest.approx([0.0508, 0.1016])
+    frame, account = read(tmp_path, "time,soil 2 F\n2025-03-04 07:00,54\n")
+    assert frame["depth_m"].isna().all()  # the second sensor, or two inches?
+    frame, account = read(
+        tmp_path, "Date;T1 [°C];T2 [°C]\n;10cm;20cm\n14.03.25;12,5;11,5\n15.03.25;12,5;11,5\n"
+    )
+    assert frame["depth_m"].tolist() == [0.1, 0.2, 0.1, 0.2]
     frame, account = read(tmp_path, "time,soil 4 F\n2025-03-04 07:00,55\n")
     assert frame["depth_m"].tolist() == pytest.approx([4 * METRES_PER_INCH])
     assert any("taken as in" in note for note in account.notes)
