@@ -320,14 +320,15 @@ def weigh_readings(
     )
     known = np.isfinite(found.departure_c)
     shift = np.where(known, found.departure_c, 0.0)
-    shared = np.where(known, found.sd_c, 0.0)
+    shared = np.where(known, found.shared_c, 0.0)
+    own_sd = np.where(known, found.own_sd_c, UNKNOWN_AIR_SD_C)
     expected = np.empty(at.size)
     for depth in np.unique(readings.depth_m):
         here = readings.depth_m == depth
         expected[here] = at_depth(modelled, replace(ground, depth_m=float(depth)))[at[here]]
     error = np.sqrt(
         readings.error_c**2
-        + np.where(known, 0.0, UNKNOWN_AIR_SD_C) ** 2
+        + own_sd**2
         + (model.depth_mismatch_c_per_m * (readings.depth_m - site.depth_m)) ** 2
     )
     residual = readings.temp_c - shift - expected

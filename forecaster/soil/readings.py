@@ -123,7 +123,7 @@ def departures(
     latitude_deg, wave, solar_noon_h
         As for `forecaster.soil.wave.hour_correction`.
     """
-    departure, sd = np.zeros(readings.day.size), np.zeros(readings.day.size)
+    departure, sd, shared = np.zeros((3, readings.day.size))
     instants = ~readings.whole_day
     for depth in np.unique(readings.depth_m[instants]):
         at = np.flatnonzero(instants & (readings.depth_m == depth))
@@ -137,5 +137,5 @@ def departures(
             wave=wave,
             solar_noon_h=solar_noon_h,
         )
-        departure[at], sd[at] = found.departure_c, found.sd_c
-    return HourCorrection(departure, sd)
+        departure[at], sd[at], shared[at] = found.departure_c, found.sd_c, found.shared_c
+    return HourCorrection(departure, sd, shared)

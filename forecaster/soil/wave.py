@@ -246,10 +246,20 @@ class HourCorrection:
         subtract it from the reading.
     sd_c : array
         Standard error of that, °C, ≥ 0; the thermometer's own error comes on top.
+    shared_c : array
+        The part of the error that all corrections at a place share, signed, °C: how far each
+        moves if the wave here is one standard deviation larger than thought. A reading before
+        and one after the day's mean move apart.
     """
 
     departure_c: Floats
     sd_c: Floats
+    shared_c: Floats
+
+    @property
+    def own_sd_c(self) -> Floats:
+        """Standard error of each correction beside the shared part, °C, ≥ 0."""
+        return np.asarray(np.sqrt(np.maximum(self.sd_c**2 - self.shared_c**2, 0.0)))
 
 
 def hour_correction(
@@ -320,8 +330,11 @@ def hour_correction(
     unknown = np.isnan(hours)
     departure = ramp * np.where(unknown, any_hour.mean(axis=-1), known)
     spread = np.where(unknown, ramp * any_hour.std(axis=-1), 0.0)
-    sd = np.hypot(wave.sd_wave * departure, wave.sd_day * np.abs(free[..., 0]))
-    return HourCorrection(np.asarray(departure), np.asarray(np.hypot(sd, spread)))
+    shared = wave.sd_wave * departure
+    sd = np.hypot(shared, wave.sd_day * np.abs(free[..., 0]))
+    return HourCorrection(
+        np.asarray(departure), np.asarray(np.hypot(sd, spread)), np.asarray(shared)
+    )
 
 
 def solar_noon_hour(longitude_deg: float, utc_offset_h: float | None = None) -> float:
