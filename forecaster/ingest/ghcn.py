@@ -2,8 +2,9 @@
 
 Long lines hold station, date as YYYYMMDD, element, value, measurement flag, quality flag, source
 flag and time of observation as HHMM. Temperatures are in tenths of °C, precipitation in tenths of
-a millimetre; any quality flag means that the value failed a check ("GHCN-Daily readme.txt" and
-``readme-by_year.txt``, NOAA NCEI; from memory).
+a millimetre; any quality flag means that the value failed a check, a blank that it failed none
+("GHCN-Daily readme.txt", section III, and its field list for the files by year: "OBS-TIME =
+4-character time of observation in hour-minute format (i.e. 0700 =7:00 am)"; NOAA NCEI).
 """
 
 from __future__ import annotations

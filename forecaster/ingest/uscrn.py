@@ -1,6 +1,7 @@
 """USCRN daily01: 28 blank-separated fields a line, no heading, one file a year.
 
-Fields as the network's readme lists them (NOAA NCEI, USCRN daily01 ``readme.txt``, from memory):
+Fields as the network's readme lists them (NOAA NCEI, USCRN daily01 ``readme.txt``, updated
+2017-07-06; the field numbers from memory, and checked in the tests against prepared tables):
 1 station, 2 local standard date, 4 longitude, 5 latitude, 6 maximum, 7 minimum, 8 (maximum +
 minimum)/2, 9 true mean, 10 precipitation in mm, 24–28 soil temperature at 5, 10, 20, 50 and
 100 cm; −9999.0 and −99.000 where missing.

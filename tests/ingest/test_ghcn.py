@@ -1,7 +1,9 @@
 """GHCN-Daily: station tables and long tables.
 
-The layout of the long table, tenths of °C and of millimetres, and what a quality flag means are
-as in "GHCN-Daily readme.txt" and "readme-by_year.txt" (NOAA NCEI), from memory.
+The layout of the long table is the field list of the files by year in "GHCN-Daily readme.txt"
+(NOAA NCEI): ID, YEAR/MONTH/DAY, ELEMENT, DATA VALUE, M-FLAG, Q-FLAG, S-FLAG, "OBS-TIME =
+4-character time of observation in hour-minute format (i.e. 0700 =7:00 am)"; a blank Q-FLAG "did
+not fail any quality assurance check"; TMAX and TMIN are in tenths of °C, PRCP in tenths of mm.
 """
 
 import numpy as np

@@ -128,3 +128,10 @@ def test_the_prepared_tables_agree_with_the_published_files(shared_data):
     made = read_air(shared_data / "uscrn_daily" / f"{name}.csv.gz").reindex(raw.index)
     for column in ("tmax_c", "tmin_c", "tavg_c"):
         np.testing.assert_allclose(raw[column], made[column], atol=1e-9)
+    table = pd.read_csv(shared_data / "uscrn_daily" / f"{name}.csv.gz", index_col="date")
+    table.index = pd.to_datetime(table.index)
+    soil = read_readings(shared_data / "uscrn_raw" / name)
+    for depth in (5, 10, 20):
+        mine = soil[soil["depth_m"] == depth / 100].set_index("time")["temp_c"]
+        theirs = table[f"soil{depth}_c"].loc[mine.index[0] :].dropna()
+        np.testing.assert_allclose(mine, theirs, atol=1e-9)
