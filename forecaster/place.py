@@ -361,16 +361,15 @@ def residual_by_day(
 
     Days too far from any reading for its slow part to reach get the yearly terms alone.
     """
+    columns = harmonics(day, YEARLY_HARMONICS)
     if evidence.empty:
-        columns = harmonics(day, YEARLY_HARMONICS)
-        return columns @ prior.yearly_mean_c, prior.sd_c(day)
+        return columns @ prior.yearly_mean_c, prior.sd_on(columns)
     reach = int(REACH_MEMORIES * prior.slow_memory_days)
     first = max(int(evidence.day[0]) - reach, int(day[0]))
     last = min(int(evidence.day[-1]) + reach, int(day[-1]))
     near = Posterior(prior, evidence, first, last)
     after = near.yearly_after()
-    columns = harmonics(day, YEARLY_HARMONICS)
-    mean, sd = columns @ after.yearly_mean_c, after.sd_c(day)
+    mean, sd = columns @ after.yearly_mean_c, after.sd_on(columns)
     inside = slice(first - int(day[0]), last - int(day[0]) + 1)
     mean[inside], sd[inside] = near.mean_c, near.sd_c
     return mean, sd

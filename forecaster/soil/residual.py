@@ -66,8 +66,11 @@ class ResidualPrior:
 
     def sd_c(self, day: NDArray[np.int64]) -> Floats:
         """Return the standard deviation of the residual on each day, °C, with no reading."""
-        columns = harmonics(day, YEARLY_HARMONICS)
-        yearly = np.einsum("ni,ij,nj->n", columns, self.yearly_covariance, columns)
+        return self.sd_on(harmonics(day, YEARLY_HARMONICS))
+
+    def sd_on(self, columns: Floats) -> Floats:
+        """Return the same for days whose `harmonics` are known already."""
+        yearly = ((columns @ self.yearly_covariance) * columns).sum(axis=1)
         wandering = (self.slow_sd_c**2 + self.fast_sd_c**2) * self.gain(columns) ** 2
         return np.asarray(np.sqrt(yearly + wandering))
 
