@@ -1,0 +1,52 @@
+"""The garden book: readings kept for years in one SQLite file, nothing lost or overwritten."""
+
+from __future__ import annotations
+
+from forecaster.book.air import AirAdded, AirChange, add_air, place_air
+from forecaster.book.diary import (
+    BatchLine,
+    Note,
+    Planting,
+    add_note,
+    add_planting,
+    batches,
+    notes,
+    plantings,
+    undo,
+)
+from forecaster.book.exchange import export_book, import_book, is_export
+from forecaster.book.places import (
+    Bed,
+    Place,
+    add_bed,
+    add_place,
+    bed_site,
+    beds,
+    change_bed,
+    find_bed,
+    find_place,
+    outline_area,
+    places,
+    say_name,
+)
+from forecaster.book.readings import Added, Conflict, add_readings, bed_readings
+from forecaster.book.shown import (
+    Shown,
+    ShownWindow,
+    keep_shown,
+    season_table,
+    shown_before,
+    shown_forecasts,
+)
+from forecaster.book.store import Batch, Book, copy_book, data_home, default_path, open_book
+from forecaster.book.trouble import BookError
+
+__all__ = [
+    "Added", "AirAdded", "AirChange", "Batch", "BatchLine", "Bed", "Book", "BookError", "Conflict",
+    "Note", "Place", "Planting", "Shown", "ShownWindow", "add_air", "add_bed", "add_note",
+    "add_place", "add_planting", "add_readings", "batches", "bed_readings", "bed_site", "beds",
+    "change_bed", "copy_book", "data_home", "default_path", "export_book", "find_bed",
+    "find_place", "import_book", "is_export", "keep_shown", "notes", "open_book", "outline_area",
+    "place_air", "places", "plantings", "say_name", "season_table", "shown_before",
+    "shown_forecasts", "undo",
+]  # fmt: skip

@@ -1,0 +1,193 @@
+"""Plantings, removals and notes; batches and their undoing."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from forecaster.book.places import bed_number, check_text, find_bed
+from forecaster.book.store import Batch, Book
+from forecaster.errors import InputError
+
+Action = Literal["planted", "pulled"]
+
+# Rows of a batch go before those that they refer to.
+_OF_A_BATCH = ("readings", "air_days", "plantings", "notes", "beds", "places")
+_SAID = {
+    "readings": "reading", "air_days": "air day", "plantings": "planting or removal",
+    "notes": "note", "beds": "bed", "places": "place",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Planting:
+    """Something put into a bed, or taken out: what, and how many if that was said."""
+
+    bed: str
+    day: date
+    action: Action
+    what: str
+    how_many: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A remark on a bed, or on the garden."""
+
+    day: date
+    text: str
+    bed: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BatchLine:
+    """A batch as `batches` lists it; `rows` counts by kind, `undone_at` is None while it counts."""
+
+    number: int
+    kind: str
+    source: str
+    made_at: str
+    undone_at: str | None
+    rows: dict[str, int]
+
+
+def add_planting(batch: Batch, planting: Planting) -> None:
+    """Write down that something was planted or pulled."""
+    check_text(planting.what, "plant's name")
+    if not planting.what.strip():
+        raise InputError("what was it? Expected a name, as 'lettuce'")
+    if planting.how_many is not None and planting.how_many < 1:
+        raise InputError(f"count is {planting.how_many}; expected 1 or more")
+    batch.db.execute(
+        "INSERT INTO plantings (bed_id, day, action, what, how_many, batch_id) "
+        "VALUES (?, ?, ?, ?, ?, ?)",
+        (
+            bed_number(batch.db, planting.bed),
+            planting.day.isoformat(),
+            planting.action,
+            planting.what,
+            planting.how_many,
+            batch.number,
+        ),
+    )
+    batch.rows += 1
+
+
+def add_note(batch: Batch, note: Note) -> None:
+    """Write a note down."""
+    check_text(note.text, "note")
+    if not note.text.strip():
+        raise InputError("the note is empty; expected a few words")
+    bed = None if note.bed is None else bed_number(batch.db, note.bed)
+    batch.db.execute(
+        "INSERT INTO notes (bed_id, day, text, batch_id) VALUES (?, ?, ?, ?)",
+        (bed, note.day.isoformat(), note.text, batch.number),
+    )
+    batch.rows += 1
+
+
+def plantings(book: Book, bed: str | None = None) -> list[Planting]:
+    """Return plantings and removals in order of their days: a bed's, or all."""
+    only = None if bed is None else find_bed(book, bed).name
+    with book.reading() as db:
+        rows = db.execute(
+            "SELECT beds.name, day, action, what, how_many FROM plantings "
+            "JOIN beds ON beds.id = bed_id ORDER BY day, plantings.id"
+        ).fetchall()
+    return [
+        Planting(name, date.fromisoformat(day), action, what, how_many)
+        for name, day, action, what, how_many in rows
+        if only in (None, name)
+    ]
+
+
+def notes(book: Book, bed: str | None = None) -> list[Note]:
+    """Return notes in order of their days: a bed's, or all."""
+    only = None if bed is None else find_bed(book, bed).name
+    with book.reading() as db:
+        rows = db.execute(
+            "SELECT day, text, beds.name FROM notes LEFT JOIN beds ON beds.id = bed_id "
+            "ORDER BY day, notes.id"
+        ).fetchall()
+    return [Note(date.fromisoformat(day), text, name) for day, text, name in rows
+            if only in (None, name)]  # fmt: skip
+
+
+def batches(book: Book, last: int | None = None) -> list[BatchLine]:
+    """Return the last batches, or all, in the order in which they were made."""
+    with book.reading() as db:
+        rows = db.execute(
+            "SELECT id, kind, source, made_at, undone_at FROM batches ORDER BY id DESC LIMIT ?",
+            (-1 if last is None else last,),
+        ).fetchall()
+        lines = [_line(db, row) for row in rows]
+    return lines[::-1]
+
+
+def _line(db: sqlite3.Connection, row: tuple[int, str, str, str, str | None]) -> BatchLine:
+    number, kind, source, made_at, undone_at = row
+    return BatchLine(number, kind, source, made_at, undone_at, _rows(db, number))
+
+
+def _rows(db: sqlite3.Connection, batch: int) -> dict[str, int]:
+    """Count what a batch holds, by kind."""
+    counts = {
+        _SAID[table]: db.execute(
+            f"SELECT count(*) FROM {table} WHERE batch_id = ?",  # noqa: S608 - names are ours
+            (batch,),
+        ).fetchone()[0]
+        for table in _OF_A_BATCH
+    }
+    return {kind: count for kind, count in counts.items() if count}
+
+
+def undo(book: Book, batch: int | None = None) -> tuple[BatchLine, bool]:
+    """Take a batch back as one: the last that still counts, or the one numbered.
+
+    Air days that it had replaced count again. Forecasts shown for a bed go with the bed.
+
+    Returns
+    -------
+    BatchLine
+        What was taken back.
+    bool
+        Whether later batches still count; rows that a later file held too are then gone with
+        this one, and come back when that file is imported again.
+
+    Raises
+    ------
+    InputError
+        If there is no such batch, it was undone already, or later batches rest on it.
+    """
+    with book.changing() as db:
+        found = db.execute(
+            "SELECT id, kind, source, made_at, undone_at FROM batches WHERE id = ?"
+            if batch is not None
+            else "SELECT id, kind, source, made_at, undone_at FROM batches "
+            "WHERE undone_at IS NULL ORDER BY id DESC LIMIT 1",
+            () if batch is None else (batch,),
+        ).fetchone()
+        if found is None:
+            what = "nothing to undo" if batch is None else f"no batch {batch}"
+            raise InputError(f"the book has {what}; crossday book show lists its batches")
+        if found[4] is not None:
+            raise InputError(f"batch {found[0]} was undone already, at {found[4]}")
+        line = _line(db, found)
+        try:
+            for table in _OF_A_BATCH:
+                db.execute(
+                    f"DELETE FROM {table} WHERE batch_id = ?",  # noqa: S608 - names are ours
+                    (line.number,),
+                )
+        except sqlite3.IntegrityError as error:
+            raise InputError(
+                f"batch {line.number} made a place or bed that later entries belong to; "
+                "undo those first (crossday book show lists them)"
+            ) from error
+        db.execute("UPDATE batches SET undone_at = ? WHERE id = ?", (book.stamp(), line.number))
+        later = db.execute(
+            "SELECT 1 FROM batches WHERE id > ? AND undone_at IS NULL LIMIT 1", (line.number,)
+        ).fetchone()
+    return line, later is not None

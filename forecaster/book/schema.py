@@ -1,0 +1,143 @@
+"""The book's tables, their version, and the steps from each version to the next.
+
+One SQLite file. `user_version` says which tables it has, `application_id` that it is a book.
+Temperatures are °C, lengths m, areas m². Days are ISO dates; `time_s` counts seconds since
+1970-01-01 00:00 on the place's own standard clock. Every row that came with a batch names it,
+so that the batch can be undone as one.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+
+APPLICATION_ID = 0x58646179
+"""Marks the file's header (bytes 68 to 71) as a book; the letters ``Xday``."""
+VERSION = 1
+
+_VERSION_1 = (
+    """CREATE TABLE batches (
+        id INTEGER PRIMARY KEY,
+        kind TEXT NOT NULL,
+        source TEXT NOT NULL,
+        made_at TEXT NOT NULL,
+        undone_at TEXT
+    )""",
+    """CREATE TABLE places (
+        id INTEGER PRIMARY KEY,
+        name TEXT NOT NULL,
+        name_key TEXT NOT NULL UNIQUE,
+        latitude_deg REAL NOT NULL CHECK (latitude_deg BETWEEN -90 AND 90),
+        longitude_deg REAL CHECK (longitude_deg BETWEEN -180 AND 180),
+        elevation_m REAL CHECK (elevation_m BETWEEN -500 AND 9000),
+        station TEXT NOT NULL DEFAULT '',
+        obs_hour INTEGER CHECK (obs_hour BETWEEN 0 AND 23),
+        batch_id INTEGER NOT NULL REFERENCES batches (id)
+    )""",
+    """CREATE TABLE beds (
+        id INTEGER PRIMARY KEY,
+        place_id INTEGER NOT NULL REFERENCES places (id),
+        name TEXT NOT NULL,
+        name_key TEXT NOT NULL UNIQUE,
+        area_m2 REAL CHECK (area_m2 > 0 AND area_m2 < 1e9),
+        outline TEXT NOT NULL DEFAULT '',
+        soil TEXT NOT NULL CHECK (soil IN ('loam', 'sand', 'clay', 'peat')),
+        organic_share REAL CHECK (organic_share BETWEEN 0 AND 1),
+        cover TEXT NOT NULL CHECK (cover IN ('grass', 'bare', 'mulch')),
+        light TEXT NOT NULL CHECK (light IN ('sun', 'part shade', 'shade')),
+        raised INTEGER NOT NULL CHECK (raised IN (0, 1)),
+        depth_m REAL NOT NULL CHECK (depth_m BETWEEN 0 AND 2),
+        batch_id INTEGER NOT NULL REFERENCES batches (id)
+    )""",
+    """CREATE TABLE readings (
+        id INTEGER PRIMARY KEY,
+        bed_id INTEGER NOT NULL REFERENCES beds (id),
+        time_s INTEGER NOT NULL CHECK (typeof(time_s) = 'integer'),
+        temp_c REAL NOT NULL CHECK (temp_c BETWEEN -60 AND 80),
+        depth_m REAL CHECK (depth_m BETWEEN 0 AND 5),
+        span TEXT NOT NULL CHECK (span IN ('instant', 'day')),
+        hour_known INTEGER NOT NULL CHECK (hour_known IN (0, 1)),
+        batch_id INTEGER NOT NULL REFERENCES batches (id)
+    )""",
+    # Of an instant whose hour is unknown a day may hold several; any other time and depth one.
+    """CREATE UNIQUE INDEX readings_once ON readings (
+        bed_id, time_s, ifnull(depth_m, -1), span,
+        CASE WHEN hour_known OR span = 'day' THEN -999 ELSE temp_c END
+    )""",
+    """CREATE TABLE air_days (
+        place_id INTEGER NOT NULL REFERENCES places (id),
+        day TEXT NOT NULL CHECK (day IS date(day)),
+        batch_id INTEGER NOT NULL REFERENCES batches (id),
+        tmin_c REAL CHECK (tmin_c BETWEEN -100 AND 70),
+        tmax_c REAL CHECK (tmax_c BETWEEN -100 AND 70),
+        tavg_c REAL CHECK (tavg_c BETWEEN -100 AND 70),
+        precip_mm REAL CHECK (precip_mm BETWEEN 0 AND 5000),
+        source TEXT NOT NULL,
+        provisional INTEGER NOT NULL CHECK (provisional IN (0, 1)),
+        PRIMARY KEY (place_id, day, batch_id)
+    ) WITHOUT ROWID""",
+    """CREATE TABLE plantings (
+        id INTEGER PRIMARY KEY,
+        bed_id INTEGER NOT NULL REFERENCES beds (id),
+        day TEXT NOT NULL CHECK (day IS date(day)),
+        action TEXT NOT NULL CHECK (action IN ('planted', 'pulled')),
+        what TEXT NOT NULL,
+        how_many INTEGER CHECK (how_many > 0),
+        batch_id INTEGER NOT NULL REFERENCES batches (id)
+    )""",
+    """CREATE TABLE notes (
+        id INTEGER PRIMARY KEY,
+        place_id INTEGER REFERENCES places (id),
+        bed_id INTEGER REFERENCES beds (id),
+        day TEXT NOT NULL CHECK (day IS date(day)),
+        text TEXT NOT NULL,
+        batch_id INTEGER NOT NULL REFERENCES batches (id)
+    )""",
+    """CREATE TABLE shown (
+        id INTEGER PRIMARY KEY,
+        bed_id INTEGER NOT NULL REFERENCES beds (id) ON DELETE CASCADE,
+        issued TEXT NOT NULL CHECK (issued IS date(issued)),
+        shown_at TEXT NOT NULL,
+        depth_m REAL NOT NULL,
+        version TEXT NOT NULL
+    )""",
+    """CREATE TABLE shown_windows (
+        id INTEGER PRIMARY KEY,
+        shown_id INTEGER NOT NULL REFERENCES shown (id) ON DELETE CASCADE,
+        threshold TEXT NOT NULL,
+        threshold_c REAL NOT NULL,
+        direction TEXT NOT NULL CHECK (direction IN ('falling', 'rising')),
+        season_start TEXT NOT NULL CHECK (season_start IS date(season_start)),
+        season_end TEXT NOT NULL CHECK (season_end IS date(season_end)),
+        early TEXT CHECK (early IS date(early)),
+        median TEXT CHECK (median IS date(median)),
+        late TEXT CHECK (late IS date(late)),
+        never REAL NOT NULL CHECK (never BETWEEN 0 AND 1)
+    )""",
+    """CREATE TABLE shown_soil (
+        shown_id INTEGER NOT NULL REFERENCES shown (id) ON DELETE CASCADE,
+        day TEXT NOT NULL CHECK (day IS date(day)),
+        low_c REAL NOT NULL,
+        mid_c REAL NOT NULL,
+        high_c REAL NOT NULL,
+        PRIMARY KEY (shown_id, day)
+    ) WITHOUT ROWID""",
+    "CREATE INDEX shown_by_bed ON shown (bed_id, issued)",
+    "CREATE INDEX shown_windows_by_shown ON shown_windows (shown_id)",
+)
+
+TABLES = (
+    "batches", "places", "beds", "readings", "air_days", "plantings", "notes",
+    "shown", "shown_windows", "shown_soil",
+)  # fmt: skip
+"""Every table, each after those that it refers to."""
+
+
+def make_version_1(db: sqlite3.Connection) -> None:
+    """Make the tables of version 1."""
+    for statement in _VERSION_1:
+        db.execute(statement)
+
+
+STEPS: dict[int, Callable[[sqlite3.Connection], None]] = {0: make_version_1}
+"""From each version to the next; a new version adds its step here and its fixture to the tests."""
