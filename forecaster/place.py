@@ -32,9 +32,9 @@ Floats = NDArray[np.float64]
 LEAST_DAYS = 60
 LEAST_SHARE = 0.7  # of days with a value, for a column to be used
 UNKNOWN_AIR_SD_C = 3.0  # of a reading on a day whose air range is unknown
-ERRORS_TRIED_C = (0.1, 0.2, 0.35, 0.5, 0.8)
+ERRORS_TRIED_C = (0.1, 0.25, 0.5)
 READINGS_TO_LEARN_ERROR = 60
-READINGS_THAT_TEACH_ERROR = 365
+READINGS_THAT_TEACH_ERROR = 200
 
 
 @dataclass(frozen=True)
