@@ -10,6 +10,7 @@ from forecaster.ingest.account import Account, Suspect
 from forecaster.ingest.air_table import table_part
 from forecaster.ingest.daily import Part, assemble
 from forecaster.ingest.dialect import has_data
+from forecaster.ingest.ghcn_fixed import fixed_part, is_fixed
 from forecaster.ingest.suspects import gaps
 from forecaster.ingest.tally import counted
 from forecaster.ingest.text import Paths, Source, open_sources, tables_among
@@ -26,8 +27,8 @@ def read_air(
 ) -> pd.DataFrame:
     """Read a record of daily air temperature.
 
-    Understood by their structure: GHCN-Daily station tables and long tables, USCRN daily01
-    text, and any table with a date and a maximum and minimum, or a mean, a row a day.
+    Understood by their structure: GHCN-Daily station tables, long tables and fixed columns,
+    USCRN daily01 text, and any table with a date and a maximum and minimum, or a mean, a row a day.
 
     Parameters
     ----------
@@ -94,7 +95,7 @@ def read_air(
 
 
 def _is_table(source: Source) -> bool:
-    return uscrn.is_uscrn(source) or has_data(source)
+    return uscrn.is_uscrn(source) or is_fixed(source) or has_data(source)
 
 
 def _named(path: Paths, sources: list[Source]) -> str:
@@ -113,12 +114,7 @@ def _parts(
     for source in sources:
         if source in fixed:
             continue
-        dialect = ghcn.long_dialect(source)
-        parts.append(
-            ghcn.long_part(source, dialect, obs_hour)
-            if dialect
-            else table_part(source, obs_hour, letter, day_first)
-        )
+        parts.append(_one_part(source, obs_hour, letter, day_first))
     if fixed and obs_hour is not None:
         parts[0].notes.append("USCRN days end at midnight by their format: obs_hour was not used.")
     stations = {p.station for p in parts if p.station}
@@ -130,6 +126,17 @@ def _parts(
             remedy="Give only the files of the station nearest to you.",
         )
     return parts
+
+
+def _one_part(
+    source: Source, obs_hour: int | None, letter: str | None, day_first: bool | None
+) -> Part:
+    """Read one source that is no USCRN text."""
+    if is_fixed(source):
+        return fixed_part(source, obs_hour)
+    if dialect := ghcn.long_dialect(source):
+        return ghcn.long_part(source, dialect, obs_hour)
+    return table_part(source, obs_hour, letter, day_first)
 
 
 def _refuse_many_rows_a_day(path: str, counts: dict[str, int], rows: int) -> None:

@@ -42,7 +42,8 @@ Date/Time,Temp (°F),Battery
 COMMAS = "Datum;Zeit;Temp °C\n14.03.2025;07:40;16,5\n15.03.2025;7:45;-0,5\n"
 HAND = "3/14 morning, 52F\n3/15, 53F\n3/21 cold, 49F 4in\n"
 PARTS = "YEAR,MO,DY,T2M_MAX,T2M_MIN\n2019,1,1,5.3,-2.1\n2019,1,2,6.3,-1.1\n"
-TEXTS = (DAILY, STATION, LONG, NETWORK, LOGGER, COMMAS, HAND, PARTS)
+FIXED = "USC00042319201802TMAX" + "".join(f"{v:5d}  7" for v in range(100, 131)) + "\n"
+TEXTS = (FIXED, DAILY, STATION, LONG, NETWORK, LOGGER, COMMAS, HAND, PARTS)
 PIECES = st.sampled_from(
     [",", ";", "\t", '"', "\n", "\r", "-9999", "1e999", "NaN", "inf", "\x00", "2025-02-30",
      "24:00", "99999999999999999999", "#", "/", " ", "°F", "K", ",,,,,,,,", "4in", "True", "é",
