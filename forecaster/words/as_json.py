@@ -35,13 +35,13 @@ def to_json(window: Window) -> dict[str, Any]:
             "settled_median": _day(outlook.median),
             "settled_early_10": _day(outlook.early),
             "settled_late_90": _day(outlook.late),
-            "never_probability": _number(outlook.never),
+            "never_probability": rounded(outlook.never),
             "settled_by": [
-                {"date": _day(day), "probability": _number(chance)}
+                {"date": _day(day), "probability": rounded(chance)}
                 for day, chance in outlook.by_week
             ],
             "settled_on": [
-                {"date": _day(day), "probability": _number(share)}
+                {"date": _day(day), "probability": rounded(share)}
                 for day, share in zip(outlook.day, outlook.share, strict=True)
                 if share > 0.0
             ],
@@ -55,28 +55,28 @@ def to_json(window: Window) -> dict[str, Any]:
             ],
             "never_years": list(typical.never_years),
             "already_years": list(typical.already_years),
-            "ground_days": _number(typical.ground_days),
+            "ground_days": rounded(typical.ground_days),
         },
         "so_far": {
             "last_day": _day(so_far.last_day),
             **_temperature("soil", so_far.soil_c),
-            "sd_c": _number(so_far.sd_c),
-            "sd_f": _number(c_to_f_difference(so_far.sd_c)),
-            "trend_c_per_week": _number(so_far.trend_c_per_week),
-            "trend_f_per_week": _number(c_to_f_difference(so_far.trend_c_per_week)),
+            "sd_c": rounded(so_far.sd_c),
+            "sd_f": rounded(c_to_f_difference(so_far.sd_c)),
+            "trend_c_per_week": rounded(so_far.trend_c_per_week),
+            "trend_f_per_week": rounded(c_to_f_difference(so_far.trend_c_per_week)),
             "first_touch": _day(so_far.first_touch),
             "past_touches": so_far.touches,
             "past_touches_that_came_back": so_far.came_back,
-            "settled_probability": _number(so_far.settled_chance),
+            "settled_probability": rounded(so_far.settled_chance),
         },
         "next_reading": None
         if worth is None
         else {
-            "width_now_days": _number(worth.now_days),
-            "width_after_one_today_days": _number(worth.one_today_days),
-            "width_after_four_weekly_days": _number(worth.weekly_days),
-            "best_hour_standard_time": _number(worth.best_hour),
-            "best_depth_m": _number(worth.best_depth_m),
+            "width_now_days": rounded(worth.now_days),
+            "width_after_one_today_days": rounded(worth.one_today_days),
+            "width_after_four_weekly_days": rounded(worth.weekly_days),
+            "best_hour_standard_time": rounded(worth.best_hour),
+            "best_depth_m": rounded(worth.best_depth_m),
         },
     }
 
@@ -85,18 +85,19 @@ def account_json(account: Account) -> dict[str, Any]:
     """Return the account of one file as JSON's own types."""
     return {
         **asdict(account),
-        "latitude_deg": _number(account.latitude_deg),
-        "longitude_deg": _number(account.longitude_deg),
+        "latitude_deg": rounded(account.latitude_deg),
+        "longitude_deg": rounded(account.longitude_deg),
     }
 
 
 def _temperature(name: str, temp_c: float) -> dict[str, float | None]:
-    return {f"{name}_c": _number(temp_c), f"{name}_f": _number(c_to_f(temp_c))}
+    return {f"{name}_c": rounded(temp_c), f"{name}_f": rounded(c_to_f(temp_c))}
 
 
 def _day(day: date | None) -> str | None:
     return None if day is None else day.isoformat()
 
 
-def _number(value: float | None) -> float | None:
+def rounded(value: float | None) -> float | None:
+    """Return a number for JSON; what is not known is null."""
     return None if value is None or not math.isfinite(value) else round(float(value), DECIMALS)

@@ -73,20 +73,20 @@ def told_text(told: Told, width: int = WIDEST, show: Show = "F") -> str:
         Scale in which temperatures are said.
     """
     width = max(NARROWEST, min(WIDEST, width))
-    blocks = [_wrap(_heading(told), width)]
+    blocks = [wrap(_heading(told), width)]
     for place, window in enumerate(told.windows):
         name = window.threshold.name
         answer = lead(window, told.today, show, told.touched_c.get(name))
         behind = window_words(window, told.today, show, width - 2, first=place == 0)
-        lines = [_wrap(answer, width), *(_wrap(text, width, "  ") for text in behind)]
+        lines = [wrap(answer, width), *(wrap(text, width, "  ") for text in behind)]
         blocks.append("\n".join(lines))
     if not told.windows:
-        blocks.append(_wrap("No window can be worked out for this place.", width))
+        blocks.append(wrap("No window can be worked out for this place.", width))
     if told.notes:
-        blocks.append("\n".join(_wrap(sentence(note), width) for note in told.notes))
+        blocks.append("\n".join(wrap(sentence(note), width) for note in told.notes))
     if told.accounts or told.outliers:
         blocks.append("\n".join(_read(told, width, show)))
-    cautions = [_wrap(f"· {text}", width, "  ") for text in CAUTIONS]
+    cautions = [wrap(f"· {text}", width, "  ") for text in CAUTIONS]
     blocks.append("\n".join(["Cautions", *cautions]))
     return "\n\n".join(blocks) + "\n"
 
@@ -129,17 +129,13 @@ def _heading(told: Told) -> str:
 
 
 def _read(told: Told, width: int, show: Show) -> list[str]:
-    lines = ["What was read"]
-    for title, account in told.accounts.items():
-        first, *rest = account_words(title, account, by_hand=title == "Readings")
-        lines.append(_wrap(first, width, "  "))
-        lines += [_wrap(text, width, "    ") for text in rest]
+    lines = read_words(told.accounts, width)
     if told.outliers:
         number_of = count(len(told.outliers), "reading")
         lines.append(
-            _wrap(f"{number_of} that the others contradict, given less weight:", width, "  ")
+            wrap(f"{number_of} that the others contradict, given less weight:", width, "  ")
         )
-        lines += [_wrap(f"· {_in_scale(text, show)}", width, "    ") for text in told.outliers]
+        lines += [wrap(f"· {_in_scale(text, show)}", width, "    ") for text in told.outliers]
     return lines
 
 
@@ -155,7 +151,17 @@ def _in_scale(text: str, show: Show) -> str:
     return _DIFFERENCE.sub(turned, text)
 
 
-def _wrap(text: str, width: int, indent: str = "") -> str:
+def read_words(accounts: Mapping[str, Account], width: int) -> list[str]:
+    """Return what was read, as lines under a heading."""
+    lines = ["What was read"]
+    for title, account in accounts.items():
+        first, *rest = account_words(title, account, by_hand=title == "Readings")
+        lines.append(wrap(first, width, "  "))
+        lines += [wrap(text, width, "    ") for text in rest]
+    return lines
+
+
+def wrap(text: str, width: int, indent: str = "") -> str:
     """Return a paragraph that fits; lines already set as a table stay as they are."""
     if "\n" in text:
         return "\n".join(f"{indent}{line}" for line in text.split("\n"))
