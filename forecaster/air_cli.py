@@ -1,0 +1,457 @@
+"""The ``air`` commands: stations nearby, records and forecasts from public services, into files.
+
+Everything heavier than click is imported inside the commands. This module reads the clock, as
+`forecaster.cli` does.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from forecaster.cli import DATE, SCALES, SCALES_SHOWN, Degrees
+
+if TYPE_CHECKING:
+    from forecaster.ingest.fetch.ncei import Station
+    from forecaster.ingest.fetch.near import Candidate
+    from forecaster.ingest.fetch.record import Correction, Record
+    from forecaster.ingest.fetch.session import Fetcher
+    from forecaster.ingest.fetch.table import Fetched
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+FIRST_DAY = "2005-01-01"
+METRES_PER_MILE = 1609.344
+LISTED_CORRECTIONS = 5
+MOST_CHECKED = 10
+ELSEWHERE = (
+    "Outside the United States: GHCN-Daily covers most of the world, and many national "
+    "meteorological services publish daily station records and forecasts as open data; "
+    "crossday when reads their files."
+)
+
+
+def _place(command: Command) -> Command:
+    command = click.option(
+        "--lon", required=True, type=Degrees("E", "W", 180.0), help="Longitude, as 81.33W."
+    )(command)
+    return click.option(
+        "--lat", required=True, type=Degrees("N", "S", 90.0), help="Latitude, as 33.36N or -36.2."
+    )(command)
+
+
+def _door(command: Command) -> Command:
+    """Add the options on kept answers."""
+    command = click.option(
+        "--cache", metavar="FILE",
+        help="Where answers are kept between calls; default: your cache folder.",
+    )(command)  # fmt: skip
+    return click.option(
+        "--offline", is_flag=True, help="Ask nobody; answers kept from before serve, however old."
+    )(command)
+
+
+_show = click.option(
+    "--show", type=SCALES_SHOWN, metavar="F|C", default="F", show_default=True,
+    help="F for °F, miles and feet; C for °C, kilometres and metres.",
+)  # fmt: skip
+
+
+@click.group()
+def air() -> None:
+    """Fetch air records and forecasts from public weather services.
+
+    Answers are kept: the past is asked for once, this year again after hours, a forecast after one
+    hour. Without a network an older answer serves, and its age is said.
+    """
+
+
+@air.command()
+@_place
+@click.option(
+    "--elev", metavar="HEIGHT", help="Your height above sea level, as 400ft or 120m; it matters."
+)
+@click.option(
+    "--years", type=click.IntRange(1, 100), default=15, show_default=True,
+    help="Years of both daily extremes, up to this one.",
+)  # fmt: skip
+@click.option(
+    "--count", type=click.IntRange(1, 50), default=5, show_default=True, help="Stations to list."
+)
+@click.option(
+    "--check", type=click.IntRange(0, MOST_CHECKED), default=0,
+    help="Fetch the first so many, and say how complete they are.",
+)  # fmt: skip
+@_door
+@_show
+@click.option("--json", "as_json", is_flag=True, help="Answer for a program.")
+def near(
+    *, lat: float, lon: float, elev: str | None, years: int, count: int, check: int,
+    offline: bool, cache: str | None, show: str, as_json: bool,
+) -> None:  # fmt: skip
+    """List the weather stations that stand for your place, best first.
+
+    From the station list of GHCN-Daily, which covers the world. Height counts before distance.
+    """
+    from forecaster.ingest.fetch import ncei  # noqa: PLC0415
+    from forecaster.ingest.fetch.near import FARTHEST_KM, rank, usual_height_m  # noqa: PLC0415
+    from forecaster.units import parse_length  # noqa: PLC0415
+
+    height_m = parse_length(elev) if elev is not None else None
+    today = dt.date.today()
+    # The first weeks of a year may not have reached the inventory yet.
+    this_year = today.year if today.month > 2 else today.year - 1
+    with _fetcher(cache, offline=offline) as fetcher:
+        answers = [fetcher.ask(r) for r in (ncei.stations_request(), ncei.inventory_request())]
+        stations = ncei.parse_stations(answers[0].body)
+        assumed = height_m is None
+        if height_m is None:
+            height_m = usual_height_m(stations, lat, lon)
+        found = rank(
+            stations, ncei.parse_inventory(answers[1].body), lat, lon,
+            elevation_m=height_m, years=years, this_year=this_year,
+        )  # fmt: skip
+        shares = {
+            one.station.station: _share(fetcher, one.station, years, today)
+            for one in found[: min(check, count)]
+        }
+    oldest = max(answers, key=lambda a: a.age)
+    if as_json:
+        _near_json(found[:count], shares, oldest.fetched, height_m)
+        return
+    if not found:
+        click.echo(
+            f"No station within {_far(FARTHEST_KM * 1000.0, show)} has {years} years of both daily "
+            f"extremes to {this_year}; ask for fewer with --years. {ELSEWHERE}"
+        )
+        return
+    click.echo("\n".join(_table(found[:count], shares, years, show)))
+    click.echo()
+    click.echo("\n".join(_near_words(height_m, show, assumed=assumed, checked=bool(shares))))
+    click.echo(_age(oldest.age, stale=oldest.stale, why=oldest.why, what="Station list"))
+    click.echo(f"Next: crossday air fetch {found[0].station.station} --out air.csv")
+
+
+@air.command()
+@click.argument("station")
+@click.option(
+    "--from", "first", type=DATE, metavar="YYYY-MM-DD", default=FIRST_DAY, show_default=True,
+    help="First day wanted.",
+)  # fmt: skip
+@click.option(
+    "--to", "last", type=DATE, metavar="YYYY-MM-DD", help="Last day wanted; default: today."
+)
+@click.option("--out", required=True, metavar="FILE.csv", help="Record to start or to add to.")
+@_door
+@_show
+def fetch(
+    station: str, *, first: dt.datetime, last: dt.datetime | None, out: str,
+    offline: bool, cache: str | None, show: str,
+) -> None:  # fmt: skip
+    """Fetch a station's daily record into a file, or bring the file up to date.
+
+    STATION is a GHCN-Daily id, as crossday air near lists them, or a name of the US Climate
+    Reference Network, as NE_Lincoln_11_SW. A file from before gets only the days that are missing
+    or were provisional; a value that was corrected meanwhile is replaced, with a note.
+    """
+    from forecaster.ingest.fetch import record, uscrn  # noqa: PLC0415
+    from forecaster.ingest.fetch.ncei import check_span, check_station  # noqa: PLC0415
+
+    path, today = _writable(out), dt.date.today()
+    if not uscrn.is_name(station):
+        check_station(station)
+    begin, end = first.date(), min(last.date() if last is not None else today, today)
+    check_span(begin, end)
+    kept = record.read_record(path, station)
+    added = 0
+    corrections: list[Correction] = []
+    fetched: list[Fetched] = []
+    with _fetcher(cache, offline=offline) as fetcher:
+        for asked in record.wanted(kept, begin, end):
+            new = _daily(fetcher, station, *asked, today, missing_is_fine=kept is not None)
+            if new is None:
+                continue
+            account = new.table.attrs["account"]
+            place = (station, account.latitude_deg, account.longitude_deg)
+            kept, more, changed = record.merge(
+                kept, new.table, asked, new.fetched.astimezone().date(), place
+            )
+            added, corrections = added + more, corrections + changed
+            fetched.append(new)
+    if kept is not None and fetched:
+        record.write_record(path, kept)
+    click.echo(
+        "\n".join(
+            _fetch_words(kept, fetched, added=added, corrections=corrections, out=out, show=show)
+        )
+    )
+
+
+@air.command()
+@_place
+@click.option("--out", required=True, metavar="FILE.csv", help="Where to write the days ahead.")
+@_door
+@_show
+def outlook(
+    *, lat: float, lon: float, out: str, offline: bool, cache: str | None, show: str
+) -> None:
+    """Fetch the forecast of the coming days (United States) for crossday when --outlook."""
+    from forecaster.ingest.fetch import nws, record  # noqa: PLC0415
+
+    path = _writable(out)
+    with _fetcher(cache, offline=offline) as fetcher:
+        found = nws.outlook(fetcher.ask, lat, lon)
+    record.write_outlook(path, found.table)
+    days = found.table.dropna(subset=["tmin_c", "tmax_c"])
+    click.echo(f"{found.source}: {len(days)} days ahead")
+    for day, low, high in zip(days.index, days["tmin_c"], days["tmax_c"], strict=True):
+        click.echo(f"  {day:%a} {day.date()}  {_warm(low, show)} to {_warm(high, show)}")
+    click.echo(_age(found.age, stale=found.stale, why=found.why, what="Forecast"))
+    click.echo(f"Written: {out}\nNext: crossday when air.csv --outlook {out}")
+
+
+@air.command("import")
+@click.argument("files", nargs=-1, required=True, metavar="FILE…")
+@click.option("--out", required=True, metavar="FILE.csv", help="Where to write the record.")
+@click.option(
+    "--units", type=SCALES, metavar="F|C|K", help="Unit of temperatures, where none is said."
+)
+@click.option("--obs-hour", type=click.IntRange(0, 23), help="Hour at which the air was read.")
+def import_(files: tuple[str, ...], *, out: str, units: str | None, obs_hour: int | None) -> None:
+    """Read any daily record and write it plainly: date, °C and mm, one line a day."""
+    from forecaster.ingest import account_of, read_air  # noqa: PLC0415
+    from forecaster.ingest.fetch.record import write_whole  # noqa: PLC0415
+
+    path = _writable(out)
+    if path.exists() and any(path.samefile(name) for name in files if Path(name).exists()):
+        raise click.UsageError(f"--out {out!r} is the file to be read; name another.")
+    table = read_air(list(files) if len(files) > 1 else files[0], units=units, obs_hour=obs_hour)
+    account = account_of(table)
+    write_whole(path, table.dropna(how="all").round(2).to_csv())
+    click.echo(f"{account.path}: {account.format}, {account.units}")
+    click.echo(
+        f"{account.rows_used:,} of {account.rows_read:,} rows used, "
+        f"{table.index[0].date()} to {table.index[-1].date()}, {account.gap_days:,} days missing."
+    )
+    for note in account.notes:
+        click.echo(note)
+    click.echo(f"Written: {out}")
+
+
+def _fetcher(cache: str | None, *, offline: bool) -> Fetcher:
+    from forecaster.ingest.fetch.session import Fetcher  # noqa: PLC0415
+
+    return Fetcher(cache, offline=offline)
+
+
+def _writable(out: str) -> Path:
+    """Refuse a name that cannot be written before anything is asked."""
+    path = Path(out)
+    if path.is_dir() or not path.name:
+        raise click.UsageError(f"--out {out!r} is a folder; name a file in it.")
+    if not path.parent.is_dir():
+        raise click.UsageError(
+            f"--out {out!r}: there is no folder {str(path.parent)!r}; make it, or name another."
+        )
+    return path
+
+
+def _daily(
+    fetcher: Fetcher, station: str, first: dt.date, last: dt.date, today: dt.date,
+    *, missing_is_fine: bool,
+) -> Fetched | None:  # fmt: skip
+    """Ask the network that a station's name belongs to; None where it has no such days yet."""
+    from forecaster.ingest.fetch import ncei, uscrn  # noqa: PLC0415
+    from forecaster.ingest.fetch.ask import NoDays  # noqa: PLC0415
+
+    service = uscrn.daily if uscrn.is_name(station) else ncei.daily_summaries
+    try:
+        return service(fetcher.ask, station, first, last, today)
+    except NoDays:
+        if missing_is_fine:
+            return None
+        raise
+
+
+def _share(fetcher: Fetcher, station: Station, years: int, today: dt.date) -> float | None:
+    """Return the share of days with both extremes in the last years, None if it is not known."""
+    from forecaster.errors import DataMissing  # noqa: PLC0415
+    from forecaster.ingest.fetch import ncei  # noqa: PLC0415
+
+    first = dt.date(today.year - years + 1, 1, 1)
+    try:
+        table = ncei.daily_summaries(fetcher.ask, station.station, first, today, today).table
+    except DataMissing:
+        return None
+    both = table["tmin_c"].notna() & table["tmax_c"].notna()
+    return float(both.sum()) / ((today - first).days + 1)
+
+
+def _table(
+    found: Sequence[Candidate], shares: dict[str, float | None], years: int, show: str
+) -> list[str]:
+    rows = [("", "Station", "Distance", "Height", "Record", "Name")]
+    for number, one in enumerate(found, start=1):
+        share = shares.get(one.station.station)
+        span = f"{one.span.first_year}–{one.span.last_year}"
+        full = f", {share:.0%} of the last {years} years" if share is not None else ""
+        height = "unknown" if one.height_m is None else _tall(one.height_m, show)
+        rows.append(
+            (str(number), one.station.station, _far(one.distance_km * 1000.0, show), height,
+             span + full, one.station.name)
+        )  # fmt: skip
+    widths = [max(len(row[k]) for row in rows) for k in range(6)]
+    return [
+        "  ".join(c.rjust(w) if k in (2, 3) else c.ljust(w)
+                  for k, (c, w) in enumerate(zip(row, widths, strict=True))).rstrip()
+        for row in rows
+    ]  # fmt: skip
+
+
+def _near_words(height_m: float | None, show: str, *, assumed: bool, checked: bool) -> list[str]:
+    from forecaster.ingest.fetch.near import KM_PER_100_M  # noqa: PLC0415
+
+    step, cools = ("330 ft", "1.2 °F") if show.upper() == "F" else ("100 m", "0.65 °C")
+    ranked = (
+        "Ranked by how much the air is likely to differ: elevation matters more than distance. "
+        f"{step} of height (about {cools}) count as much as {_far(KM_PER_100_M * 1000.0, show)} "
+        "over the ground; that is an assumption."
+    )
+    words = [ranked]
+    if assumed and height_m is None:
+        words.append("No height is known around here: ranked by distance alone. Give --elev.")
+    elif assumed and height_m is not None:
+        above = _tall(height_m, show).lstrip("+")
+        words.append(
+            f"Your height was taken as {above}, the middle of the five nearest stations; "
+            "--elev says it better."
+        )
+    if not checked:
+        words.append(
+            "Years are the first and last with both extremes; how many days lie between is known "
+            "only after fetching: add --check 3."
+        )
+    return words
+
+
+def _near_json(
+    found: Sequence[Candidate],
+    shares: dict[str, float | None],
+    fetched: dt.datetime,
+    height_m: float | None,
+) -> None:
+    import json  # noqa: PLC0415
+
+    told = {
+        "elevation_m": height_m,
+        "fetched": fetched.isoformat(timespec="seconds"),
+        "stations": [
+            {
+                "station": one.station.station,
+                "name": one.station.name,
+                "latitude_deg": one.station.latitude_deg,
+                "longitude_deg": one.station.longitude_deg,
+                "distance_km": round(one.distance_km, 1),
+                "height_difference_m": None if one.height_m is None else round(one.height_m, 1),
+                "counts_km": round(one.counts_km, 1),
+                "first_year": one.span.first_year,
+                "last_year": one.span.last_year,
+                "share_of_days": shares.get(one.station.station),
+            }
+            for one in found
+        ],
+    }
+    click.echo(json.dumps(told, indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def _fetch_words(
+    kept: Record | None,
+    fetched: Sequence[Fetched],
+    *,
+    added: int,
+    corrections: Sequence[Correction],
+    out: str,
+    show: str,
+) -> list[str]:
+    """Say what came, how old it is, what changed, and what may still change."""
+    from forecaster.ingest.fetch.ask import PROVISIONAL_DAYS  # noqa: PLC0415
+    from forecaster.ingest.fetch.record import PROVISIONAL  # noqa: PLC0415
+
+    if kept is None or not fetched:
+        return [f"{out}: nothing new; every day asked for is there or not yet published."]
+    table = kept.table
+    days = f"{table.index[0].date()} to {table.index[-1].date()}, {len(table):,} days"
+    words = [f"{fetched[-1].source}: {days}."]
+    one = max(fetched, key=lambda f: (f.stale, f.age))
+    words.append(_age(one.age, stale=one.stale, why=one.why, what="Record"))
+    words += list(dict.fromkeys(note for f in fetched for note in f.notes))
+    words += list(dict.fromkeys(n for f in fetched for n in f.table.attrs["account"].notes))
+    words.append(f"Added {added:,} days." if added else "No new days.")
+    words += [_correction(change, show) for change in corrections[:LISTED_CORRECTIONS]]
+    if len(corrections) > LISTED_CORRECTIONS:
+        words.append(f"{len(corrections) - LISTED_CORRECTIONS:,} more corrections are in the file.")
+    open_days = int((table["status"] == PROVISIONAL).sum())
+    if open_days:
+        words.append(
+            f"{open_days:,} days are marked provisional: the service revises recent days, and "
+            f"those of the last {PROVISIONAL_DAYS} are asked for again next time."
+        )
+    return [*words, f"Written: {out}", f"Next: crossday when {out}"]
+
+
+def _correction(change: Correction, show: str) -> str:
+    names = {"tmin_c": "low", "tmax_c": "high", "tavg_c": "mean", "precip_mm": "rain"}
+    say = _wet if change.column == "precip_mm" else _warm
+    now = "withdrawn by the service" if change.now is None else say(change.now, show)
+    return f"Corrected {change.day}: {names[change.column]} {now}, was {say(change.was, show)}."
+
+
+def _warm(temp_c: float, show: str) -> str:
+    from forecaster.units import c_to_f  # noqa: PLC0415
+
+    return f"{c_to_f(temp_c):.0f} °F" if show.upper() == "F" else f"{temp_c:.1f} °C"
+
+
+def _wet(rain_mm: float, show: str) -> str:
+    return f"{rain_mm / 25.4:.2f} in" if show.upper() == "F" else f"{rain_mm:.1f} mm"
+
+
+def _far(metres: float, show: str) -> str:
+    if show.upper() == "F":
+        return f"{metres / METRES_PER_MILE:,.0f} mi"
+    return f"{metres / 1000.0:,.0f} km"
+
+
+def _tall(metres: float, show: str) -> str:
+    from forecaster.units import METRES_PER_FOOT  # noqa: PLC0415
+
+    if show.upper() == "F":
+        return f"{metres / METRES_PER_FOOT:+,.0f} ft"
+    return f"{metres:+,.0f} m"
+
+
+def _age(age: dt.timedelta, *, stale: bool, why: str, what: str) -> str:
+    """Say how old an answer is, and why no newer one serves."""
+    words = f"{what} fetched {age_words(age)}"
+    if not stale:
+        return f"{words}."
+    reason = "--offline asks nobody" if why == "offline" else f"the service {why}"
+    return f"{words}: an older answer, because {reason}."
+
+
+def age_words(age: dt.timedelta) -> str:
+    """Return an age in words.
+
+    >>> age_words(dt.timedelta(hours=30))
+    '30 hours ago'
+    """
+    seconds = age.total_seconds()
+    for unit, length, most in (("minute", 60, 120), ("hour", 3600, 48), ("day", 86400, 10**9)):
+        count = int(seconds // length)
+        if seconds < length * most:
+            return "just now" if count == 0 else f"{count:,} {unit}{'s' * (count != 1)} ago"
+    return "long ago"

@@ -1,0 +1,248 @@
+"""The door to the public services: an answer kept from before, or a careful request.
+
+First decide (is there an answer, is it fresh, may we ask?), then act. Kept answers lie in one
+SQLite file as JSON text, so that opening a cache never runs code from it.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import sys
+import time
+import zlib
+from collections.abc import Callable
+from datetime import UTC, datetime
+from importlib import metadata
+from pathlib import Path
+from types import TracebackType
+from typing import Literal, Self
+
+import requests
+from requests_cache import NEVER_EXPIRE, CachedSession
+from requests_cache.backends.sqlite import SQLiteCache
+from requests_cache.models import CachedResponse
+from urllib3.exceptions import HTTPError
+
+from forecaster.errors import DataMissing, InputError
+from forecaster.ingest.fetch.ask import Answer, NoAnswer, Refused, Request, check_base, next_wait
+from forecaster.ingest.fetch.guard import SILENCE_S, WHOLE_BODY_S, Guard
+
+CACHE_NAME = "fetched.sqlite"
+MOST_REDIRECTS = 5
+
+
+def user_agent() -> str:
+    """Return how we introduce ourselves."""
+    try:
+        version = metadata.version("crossday")
+    except metadata.PackageNotFoundError:
+        version = "0"
+    return f"crossday/{version} (soil temperature forecasts; python-requests)"
+
+
+def default_cache() -> Path:
+    """Return the usual place for kept answers on this system, for this user."""
+    if sys.platform == "win32":
+        above = Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
+    elif sys.platform == "darwin":
+        above = Path.home() / "Library" / "Caches"
+    else:
+        named = os.environ.get("XDG_CACHE_HOME", "")
+        above = Path(named) if Path(named).is_absolute() else Path.home() / ".cache"
+    return above / "crossday" / CACHE_NAME
+
+
+def decide(
+    known: CachedResponse | None, *, offline: bool
+) -> Literal["serve", "serve stale", "ask", "refuse"]:
+    """Decide what to do, from what is kept and whether we may ask."""
+    if known is not None and not known.is_expired:
+        return "serve"
+    if not offline:
+        return "ask"
+    return "refuse" if known is None else "serve stale"
+
+
+class Fetcher:
+    """A way to ask the public services; use it in a ``with`` block.
+
+    Parameters
+    ----------
+    cache : path, optional
+        SQLite file of kept answers, made where it does not exist; default `default_cache`.
+    offline : bool
+        Ask nobody: only kept answers serve, however old.
+    base : str, optional
+        Origin asked instead of the services, for tests: plain HTTP on this computer only.
+    sleep : callable
+        Waits some seconds between tries.
+    silence_s, whole_s : float
+        Longest silence, and longest time for one body, in seconds.
+
+    Raises
+    ------
+    InputError
+        If the cache cannot be opened.
+    """
+
+    def __init__(
+        self,
+        cache: str | Path | None = None,
+        *,
+        offline: bool = False,
+        base: str | None = None,
+        sleep: Callable[[float], None] = time.sleep,
+        silence_s: float = SILENCE_S,
+        whole_s: float = WHOLE_BODY_S,
+    ) -> None:
+        self._base, self._offline, self._sleep = check_base(base), offline, sleep
+        self._path = Path(cache) if cache is not None else default_cache()
+        self._guard = Guard(self._base, silence_s=silence_s, whole_s=whole_s)
+        self._session = self._open()
+
+    def _open(self) -> CachedSession:
+        try:
+            self._path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+            kept = SQLiteCache(str(self._path), serializer="json", decode_content=False)
+            len(kept.responses)
+        except (OSError, sqlite3.Error) as error:
+            raise InputError(
+                f"{self._path}: kept answers cannot be opened ({error}); "
+                "name another place with --cache, or delete the file"
+            ) from error
+        session = CachedSession(backend=kept, allowable_codes=(200,), stale_if_error=False)
+        session.headers.update({"User-Agent": user_agent(), "Accept-Encoding": "gzip"})
+        session.verify, session.max_redirects = True, MOST_REDIRECTS
+        session.trust_env = self._base is None
+        session.mount("https://", self._guard)
+        session.mount("http://", self._guard)
+        return session
+
+    def __enter__(self) -> Self:
+        """Return itself."""
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """Close connections and the file of kept answers."""
+        self.close()
+
+    def close(self) -> None:
+        """Close connections and the file of kept answers."""
+        self._session.close()  # type: ignore[no-untyped-call]
+
+    @property
+    def requests_sent(self) -> int:
+        """How many requests went out, redirects and tries included."""
+        return self._guard.sent
+
+    def ask(self, request: Request) -> Answer:
+        """Return a service's answer: kept if fresh, new otherwise, stale if there is no other.
+
+        Raises
+        ------
+        DataMissing
+            If there is neither, with the service's name and the reason in one line.
+        """
+        prepared = self._session.prepare_request(
+            requests.Request(
+                "GET", request.url(self._base), headers={"Accept": ", ".join(request.kinds)}
+            )
+        )
+        known = self._known(prepared)
+        plan = decide(known, offline=self._offline)
+        if plan == "refuse" or (known is None and self._offline):
+            raise DataMissing(
+                f"{request.service}: no answer kept from before, and --offline asks nobody; "
+                "run once without --offline"
+            )
+        if known is not None and plan != "ask":
+            return _answer(known, stale=plan == "serve stale", why="offline" * (plan != "serve"))
+        try:
+            return self._try(prepared, request)
+        except (NoAnswer, Refused) as failure:
+            if known is not None:
+                return _answer(known, stale=True, why=str(failure))
+            raise DataMissing(
+                f"{request.service} ({request.host}) {failure}; no older answer is kept. "
+                "Try again later, or give your own file"
+            ) from failure
+
+    def _known(self, prepared: requests.PreparedRequest) -> CachedResponse | None:
+        """Return what is kept, fresh or not; what cannot be read counts as nothing."""
+        try:
+            found = self._session.cache.get_response(self._session.cache.create_key(prepared))
+            if found is not None:
+                zlib.decompress(found.content)
+        except (zlib.error, ValueError, TypeError, KeyError, sqlite3.Error):
+            return None
+        return found
+
+    def _try(self, prepared: requests.PreparedRequest, request: Request) -> Answer:
+        """Ask, and again after a while where that may help."""
+        attempt = 0
+        while True:
+            attempt += 1
+            try:
+                return self._once(prepared, request)
+            except NoAnswer as failure:
+                if failure.code == 404 and request.absent_ok:
+                    return Answer(b"", prepared.url or "", _now(), _now() - _now(), absent=True)
+                wait_s = next_wait(failure, attempt)
+                if wait_s is None:
+                    raise
+                self._sleep(wait_s)
+
+    def _once(self, prepared: requests.PreparedRequest, request: Request) -> Answer:
+        """Ask once; every failure becomes a `NoAnswer` or a `Refused`."""
+        session = self._session
+        session.settings.expire_after = NEVER_EXPIRE if request.keep is None else request.keep
+        self._guard.asked = request
+        settings = session.merge_environment_settings(prepared.url, {}, None, True, None)
+        try:
+            response = session.send(prepared.copy(), allow_redirects=True, **settings)
+        except requests.TooManyRedirects as error:
+            raise NoAnswer(f"redirected more than {MOST_REDIRECTS} times") from error
+        except requests.exceptions.SSLError as error:
+            raise NoAnswer("has a certificate that cannot be verified") from error
+        except requests.Timeout as error:
+            raise NoAnswer("did not answer in time", again=True) from error
+        except requests.exceptions.ChunkedEncodingError as error:
+            raise NoAnswer("broke off in the middle of its answer", again=True) from error
+        except requests.exceptions.ContentDecodingError as error:
+            raise NoAnswer("sent a packed answer that cannot be unpacked") from error
+        except requests.ConnectionError as error:
+            raise NoAnswer("cannot be reached", again=True) from error
+        except (requests.RequestException, HTTPError, OSError) as error:
+            raise NoAnswer(f"cannot be asked ({type(error).__name__})") from error
+        except sqlite3.Error as error:
+            raise InputError(f"{self._path}: kept answers cannot be written ({error})") from error
+        finally:
+            self._guard.asked = None
+        return self._settle(response, prepared)
+
+    def _settle(self, response: requests.Response, prepared: requests.PreparedRequest) -> Answer:
+        """Mark a confirmed answer as of now, and keep no answer without rows."""
+        key = self._session.cache.create_key(prepared)
+        if isinstance(response, CachedResponse) and response.revalidated:
+            response.created_at = _now()
+            self._session.cache.save_response(response, key, response.expires)
+        answer = _answer(response)
+        if not answer.body.strip():
+            self._session.cache.delete(key)
+        return answer
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)
+
+
+def _answer(response: requests.Response, *, stale: bool = False, why: str = "") -> Answer:
+    fetched = getattr(response, "created_at", None) or _now()
+    body = zlib.decompress(response.content)
+    return Answer(body, response.url, fetched, _now() - fetched, stale, why)

@@ -1,0 +1,106 @@
+"""US Climate Reference Network, daily01: one text file a station and year.
+
+Source: "USCRN/USRCRN daily files" readme.txt, NOAA NCEI, sections 3 and 4 (folders and names).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from datetime import date
+
+import pandas as pd
+
+from forecaster.errors import InputError
+from forecaster.ingest.fetch.ask import NCEI_HOST, Answer, NoDays, Request, keep_days
+from forecaster.ingest.fetch.ncei import TEXT_KINDS, check_span
+from forecaster.ingest.fetch.table import Fetched, air_of, between, combine
+
+SERVICE = "US Climate Reference Network"
+FIRST_YEAR = 2000
+_NAME = re.compile(r"[A-Z]{2}(?:_(?!\.)[A-Za-z0-9.'\-]+){2,8}", re.ASCII)
+
+
+def is_name(station: str) -> bool:
+    """Whether a text has the form of the network's names, as ``NE_Lincoln_11_SW``."""
+    return len(station) <= 60 and ".." not in station and bool(_NAME.fullmatch(station))
+
+
+def year_request(station: str, year: int, today: date) -> Request:
+    """Return the question for one year of one station.
+
+    Raises
+    ------
+    InputError
+        If the name cannot be one of the network's.
+    """
+    if not is_name(station):
+        raise InputError(
+            f"station {station[:60]!r} is no name of the US Climate Reference Network; "
+            "expected one as NE_Lincoln_11_SW"
+        )
+    return Request(
+        SERVICE,
+        NCEI_HOST,
+        f"/pub/data/uscrn/products/daily01/{year:04d}/CRND0103-{year:04d}-{station}.txt",
+        TEXT_KINDS,
+        keep_days(date(year, 12, 31), today),
+        check=_check,
+        absent_ok=True,
+    )
+
+
+def _check(body: bytes) -> str:
+    lines = body.split(b"\n", 1)
+    if not body.strip() or len(lines[0].split()) == 28:
+        return ""
+    return "answered with a text that has no 28 fields a line"
+
+
+def parse_years(source: str, bodies: list[bytes]) -> pd.DataFrame:
+    """Return the daily table (°C, mm) in the files of some years.
+
+    Raises
+    ------
+    DataMissing
+        If they hold no usable day.
+    """
+    return air_of(bodies, source)
+
+
+def daily(
+    ask: Callable[[Request], Answer], station: str, first: date, last: date, today: date
+) -> Fetched:
+    """Return a station's daily air from the network's yearly files.
+
+    Parameters
+    ----------
+    ask : callable
+        `Fetcher.ask`.
+    station : str
+        Name as the network writes it.
+    first, last : date
+        Days wanted, both included; a year the station did not run is passed over.
+    today : date
+        The calendar's day; decides what is settled.
+
+    Raises
+    ------
+    DataMissing
+        If the network has no such days, or does not answer and none are kept.
+    InputError
+        If the station or the days cannot be right.
+    """
+    check_span(first, last)
+    years = range(max(first.year, FIRST_YEAR), last.year + 1)
+    answers = [ask(year_request(station, year, today)) for year in years]
+    source = f"{SERVICE}, daily01 of {station}"
+    found = [answer for answer in answers if not answer.absent]
+    if not found:
+        raise NoDays(f"{source}: no files from {first.year} to {last.year}; check the name")
+    table = between(parse_years(source, [a.body for a in found]), first, last)
+    if table.empty:
+        raise NoDays(f"{source}: no days from {first} to {last}; ask for other years")
+    missing = [str(y) for y, a in zip(years, answers, strict=True) if a.absent]
+    notes = [f"The network has no file for {', '.join(missing)}."] if missing else []
+    return combine(table, found, source, notes)
