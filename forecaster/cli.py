@@ -25,13 +25,12 @@ if TYPE_CHECKING:
     from forecaster.ingest import Account
     from forecaster.site import Site
     from forecaster.window import Threshold, WindowAnswer
-    from forecaster.words import Checked, Told
+    from forecaster.words import Told
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 ANSWERED, WRONG_USE, DATA_MISSING, INTERRUPTED = 0, 2, 3, 130
 OLD_RECORD_DAYS = 7
-FURTHEST_DAYS = 180  # before the usual date
 SAME_PLACE_DEG = 0.5  # about 55 km
 DEFAULT_PICTURE = "soil-window.png"
 SOILS, COVERS = ("loam", "sand", "clay", "peat"), ("grass", "bare", "mulch")
@@ -40,7 +39,10 @@ SOILS, COVERS = ("loam", "sand", "clay", "peat"), ("grass", "bare", "mulch")
 class Door(click.Group):
     """A group of commands whose every failure is one line on stderr and an exit code."""
 
-    elsewhere: ClassVar[dict[str, str]] = {"air": "forecaster.air_cli"}
+    elsewhere: ClassVar[dict[str, str]] = {
+        "check": "forecaster.check_cli",
+        "air": "forecaster.air_cli",
+    }
     """Commands that live in modules of their own, imported when called."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
@@ -240,78 +242,8 @@ def chart(files: tuple[str, ...], *, out: str, **options: Any) -> None:
 
     FILE is a daily air-temperature record: a file, several, or a folder of one station.
     """
-    _check_picture(out)
+    check_picture(out)
     click.echo(_draw(_ask(files, **options), out))
-
-
-def _leads(_: click.Context, __: click.Parameter, value: str) -> tuple[int, ...]:
-    """Return days before the usual date, as 0,7,14."""
-    if not re.fullmatch(r"\d{1,3}(,\d{1,3})*", value.replace(" ", "")):
-        raise click.BadParameter(f"{value!r} is not understood; write days, as 0,7,14,28.")
-    days = tuple(sorted({int(part) for part in value.split(",")}))
-    if days[-1] > FURTHEST_DAYS:
-        raise click.BadParameter(f"{days[-1]} days is too far; expected 0 to {FURTHEST_DAYS}.")
-    return days
-
-
-def without(*names: str) -> Callable[[Command], Command]:
-    """Take away options that a command has no use for."""
-
-    def take(command: Command) -> Command:
-        made: Any = command
-        made.__click_params__ = [p for p in made.__click_params__ if p.name not in names]
-        return command
-
-    return take
-
-
-@main.command()
-@without("outlook")
-@about_the_place
-@click.option(
-    "--seasons",
-    type=click.IntRange(min=1),
-    metavar="N",
-    help="Check the latest N seasons only. Default: all that the record holds.",
-)
-@click.option(
-    "--leads",
-    "leads_days",
-    default="0,7,14,28,42",
-    show_default=True,
-    callback=_leads,
-    metavar="DAYS",
-    help="How many days before the usual date each forecast is issued.",
-)
-@click.option("--json", "as_json", is_flag=True, help="Answer for a program.")
-@click.option(
-    "--out", metavar="PICTURE",
-    help="Draw it too: .png or .svg; a description goes beside it as .txt.",
-)  # fmt: skip
-def check(
-    files: tuple[str, ...],
-    *,
-    seasons: int | None,
-    leads_days: tuple[int, ...],
-    as_json: bool,
-    out: str | None,
-    **options: Any,
-) -> int:
-    """Forecast the past seasons of this place and say how far each forecast missed.
-
-    Each forecast knows only what was known on its day. With daily soil readings (--readings)
-    covering five seasons it checks the whole forecast, else the weather part alone. Ctrl-C
-    shows what is done so far.
-    """
-    if out is not None:
-        _check_picture(out)
-    checked = _check(files, seasons=seasons, leads_days=leads_days, **options)
-    _say_checked(checked, as_json=as_json, show=options["show"].upper())
-    if out is not None:
-        from forecaster.charts.check import draw_check  # noqa: PLC0415
-
-        click.echo(_written(lambda path: draw_check(checked, path), out), err=as_json)
-    return ANSWERED if checked.hindcast.complete else INTERRUPTED
 
 
 @main.command()
@@ -387,8 +319,8 @@ def _ask(
     title: str = "",
 ) -> Asked:
     """Read what was named, find the windows, and put the answer together."""
-    thresholds = _thresholds(crop_class, threshold, direction)
-    read = _read(
+    thresholds = thresholds_asked(crop_class, threshold, direction)
+    read = read_place(
         files, lat=lat, lon=lon, depth=depth, readings=readings, soil=soil, cover=cover,
         units=units, readings_units=readings_units, obs_hour=obs_hour, day_first=day_first,
     )  # fmt: skip
@@ -411,7 +343,7 @@ def _ask(
         read.site,
         read.accounts,
         _touched(answer),
-        (*read.doubts, *notes, *read.depth_note, *answer.notes),
+        (*read.notes, *notes, *answer.notes),
         answer.outliers,
         title,
     )
@@ -422,19 +354,13 @@ class Read:
     """What was read of a place: its air, its log, and how."""
 
     def __init__(
-        self,
-        air: pd.DataFrame,
-        log: pd.DataFrame | None,
-        site: Site,
-        accounts: dict[str, Account],
-        doubts: list[str],
-        depth_note: list[str],
+        self, air: pd.DataFrame, log: pd.DataFrame | None, site: Site, accounts: dict[str, Account]
     ) -> None:
-        self.air, self.log, self.site = air, log, site
-        self.accounts, self.doubts, self.depth_note = accounts, doubts, depth_note
+        self.air, self.log, self.site, self.accounts = air, log, site, accounts
+        self.notes: list[str] = []
 
 
-def _read(
+def read_place(
     files: Sequence[str],
     *,
     lat: float | None,
@@ -467,77 +393,12 @@ def _read(
         accounts["Readings"] = account_of(log)
         if log["depth_m"].isna().any():
             depth_note = [f"Readings without a depth were taken as read at {depth} (--depth)."]
-    return Read(air, log, site, accounts, doubts, depth_note)
+    read = Read(air, log, site, accounts)
+    read.notes = [*doubts, *depth_note]
+    return read
 
 
-def _check(
-    files: Sequence[str],
-    *,
-    seasons: int | None,
-    leads_days: tuple[int, ...],
-    crop_class: str | None,
-    threshold: str | None,
-    direction: str | None,
-    today: Any,
-    show: str,
-    **options: Any,
-) -> Checked:
-    """Read what was named and forecast its past seasons."""
-    del show
-    thresholds = _thresholds(crop_class, threshold, direction)
-    read = _read(files, **options)
-
-    from forecaster.verify import hindcast  # noqa: PLC0415
-    from forecaster.words import Checked  # noqa: PLC0415
-
-    air, log = read.air, read.log
-    if today is not None:
-        air = air.loc[:today]
-        log = None if log is None else log[log["time"] < _day_after(today)]
-    found = hindcast(
-        air, read.site, log, thresholds=thresholds, leads_days=leads_days, seasons=seasons,
-        progress=Progress(sys.stderr),
-    )  # fmt: skip
-    return Checked(found, read.site, read.accounts, (*read.doubts, *read.depth_note))
-
-
-def _day_after(day: Any) -> Any:
-    from datetime import timedelta  # noqa: PLC0415
-
-    return day + timedelta(days=1)
-
-
-class Progress:
-    """Says how far long work has come: on one line of a terminal, else at each quarter."""
-
-    def __init__(self, out: TextIO) -> None:
-        self.out, self.quarter, self.live = out, 0, out.isatty()
-
-    def __call__(self, done: int, total: int) -> None:
-        """Say so if there is something new to say."""
-        if self.live:
-            self.out.write(f"\rforecast {done} of {total}" + ("\n" if done == total else ""))
-        elif 4 * done // total > self.quarter:
-            self.quarter = 4 * done // total
-            self.out.write(f"forecast {done} of {total}\n")
-        self.out.flush()
-
-
-def _say_checked(checked: Checked, *, as_json: bool, show: str) -> None:
-    from forecaster.words import checked_json, checked_text  # noqa: PLC0415
-
-    if as_json:
-        import json  # noqa: PLC0415
-
-        click.echo(json.dumps(checked_json(checked), indent=2, ensure_ascii=False, allow_nan=False))
-        return
-    import shutil  # noqa: PLC0415
-
-    width = shutil.get_terminal_size().columns
-    click.echo(checked_text(checked, width, show), nl=False)  # type: ignore[arg-type]
-
-
-def _thresholds(
+def thresholds_asked(
     crop_class: str | None, threshold: str | None, direction: str | None
 ) -> list[Threshold]:
     """Return what is asked about: the user's own threshold, or the packaged ones."""
@@ -627,7 +488,7 @@ def _say(asked: Asked, *, as_json: bool) -> None:
     click.echo(told_text(asked.told, width, asked.show), nl=False)  # type: ignore[arg-type]
 
 
-def _check_picture(out: str) -> None:
+def check_picture(out: str) -> None:
     """Refuse a name that cannot be written before the long work begins."""
     from pathlib import Path  # noqa: PLC0415
 
@@ -644,10 +505,10 @@ def _draw(asked: Asked, out: str) -> str:
     """Write the picture and its description, and return both paths in words."""
     from forecaster.charts import draw, picture_of  # noqa: PLC0415
 
-    return _written(lambda path: draw(picture_of(asked.answer, asked.told), path), out)
+    return written(lambda path: draw(picture_of(asked.answer, asked.told), path), out)
 
 
-def _written(draw: Callable[[str], Path], out: str) -> str:
+def written(draw: Callable[[str], Path], out: str) -> str:
     """Draw, and return where the picture and its description are."""
     try:
         beside = draw(out)

@@ -1,0 +1,164 @@
+"""`crossday check`: the forecast repeated for past seasons of a place, and how far it missed."""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any, TextIO, TypeVar
+
+import click
+
+from forecaster.cli import (
+    ANSWERED,
+    INTERRUPTED,
+    about_the_place,
+    check_picture,
+    read_place,
+    thresholds_asked,
+    written,
+)
+
+if TYPE_CHECKING:
+    from forecaster.words import Checked
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+FURTHEST_DAYS = 180  # before the usual date
+
+
+def _leads(_: click.Context, __: click.Parameter, value: str) -> tuple[int, ...]:
+    """Return days before the usual date, as 0,7,14."""
+    if not re.fullmatch(r"\d{1,3}(,\d{1,3})*", value.replace(" ", "")):
+        raise click.BadParameter(f"{value!r} is not understood; write days, as 0,7,14,28.")
+    days = tuple(sorted({int(part) for part in value.split(",")}))
+    if days[-1] > FURTHEST_DAYS:
+        raise click.BadParameter(f"{days[-1]} days is too far; expected 0 to {FURTHEST_DAYS}.")
+    return days
+
+
+def without(*names: str) -> Callable[[Command], Command]:
+    """Take away options that a command has no use for."""
+
+    def take(command: Command) -> Command:
+        made: Any = command
+        made.__click_params__ = [p for p in made.__click_params__ if p.name not in names]
+        return command
+
+    return take
+
+
+@click.command()
+@without("outlook")
+@about_the_place
+@click.option(
+    "--seasons",
+    type=click.IntRange(min=1),
+    metavar="N",
+    help="Check the latest N seasons only. Default: all that the record holds.",
+)
+@click.option(
+    "--leads",
+    "leads_days",
+    default="0,7,14,28,42",
+    show_default=True,
+    callback=_leads,
+    metavar="DAYS",
+    help="How many days before the usual date each forecast is issued.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Answer for a program.")
+@click.option(
+    "--out", metavar="PICTURE",
+    help="Draw it too: .png or .svg; a description goes beside it as .txt.",
+)  # fmt: skip
+def check(
+    files: tuple[str, ...],
+    *,
+    seasons: int | None,
+    leads_days: tuple[int, ...],
+    as_json: bool,
+    out: str | None,
+    **options: Any,
+) -> int:
+    """Forecast the past seasons of this place and say how far each forecast missed.
+
+    Each forecast knows only what was known on its day. With daily soil readings (--readings)
+    covering five seasons it checks the whole forecast, else the weather part alone. Ctrl-C
+    shows what is done so far.
+    """
+    if out is not None:
+        check_picture(out)
+    checked = _checked(files, seasons=seasons, leads_days=leads_days, **options)
+    _say_checked(checked, as_json=as_json, show=options["show"].upper())
+    if out is not None:
+        from forecaster.charts.check import draw_check  # noqa: PLC0415
+
+        click.echo(written(lambda path: draw_check(checked, path), out), err=as_json)
+    return ANSWERED if checked.hindcast.complete else INTERRUPTED
+
+
+def _checked(
+    files: Sequence[str],
+    *,
+    seasons: int | None,
+    leads_days: tuple[int, ...],
+    crop_class: str | None,
+    threshold: str | None,
+    direction: str | None,
+    today: Any,
+    show: str,
+    **options: Any,
+) -> Checked:
+    """Read what was named and forecast its past seasons."""
+    del show
+    thresholds = thresholds_asked(crop_class, threshold, direction)
+    read = read_place(files, **options)
+
+    from forecaster.verify import hindcast  # noqa: PLC0415
+    from forecaster.words import Checked  # noqa: PLC0415
+
+    air, log = read.air, read.log
+    if today is not None:
+        air = air.loc[:today]
+        log = None if log is None else log[log["time"] < _day_after(today)]
+    found = hindcast(
+        air, read.site, log, thresholds=thresholds, leads_days=leads_days, seasons=seasons,
+        progress=Progress(sys.stderr),
+    )  # fmt: skip
+    return Checked(found, read.site, read.accounts, tuple(read.notes))
+
+
+def _day_after(day: Any) -> Any:
+    from datetime import timedelta  # noqa: PLC0415
+
+    return day + timedelta(days=1)
+
+
+class Progress:
+    """Says how far long work has come: on one line of a terminal, else at each quarter."""
+
+    def __init__(self, out: TextIO) -> None:
+        self.out, self.quarter, self.live = out, 0, out.isatty()
+
+    def __call__(self, done: int, total: int) -> None:
+        """Say so if there is something new to say."""
+        if self.live:
+            self.out.write(f"\rforecast {done} of {total}" + ("\n" if done == total else ""))
+        elif 4 * done // total > self.quarter:
+            self.quarter = 4 * done // total
+            self.out.write(f"forecast {done} of {total}\n")
+        self.out.flush()
+
+
+def _say_checked(checked: Checked, *, as_json: bool, show: str) -> None:
+    from forecaster.words import checked_json, checked_text  # noqa: PLC0415
+
+    if as_json:
+        import json  # noqa: PLC0415
+
+        click.echo(json.dumps(checked_json(checked), indent=2, ensure_ascii=False, allow_nan=False))
+        return
+    import shutil  # noqa: PLC0415
+
+    width = shutil.get_terminal_size().columns
+    click.echo(checked_text(checked, width, show), nl=False)  # type: ignore[arg-type]

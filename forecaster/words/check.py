@@ -1,0 +1,283 @@
+"""The check of a place in words and as JSON: how far the forecast missed in past seasons."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, field
+from typing import Any
+
+from forecaster.ingest.account import Account
+from forecaster.site import Site
+from forecaster.verify import Cell, Hindcast
+from forecaster.window import Threshold
+from forecaster.words.as_json import account_json, rounded
+from forecaster.words.page import place_words, read_words, wrap
+from forecaster.words.phrases import Show, count, degrees, known, number, of_all, sentence
+
+WIDEST, NARROWEST = 88, 30
+TABLE_WIDTH = 64
+SAID_LEAD_DAYS = 28  # the lead that the first sentence speaks of, or the one next to it
+CLEARLY = 0.03  # a smaller skill is said to be none
+AHEAD = {
+    0: "on the usual day", 7: "a week ahead", 14: "two weeks ahead", 21: "three weeks ahead",
+    28: "four weeks ahead", 42: "six weeks ahead", 56: "eight weeks ahead",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """Everything that one check says.
+
+    Parameters
+    ----------
+    hindcast : Hindcast
+    site : Site
+    accounts : mapping of str to Account
+        By what was read: `Air`, `Readings`.
+    notes : sequence of str
+        What else the user should know.
+    """
+
+    hindcast: Hindcast
+    site: Site
+    accounts: Mapping[str, Account] = field(default_factory=dict)
+    notes: Sequence[str] = ()
+
+
+def checked_text(checked: Checked, width: int = WIDEST, show: Show = "F") -> str:
+    """Return the check as a page of plain words, at most 88 columns wide."""
+    width = max(NARROWEST, min(WIDEST, width))
+    found = checked.hindcast
+    blocks = [wrap(first_sentence(found), width), wrap(truth_words(found), width)]
+    blocks += [_threshold(found, threshold, width, show) for threshold in found.thresholds]
+    blocks.append("\n".join(_reliability(found, width)))
+    notes = [note for note in (*checked.notes, *found.notes[_loud(found) :]) if note]
+    if notes:
+        blocks.append("\n".join(wrap(sentence(note), width) for note in notes))
+    blocks.append(wrap(f"Soil {place_words(checked.site)}. {HOW}", width))
+    if checked.accounts:
+        blocks.append("\n".join(read_words(checked.accounts, width)))
+    return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+HOW = (
+    "Each forecast knew only what was known on its day, so many days before the median date of "
+    "the other seasons. Days are means over seasons; the score of a whole forecast (CRPS) is in "
+    "days too, lower is better. Better by: how much lower it is than that of the other seasons' "
+    "dates, in brackets 4 in 5 of 1,000 resamplings of the years. A season that never settles "
+    "counts at its last day."
+)
+
+
+def first_sentence(found: Hindcast) -> str:
+    """Return the result of the first threshold that could be checked, in one sentence."""
+    cell = said_cell(found)
+    if cell is None:
+        return "Stopped before the first forecast was done: nothing to say yet."
+    threshold = _named(found, cell)
+    return f"In {_result(cell, threshold)}."
+
+
+def said_cell(found: Hindcast, name: str | None = None) -> Cell | None:
+    """Return the cell that the first sentence speaks of, four weeks ahead or nearest to it."""
+    wanted = name or next(iter(cell.threshold for cell in found.cells), None)
+    cells = [cell for cell in found.cells if cell.threshold == wanted]
+    return min(cells, key=lambda cell: abs(cell.lead_days - SAID_LEAD_DAYS), default=None)
+
+
+def truth_words(found: Hindcast) -> str:
+    """Say where the true dates come from, and whether the check was stopped."""
+    if found.truth == "model":
+        words = f"WEATHER ONLY: {found.notes[0]}"
+    else:
+        words = "The true dates are from your own daily soil readings."
+    if not found.complete:
+        words += f" Stopped before the end: {count(len(found.rows), 'forecast')} done."
+    return words
+
+
+def ahead(lead_days: int) -> str:
+    """Return a lead in words: `four weeks ahead`, `10 days ahead`."""
+    return AHEAD.get(lead_days, f"{count(lead_days, 'day')} ahead")
+
+
+def season_of(threshold: Threshold, how_many: int) -> str:
+    """Return `9 past autumns`."""
+    season = "autumn" if threshold.direction == "falling" else "spring"
+    return count(how_many, f"past {season}")
+
+
+def better(cell: Cell) -> str:
+    """Return the skill in words: `12 % better (−3 to 25)`."""
+    if not known(cell.skill):
+        return "–"
+    low, high = (_percent(value) for value in (cell.skill_low, cell.skill_high))
+    return f"{_percent(cell.skill)} % ({low} to {high})"
+
+
+def _percent(share: float) -> str:
+    return f"{round(100.0 * share):d}".replace("-", "−")
+
+
+def _named(found: Hindcast, cell: Cell) -> Threshold:
+    return next(t for t in found.thresholds if t.name == cell.threshold)
+
+
+def _result(cell: Cell, threshold: Threshold) -> str:
+    return (
+        f"{season_of(threshold, cell.n)}, {ahead(cell.lead_days)}, the middle date missed by "
+        f"{_days(cell.mae_days)} on average; {of_all(cell.inside, cell.n)} windows held the true "
+        "date (expected 8 in 10)"
+    )
+
+
+def _days(days: float) -> str:
+    return f"{number(days, 0 if days >= 3.0 else 1)} day{'' if number(days, 1) == '1' else 's'}"
+
+
+def _threshold(found: Hindcast, threshold: Threshold, width: int, show: Show) -> str:
+    """Return one threshold: what it is, its cells, and what they come to."""
+    cells = [cell for cell in found.cells if cell.threshold == threshold.name]
+    if not cells:
+        return ""
+    side = "below" if threshold.direction == "falling" else "above"
+    head = (
+        f"{threshold.label}: soil settles {side} {degrees(threshold.threshold_c, show)}, "
+        f"{season_of(threshold, max(cell.n for cell in cells))}"
+    )
+    lines = _table(cells) if width >= TABLE_WIDTH else _list(cells, width)
+    return "\n".join([wrap(head, width), *lines, wrap(_verdict(cells), width, "  ")])
+
+
+def _table(cells: Sequence[Cell]) -> list[str]:
+    heads = ("", "n", "missed by", "window", "held it", "score", "usual", "better by")
+    rows = [
+        (
+            ahead(cell.lead_days).capitalize(),
+            str(cell.n),
+            f"{cell.mae_days:.1f} d",
+            f"{cell.width_days:.0f} d",
+            f"{cell.inside} of {cell.n}",
+            f"{cell.crps_days:.1f}",
+            f"{cell.climatology_crps_days:.1f}",
+            better(cell),
+        )
+        for cell in cells
+    ]
+    widths = [max(len(row[i]) for row in (heads, *rows)) for i in range(len(heads))]
+    return [
+        "  "
+        + "  ".join(
+            f"{text:<{room}}" if i == 0 else f"{text:>{room}}"
+            for i, (text, room) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in (heads, *rows)
+    ]
+
+
+def _list(cells: Sequence[Cell], width: int) -> list[str]:
+    return [
+        wrap(
+            f"{ahead(cell.lead_days).capitalize()}: missed by {cell.mae_days:.1f} days, "
+            f"{cell.inside} of {cell.n} windows of {cell.width_days:.0f} days held it; "
+            f"score {cell.crps_days:.1f}, usual dates {cell.climatology_crps_days:.1f}: "
+            f"better by {better(cell)}",
+            width,
+            "  ",
+        )
+        for cell in cells
+    ]
+
+
+def _verdict(cells: Sequence[Cell]) -> str:
+    """Say how far ahead the forecast beats the usual dates, as far as so few seasons tell."""
+    helps = [cell for cell in cells if known(cell.skill_low) and cell.skill_low > 0.0]
+    worse = [cell for cell in cells if known(cell.skill_high) and cell.skill_high < -CLEARLY]
+    words = []
+    if helps:
+        furthest = max(helps, key=lambda cell: cell.lead_days)
+        words.append(f"Clearly better than the usual dates {_until(furthest.lead_days)}.")
+    else:
+        words.append("Not clearly better than the usual dates at any lead.")
+    if worse:
+        listed = ", ".join(ahead(cell.lead_days) for cell in worse)
+        words.append(f"Worse than them {listed}: trust the usual dates there.")
+    return " ".join(words)
+
+
+def _until(lead_days: int) -> str:
+    return "on the usual day" if lead_days == 0 else f"up to {ahead(lead_days)}"
+
+
+def _reliability(found: Hindcast, width: int) -> list[str]:
+    bins = found.reliability()
+    if not bins:
+        return []
+    return [
+        wrap("Chances given of having settled by a day, and how often it had:", width),
+        *(
+            f"  {round(100 * one.forecast):>3} % given: "
+            f"{round(100 * one.frequency):>3} % came true (n {one.n:,})"
+            for one in bins
+        ),
+    ]
+
+
+def _loud(found: Hindcast) -> int:
+    """Return how many notes were said at the top already."""
+    return 1 if found.truth == "model" else 0
+
+
+def checked_json(checked: Checked) -> dict[str, Any]:
+    """Return the check as JSON's own types; what is not known is null."""
+    found, site = checked.hindcast, checked.site
+    return {
+        "summary": first_sentence(found),
+        "truth": found.truth,
+        "complete": found.complete,
+        "members": found.members,
+        "site": {
+            "latitude_deg": site.latitude_deg,
+            "longitude_deg": site.longitude_deg,
+            "depth_m": rounded(site.depth_m),
+            "soil": site.soil,
+            "cover": site.cover,
+        },
+        "thresholds": [
+            {
+                "name": threshold.name,
+                "label": threshold.label,
+                "direction": threshold.direction,
+                "threshold_c": rounded(threshold.threshold_c),
+            }
+            for threshold in found.thresholds
+        ],
+        "cells": [
+            _plain(asdict(cell)) | {"coverage": rounded(cell.coverage)} for cell in found.cells
+        ],
+        "reliability": [_plain(asdict(one)) for one in found.reliability()],
+        "forecasts": [
+            _plain(asdict(row))
+            | {
+                "checks": [
+                    {"date": day.isoformat(), "probability": rounded(chance), "settled": came}
+                    for day, chance, came in row.checks
+                ]
+            }
+            for row in found.rows
+        ],
+        "notes": [*checked.notes, *found.notes],
+        "read": {name.lower(): account_json(account) for name, account in checked.accounts.items()},
+    }
+
+
+def _plain(row: dict[str, Any]) -> dict[str, Any]:
+    """Return a row with ISO dates and rounded numbers."""
+    return {
+        name: value.isoformat()
+        if hasattr(value, "isoformat")
+        else rounded(value)
+        if isinstance(value, float)
+        else value
+        for name, value in row.items()
+    }
