@@ -8,8 +8,18 @@ from typing import Literal, get_args
 
 from forecaster.errors import InputError
 
-Soil = Literal["loam", "sand", "clay", "peat"]
-Cover = Literal["grass", "bare", "mulch"]
+Soil = Literal[
+    "loam",
+    "sand",
+    "loamy sand",
+    "sandy loam",
+    "silt loam",
+    "silty clay loam",
+    "clay",
+    "amended",
+    "peat",
+]
+Cover = Literal["grass", "bare", "mulch", "straw"]
 
 DEEPEST_M = 2.0
 
@@ -26,9 +36,10 @@ class Site:
         Degrees east, −180 to 180. Sharpens the estimate where other stations are near.
     depth_m : float
         Depth asked about, 0 to 2 m. Planting depth is about 0.10 m (4 in).
-    soil : {"loam", "sand", "clay", "peat"}
-        Texture; shifts diffusivity and exchange length (see `forecaster.soil.properties`).
-    cover : {"grass", "bare", "mulch"}
+    soil : str
+        A name in ``data/soils.csv``, as loam, sand, clay, amended or peat; shifts diffusivity
+        and exchange length (see `forecaster.soil.properties`).
+    cover : {"grass", "bare", "mulch", "straw"}
         What lies on the ground. The model was fitted on grassed ground; others are shifts.
 
     Raises
