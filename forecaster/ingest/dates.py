@@ -7,6 +7,7 @@ the column runs forward is taken if only one does. If both do, the user is asked
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -153,6 +154,15 @@ def read_clock(cells: Cells) -> tuple[Ints, NDArray[np.float64], NDArray[np.int8
     fields = read_fields(cells, clock_only=True)
     found, wrong = clock(fields)
     return found, fields.offset_min, np.where(fields.hour < 0, 1, wrong * 2).astype(np.int8)
+
+
+def year_named(above: str, path: str) -> int | None:
+    """Return the only year named in the lines above the data, or else in the file's name."""
+    for text in (above, re.split(r"[/\\]", path)[-1]):
+        years = {int(y) for y in re.findall(r"(?<!\d)(19\d\d|20\d\d)(?!\d)", text)}
+        if len(years) == 1:
+            return years.pop()
+    return None
 
 
 def _order_numeric(fields: Fields, where: Where, day_first: bool | None, ymd: Triple) -> str:

@@ -12,7 +12,7 @@ import numpy as np
 from forecaster.errors import FileError, InputError
 from forecaster.ingest import scale
 from forecaster.ingest.cells import NUMBER, parse_cell, to_celsius
-from forecaster.ingest.dates import Where, read_clock, read_stamps
+from forecaster.ingest.dates import Where, read_clock, read_stamps, year_named
 from forecaster.ingest.dialect import is_blank
 from forecaster.ingest.reading_part import ReadingPart, instants
 from forecaster.ingest.tally import Tally
@@ -103,7 +103,7 @@ def hand_part(
     notes: list[str] = []
     above = " ".join(lines[:first])
     stamps = read_stamps(
-        dates, Where(source.path), day_first=day_first, year=year or _year(above, source.path)
+        dates, Where(source.path), day_first=day_first, year=year or year_named(above, source.path)
     )
     tally.refuse(stamps.bad > 0, "impossible date or time", dates)
     nanosecond, offset, bad = read_clock(times)
@@ -121,15 +121,6 @@ def hand_part(
         np.zeros(n, dtype=np.bool_), "notes by hand", "no heading; a date and a number a line",
         units, why, notes,
     )  # fmt: skip
-
-
-def _year(above: str, path: str) -> int | None:
-    """Find the only year named above the readings or in the file's name."""
-    for text in (above, re.split(r"[/\\]", path)[-1]):
-        years = {int(y) for y in re.findall(r"(?<!\d)(19\d\d|20\d\d)(?!\d)", text)}
-        if len(years) == 1:
-            return years.pop()
-    return None
 
 
 def _temperatures(path: str, cells: np.ndarray, letter: str | None) -> tuple[np.ndarray, str, str]:

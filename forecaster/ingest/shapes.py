@@ -24,7 +24,7 @@ MOST_SHAPES = 64
 # Kinds of date: how the fields a, b, c are to be taken.
 NONE, YMD, NUMERIC, NO_YEAR, ORDINAL, EPOCH, SERIAL = range(7)
 
-_MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
+MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
 _MONTH = (
     r"(?P<name>jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?|"
     r"sept?(?:ember)?|oct(?:ober)?|nov(?:ember)?|dec(?:ember)?)\.?"
@@ -200,7 +200,7 @@ def _layout(kind: int, match: re.Match[str], lead: int) -> Layout:
     return Layout(
         kind=kind,
         spans=spans,
-        month=_MONTHS.index(name[:3]) + 1 if name else 0,
+        month=MONTHS.index(name[:3]) + 1 if name else 0,
         half=groups.get("half") or groups.get("half2") or "",
         sign={"+": 1, "-": -1}.get(groups.get("sign") or "", 0) or (2 if groups.get("utc") else 0),
         separator=groups.get("sep") or "",

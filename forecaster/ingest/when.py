@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,14 +10,13 @@ from numpy.typing import NDArray
 from forecaster.ingest import columns as col
 from forecaster.ingest.cells import numbers
 from forecaster.ingest.columns import Meaning
-from forecaster.ingest.dates import Days, Where, civil_days, read_clock, read_stamps
+from forecaster.ingest.dates import Days, Where, civil_days, read_clock, read_stamps, year_named
 from forecaster.ingest.dialect import is_missing
-from forecaster.ingest.shapes import Cells, Ints
+from forecaster.ingest.shapes import MONTHS, Cells, Ints
 from forecaster.ingest.table import Table, no_columns
 
 HOUR_NS = 3_600_000_000_000
 DATE_ROLES = (col.DATE, col.TIME, col.YEAR, col.MONTH, col.DAY, col.DOY, col.HOUR)
-_YEAR = re.compile(r"(?<!\d)(19\d\d|20\d\d)(?!\d)")
 
 
 @dataclass(slots=True)
@@ -81,14 +79,7 @@ def missing_among(cells: Cells, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
 def year_above(table: Table) -> int | None:
     """Find the only year named above the data or in the file's name."""
     head = table.source.head(table.dialect.first_line)[: table.dialect.first_line - 1]
-    for text in (" ".join(head), re.split(r"[/\\]", table.path)[-1]):
-        years = {int(y) for y in _YEAR.findall(text)}
-        if len(years) == 1:
-            return years.pop()
-    return None
-
-
-_MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
+    return year_named(" ".join(head), table.path)
 
 
 def _from_parts(table: Table) -> When:
@@ -131,7 +122,7 @@ def _whole(table: Table, place: int) -> Ints:
 def _months(table: Table, place: int) -> Ints:
     """Return months from numbers or English names."""
     texts = table.texts(place)
-    names = {name: k for k, name in enumerate(_MONTHS, 1)}
+    names = {name: k for k, name in enumerate(MONTHS, 1)}
     lookup = {
         t: int(t) if str(t).isdecimal() and len(str(t)) < 4 else names.get(str(t)[:3].lower(), -1)
         for t in set(texts.tolist())
