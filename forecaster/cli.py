@@ -12,9 +12,11 @@ import os
 import re
 import sys
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Any, ClassVar, Literal, NoReturn, TypeVar
+from typing import TYPE_CHECKING, Any, ClassVar, Literal, NoReturn, TypeVar, get_args
 
 import click
+
+from forecaster.site import Cover, Soil
 
 if TYPE_CHECKING:
     from datetime import date
@@ -33,7 +35,7 @@ ANSWERED, WRONG_USE, DATA_MISSING, INTERRUPTED = 0, 2, 3, 130
 OLD_RECORD_DAYS = 7
 SAME_PLACE_DEG = 0.5  # about 55 km
 DEFAULT_PICTURE = "soil-window.png"
-SOILS, COVERS = ("loam", "sand", "clay", "peat"), ("grass", "bare", "mulch")
+SOILS, COVERS = get_args(Soil), get_args(Cover)
 
 
 class Door(click.Group):

@@ -10,14 +10,12 @@ import sys
 import time
 from datetime import date, timedelta
 from pathlib import Path
-from typing import get_args
 
 import pytest
 from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 
-from forecaster import cli, site
 from forecaster.cli import Degrees, main
 from forecaster.errors import DataMissing
 from forecaster.reference import data_path, load_json
@@ -114,11 +112,6 @@ def test_version():
     found = run("--version")
     assert found.exit_code == 0
     assert re.fullmatch(r"crossday \d+\.\d+\.\d+\n", found.stdout)
-
-
-def test_choices_are_those_of_the_layers_below():
-    assert get_args(site.Soil) == cli.SOILS
-    assert get_args(site.Cover) == cli.COVERS
 
 
 # --- answers -------------------------------------------------------------------------------
