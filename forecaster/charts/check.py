@@ -44,6 +44,7 @@ if TYPE_CHECKING:
 MARKS = ("o", "s", "^", "D", "v")
 FACES = (UMBER, PAPER, CLAY, MOSS, SAND)
 APART = 0.16  # of thresholds at one lead, in steps between leads
+TITLE_X = -0.105  # of the panels' width: flush with the heading
 LEAST_SKILL = -1.0  # a worse one is drawn at the edge and said
 
 
@@ -81,17 +82,17 @@ def build_check(checked: Checked) -> Figure:
     with rc_context(STYLE):
         figure = Figure(figsize=SIZE_IN, facecolor=PAPER)
         panels = figure.subplots(3, 1, height_ratios=(1.0, 1.0, 1.55))
-        figure.subplots_adjust(left=0.14, right=0.97, top=0.775, bottom=0.075, hspace=0.42)
+        figure.subplots_adjust(left=0.12, right=0.97, top=0.765, bottom=0.07, hspace=0.42)
         coverage_panel(panels[0], found)
         skill_panel(panels[1], found)
         reliability_panel(panels[2], found)
         figure.text(0.03, 0.985, _heading(found), va="top", fontsize=17, fontweight="bold",
                     linespacing=1.25)  # fmt: skip
-        below = wrap(f"Soil {place_words(checked.site)}. {_source(found)}", 62)
-        figure.text(0.03, 0.885, below, va="top", fontsize=13, linespacing=1.25)
+        below = wrap(f"Soil {place_words(checked.site)}. {_source(found)}", 66)
+        figure.text(0.03, 0.917, below, va="top", fontsize=13, linespacing=1.25)
         handles, labels = panels[0].get_legend_handles_labels()
         figure.legend(
-            handles, labels, loc="upper left", bbox_to_anchor=(0.015, 0.84), frameon=False,
+            handles, labels, loc="upper left", bbox_to_anchor=(0.015, 0.877), frameon=False,
             fontsize=13, ncols=1 if len(labels) < 2 else 2, columnspacing=1.2, handletextpad=0.3,
             labelspacing=0.3, borderpad=0.2,
         )  # fmt: skip
@@ -101,13 +102,11 @@ def build_check(checked: Checked) -> Figure:
 def coverage_panel(axes: Axes, found: Hindcast) -> None:
     """Draw how often the 80 % window held the true date, by lead."""
     axes.axhline(80.0, color=MOSS, lw=2.0, ls=(0, (7, 3)))
-    axes.text(0.995, 82.0, "promised: 80 %", transform=axes.get_yaxis_transform(), ha="right",
-              color=MOSS, fontweight="bold", fontsize=13)  # fmt: skip
     for i, (x, cells) in enumerate(_series(found)):
         axes.plot(x, [100.0 * cell.coverage for cell in cells], **_mark(i, _label(found, cells)))
     axes.set_ylim(0.0, 108.0)
-    axes.set_yticks([0, 50, 100])
-    _by_lead(axes, found, "Windows that held the true date, %")
+    axes.set_yticks([0, 50, 100], ["0", "50", "100"], fontsize=13)
+    _by_lead(axes, found, "Windows that held the true date, % (dashed: promised)")
 
 
 def skill_panel(axes: Axes, found: Hindcast) -> None:
@@ -123,31 +122,29 @@ def skill_panel(axes: Axes, found: Hindcast) -> None:
         axes.plot(x, skill, **_mark(i, ""))
         lowest = min(lowest, float(np.nanmin([*low, 0.0])))
     axes.set_ylim(lowest - 10.0, 108.0)
-    axes.text(0.995, 3.0, "no better than the usual dates", ha="right", va="bottom",
-              transform=axes.get_yaxis_transform(), fontsize=12)  # fmt: skip
-    _by_lead(axes, found, "Better than the usual dates by, %")
+    _by_lead(axes, found, "Better than the usual dates by, % (below 0: worse)")
 
 
 def reliability_panel(axes: Axes, found: Hindcast) -> None:
     """Draw chances given against how often they came true, all leads together."""
     axes.plot([0, 100], [0, 100], color=MOSS, lw=2.0, ls=(0, (7, 3)))
-    axes.text(62.0, 56.0, "as promised", color=MOSS, fontweight="bold", fontsize=13)
     bins = found.reliability()
     x = np.array([100.0 * one.forecast for one in bins])
     y = np.array([100.0 * one.frequency for one in bins])
     axes.plot(x, y, "o", ms=11, color=UMBER, mec=PAPER, mew=1.2, zorder=4, clip_on=False)
     for one, across, up in zip(bins, x, y, strict=True):
+        side = -1 if up > across else 1  # away from the line
         axes.annotate(
-            f"{one.n:,}", (across, up), (9, -9), textcoords="offset points", fontsize=12,
-            va="center", color=INK, zorder=5,
+            f"{one.n:,}", (across, up), (10 * side, -10 * side), textcoords="offset points",
+            fontsize=12, ha="left" if side > 0 else "right", va="center", zorder=5,
         )  # fmt: skip
     axes.set_xlim(-3.0, 108.0)
-    axes.set_ylim(-6.0, 106.0)
+    axes.set_ylim(-9.0, 109.0)
     axes.set_xticks([0, 25, 50, 75, 100])
     axes.set_yticks([0, 50, 100])
     axes.set_xlabel("chance given, %", fontsize=14, labelpad=2)
-    axes.set_title("Chances of having settled by a day: came true, %  (numbers: how many)",
-                   loc="left", fontsize=13, x=-0.11)  # fmt: skip
+    axes.set_title("Chances that it settles by a day: came true, % (n beside)", loc="left",
+                   fontsize=14, x=TITLE_X)  # fmt: skip
     plain(axes)
     axes.grid(visible=True, axis="y", color=CHALK, lw=1.0)
 
@@ -188,7 +185,7 @@ def _by_lead(axes: Axes, found: Hindcast, title: str) -> None:
     axes.set_xlim(-0.6, len(leads) - 0.4)
     axes.set_xticks(range(len(leads)))
     axes.set_xticklabels([_ahead(lead) for lead in leads], fontsize=13)
-    axes.set_title(title, loc="left", fontsize=13, x=-0.11)
+    axes.set_title(title, loc="left", fontsize=14, x=TITLE_X)
     plain(axes)
     axes.grid(visible=False, axis="x")
     axes.grid(visible=True, axis="y", color=CHALK, lw=1.0)
@@ -210,8 +207,10 @@ def _heading(found: Hindcast) -> str:
         return "Nothing checked yet"
     threshold = next(t for t in found.thresholds if t.name == cell.threshold)
     when = "on the usual day" if cell.lead_days == 0 else f"{_ahead(cell.lead_days)} ahead"
+    side = "Below" if threshold.direction == "falling" else "Above"
     return (
-        f"{season_of(threshold, cell.n)}, {when}:\nmissed by "
+        f"{side} {degrees(threshold.threshold_c, 'F')}, {season_of(threshold, cell.n)}, {when}:"
+        f"\nmissed by "
         f"{cell.mae_days:.0f} days on average, {cell.inside} of {cell.n} windows held"
     )
 

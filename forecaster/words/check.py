@@ -12,11 +12,12 @@ from forecaster.verify import Cell, Hindcast
 from forecaster.window import Threshold
 from forecaster.words.as_json import account_json, rounded
 from forecaster.words.page import place_words, read_words, wrap
-from forecaster.words.phrases import Show, count, degrees, known, number, of_all, sentence
+from forecaster.words.phrases import Show, count, degrees, known, number, sentence
 
 WIDEST, NARROWEST = 88, 30
 TABLE_WIDTH = 64
 SAID_LEAD_DAYS = 28  # the lead that the first sentence speaks of, or the one next to it
+IN_TENTHS = 10  # seasons, before a share is said in tenths
 CLEARLY = 0.03  # a smaller skill is said to be none
 AHEAD = {
     0: "on the usual day", 7: "a week ahead", 14: "two weeks ahead", 21: "three weeks ahead",
@@ -126,8 +127,20 @@ def _named(found: Hindcast, cell: Cell) -> Threshold:
 def _result(cell: Cell, threshold: Threshold) -> str:
     return (
         f"{season_of(threshold, cell.n)}, {ahead(cell.lead_days)}, the middle date missed by "
-        f"{_days(cell.mae_days)} on average; {of_all(cell.inside, cell.n)} windows held the true "
-        "date (expected 8 in 10)"
+        f"{_days(cell.mae_days)} on average; {_held(cell)}"
+    )
+
+
+def _held(cell: Cell) -> str:
+    """Return how many windows held, the count always in sight."""
+    if cell.n < IN_TENTHS:
+        return f"{cell.inside} of {cell.n} windows held the true date (expected 8 in 10)"
+    if cell.inside in (0, cell.n):
+        which = "none" if cell.inside == 0 else "all"
+        return f"{which} of {cell.n} windows held the true date (expected 8 in 10)"
+    tenths = min(9, max(1, round(10.0 * cell.coverage)))
+    return (
+        f"{tenths} in 10 windows held the true date ({cell.inside} of {cell.n}; expected 8 in 10)"
     )
 
 
