@@ -117,6 +117,13 @@ def test_thin_evidence_of_the_unit_asks_for_the_option(tmp_path):
         read_air(path, units="Q")
 
 
+def test_two_files_of_two_stations_are_refused(tmp_path):
+    for name in "ab":
+        write(tmp_path, f"STATION,DATE,TMAX (C),TMIN (C)\n{name},2024-05-01,20,10\n", name)
+    with pytest.raises(FileError, match="2 stations: a, b"):
+        read_air(tmp_path)
+
+
 def test_the_option_stands_above_the_heading_and_says_so(tmp_path):
     path = write(tmp_path, "date,tmax_c,tmin_c\n2024-05-01,68,50\n2024-05-02,68,50\n")
     frame = read_air(path, units="F")

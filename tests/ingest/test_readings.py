@@ -195,6 +195,17 @@ def test_what_cannot_be_read_says_why(tmp_path, text, said):
     assert "\n" not in str(caught.value)
 
 
+def test_a_year_that_is_none_is_refused(tmp_path):
+    for year in (12, np.inf, "2025"):
+        with pytest.raises(InputError, match="year"):
+            read(tmp_path, "3/14 a 52F\n", year=year)
+
+
+def test_nothing_but_missing_marks(tmp_path):
+    with pytest.raises(FileError, match="none of 2 rows"):
+        read(tmp_path, "date,soil_c\n2025-03-14,---\n2025-03-15,M\n")
+
+
 def test_day_first_as_asked(tmp_path):
     text = "date,temp_f\n3/4/2025,52\n3/5/2025,52\n"
     assert times(read(tmp_path, text, day_first=True)[0])[0] == "2025-04-03 00:00"

@@ -42,12 +42,16 @@ def test_the_name_does_not_matter(tmp_path, name):
         ("utf-16", "UTF-16"),
         ("utf-16-le", "UTF-16"),
         ("utf-16-be", "UTF-16"),
+        ("mark-be", "UTF-16"),
         ("cp1252", "Windows-1252"),
     ],
 )
 def test_encodings(tmp_path, encoding, named):
     words = "date,T (°C)\n2024-05-01,20.5\n"
-    (source,) = open_sources(write(tmp_path, "a", words.encode(encoding)))
+    data = (
+        b"\xfe\xff" + words.encode("utf-16-be") if encoding == "mark-be" else words.encode(encoding)
+    )
+    (source,) = open_sources(write(tmp_path, "a", data))
     assert source.data.decode() == words
     assert source.encoding == named
 
@@ -96,6 +100,7 @@ def test_a_folder_is_its_files_in_order_without_hidden_ones(tmp_path):
         (b"<!DOCTYPE html><html><body>503</body></html>", "web page"),
         (b'{"error": "no such station"}', "JSON"),
         (b"%PDF-1.7 ...", "PDF"),
+        (b"\xff\xfe\x00\xd8\x00\xd8", "NUL"),
         (b"\xd0\xcf\x11\xe0" + b"a" * 99, "workbook"),
     ],
 )

@@ -63,6 +63,12 @@ def test_the_fast_way_and_the_slow_way_agree(tmp_path):
     assert account_of(slow).rows_read == 3
 
 
+def test_only_broken_lines_after_the_first(tmp_path):
+    path = write(tmp_path, "\n\n" + line(20160101).replace("2.2", "x.y", 1))
+    with pytest.raises(FileError, match="1 × not 28 fields"):
+        read_air(path)
+
+
 def test_two_stations_are_refused(tmp_path):
     text = line(20160101)
     write(tmp_path, text, "a")
