@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from forecaster.book_cli import Held
     from forecaster.ingest import Account
     from forecaster.site import Site
     from forecaster.window import Threshold, WindowAnswer
@@ -44,6 +45,7 @@ class Door(click.Group):
     elsewhere: ClassVar[dict[str, str]] = {
         "check": "forecaster.check_cli",
         "air": "forecaster.air_cli",
+        "book": "forecaster.book_cli",
     }
     """Commands that live in modules of their own, imported when called."""
 
@@ -154,7 +156,9 @@ DATE = click.DateTime(formats=["%Y-%m-%d"])
 def about_the_place(command: Command) -> Command:
     """Add the options that `when`, `chart` and the checks of a place share."""
     options: Sequence[Callable[[Command], Command]] = (
-        click.argument("files", nargs=-1, required=True, metavar="FILE…"),
+        click.argument("files", nargs=-1, metavar="[FILE…]"),
+        click.option("--bed", metavar="NAME", help="A bed of the garden book, instead of FILE."),
+        click.option("--book", metavar="PATH", help="The book's file; else the usual one."),
         click.option(
             "--lat", type=Degrees("N", "S", 90.0),
             help="Latitude, as 33.36N or -36.2. Needed unless the file has it.",
@@ -163,7 +167,7 @@ def about_the_place(command: Command) -> Command:
             "--lon", type=Degrees("E", "W", 180.0), help="Longitude, as 81.33W; sharpens it."
         ),
         click.option(
-            "--depth", default="4in", show_default=True, help="Planting depth, as 4in or 10cm."
+            "--depth", show_default="4in, or the bed's", help="Planting depth, as 4in or 10cm."
         ),
         click.option("--readings", metavar="LOG", help="Thermometer log of your own soil."),
         click.option(
@@ -182,10 +186,10 @@ def about_the_place(command: Command) -> Command:
         ),
         click.option("--outlook", metavar="FILE", help="Weather forecast: date, minimum, maximum."),
         click.option(
-            "--soil", type=click.Choice(SOILS), default="loam", show_default=True, help="Texture."
+            "--soil", type=click.Choice(SOILS), show_default="loam, or the bed's", help="Texture."
         ),
         click.option(
-            "--cover", type=click.Choice(COVERS), default="grass", show_default=True,
+            "--cover", type=click.Choice(COVERS), show_default="grass, or the bed's",
             help="What lies on the ground.",
         ),
         click.option(
@@ -229,8 +233,11 @@ def when(files: tuple[str, ...], *, as_json: bool, **options: Any) -> None:
     """Say when the soil crosses the planting thresholds.
 
     FILE is a daily air-temperature record: a file, several, or a folder of one station.
+    Without FILE, the garden book answers for a bed.
     """
-    _say(_ask(files, **options), as_json=as_json)
+    asked = _ask(files, **options)
+    _say(asked, as_json=as_json)
+    _keep(asked)
 
 
 @main.command()
@@ -243,9 +250,12 @@ def chart(files: tuple[str, ...], *, out: str, **options: Any) -> None:
     """Draw the soil, what it may do, and the date's chances.
 
     FILE is a daily air-temperature record: a file, several, or a folder of one station.
+    Without FILE, the garden book answers for a bed.
     """
     check_picture(out)
-    click.echo(_draw(_ask(files, **options), out))
+    asked = _ask(files, **options)
+    click.echo(_draw(asked, out))
+    _keep(asked)
 
 
 @main.command()
@@ -295,8 +305,8 @@ def _near(path: Path) -> str:
 class Asked:
     """An answer with what was asked: what `when` prints and `chart` draws."""
 
-    def __init__(self, answer: WindowAnswer, told: Told, show: str) -> None:
-        self.answer, self.told, self.show = answer, told, show
+    def __init__(self, answer: WindowAnswer, told: Told, show: str, held: Held | None) -> None:
+        self.answer, self.told, self.show, self.held = answer, told, show, held
 
 
 def _ask(
@@ -304,15 +314,17 @@ def _ask(
     *,
     lat: float | None = None,
     lon: float | None = None,
-    depth: str = "4in",
+    bed: str | None = None,
+    book: str | None = None,
+    depth: str | None = None,
     readings: str | None = None,
     crop_class: str | None = None,
     threshold: str | None = None,
     direction: str | None = None,
     today: Any = None,
     outlook: str | None = None,
-    soil: str = "loam",
-    cover: str = "grass",
+    soil: str | None = None,
+    cover: str | None = None,
     units: str | None = None,
     readings_units: str | None = None,
     obs_hour: int | None = None,
@@ -323,8 +335,9 @@ def _ask(
     """Read what was named, find the windows, and put the answer together."""
     thresholds = thresholds_asked(crop_class, threshold, direction)
     read = read_place(
-        files, lat=lat, lon=lon, depth=depth, readings=readings, soil=soil, cover=cover,
-        units=units, readings_units=readings_units, obs_hour=obs_hour, day_first=day_first,
+        files, bed=bed, book=book, lat=lat, lon=lon, depth=depth, readings=readings, soil=soil,
+        cover=cover, units=units, readings_units=readings_units, obs_hour=obs_hour,
+        day_first=day_first,
     )  # fmt: skip
 
     from forecaster.ingest import account_of, read_air  # noqa: PLC0415
@@ -347,9 +360,17 @@ def _ask(
         _touched(answer),
         (*read.notes, *notes, *answer.notes),
         answer.outliers,
-        title,
+        title or read.title,
     )
-    return Asked(answer, told, show.upper())
+    return Asked(answer, told, show.upper(), read.held)
+
+
+def _keep(asked: Asked) -> None:
+    """Keep what was shown for a bed, so that it can be compared with what came."""
+    if asked.held is not None:
+        from forecaster.book_cli import keep_answer  # noqa: PLC0415
+
+        keep_answer(asked.held, asked.answer, asked.told.today, asked.told.site.depth_m)
 
 
 class Read:
@@ -360,25 +381,38 @@ class Read:
     ) -> None:
         self.air, self.log, self.site, self.accounts = air, log, site, accounts
         self.notes: list[str] = []
+        self.title = ""
+        self.held: Held | None = None
 
 
 def read_place(
     files: Sequence[str],
     *,
+    bed: str | None,
+    book: str | None,
     lat: float | None,
     lon: float | None,
-    depth: str,
+    depth: str | None,
     readings: str | None,
-    soil: str,
-    cover: str,
+    soil: str | None,
+    cover: str | None,
     units: str | None,
     readings_units: str | None,
     obs_hour: int | None,
     day_first: bool | None,
 ) -> Read:
-    """Read the air and the log of a place."""
+    """Read the air and the log of a place: from files, or of a bed in the garden book."""
     from forecaster.units import parse_length  # noqa: PLC0415
 
+    depth_m = None if depth is None else parse_length(depth)
+    if files and (bed is not None or book is not None):
+        raise click.UsageError("give FILE, or a bed of the garden book with --bed; not both.")
+    if not files:
+        given = {"--lat": lat, "--lon": lon, "--readings": readings}
+        if wrong := [name for name, value in given.items() if value is not None]:
+            raise click.UsageError(f"{wrong[0]} belongs to FILE; the book has the bed's own.")
+        return _read_bed(bed, book, depth_m, soil, cover)
+    depth = depth or "4in"
     depth_m = parse_length(depth)
 
     from forecaster.ingest import account_of, read_air, read_readings  # noqa: PLC0415
@@ -388,7 +422,8 @@ def read_place(
     air = read_air(named, obs_hour=obs_hour, units=units, day_first=day_first)
     accounts = {"Air": account_of(air)}
     latitude_deg, longitude_deg, doubts = _place(accounts["Air"], lat, lon)
-    site = Site(latitude_deg, longitude_deg, depth_m, soil, cover)  # type: ignore[arg-type]
+    ground = (soil or "loam", cover or "grass")
+    site = Site(latitude_deg, longitude_deg, depth_m, *ground)  # type: ignore[arg-type]
     log, depth_note = None, []
     if readings is not None:
         log = read_readings(readings, units=readings_units, day_first=day_first)
@@ -397,6 +432,25 @@ def read_place(
             depth_note = [f"Readings without a depth were taken as read at {depth} (--depth)."]
     read = Read(air, log, site, accounts)
     read.notes = [*doubts, *depth_note]
+    return read
+
+
+def _read_bed(
+    bed: str | None, book: str | None, depth_m: float | None, soil: str | None, cover: str | None
+) -> Read:
+    """Read what the book has of a bed; depth, soil and cover may be asked otherwise."""
+    from dataclasses import replace  # noqa: PLC0415
+
+    from forecaster.book_cli import from_book  # noqa: PLC0415
+    from forecaster.ingest import account_of  # noqa: PLC0415
+
+    held = from_book(bed, book)
+    told = {"depth_m": depth_m, "soil": soil, "cover": cover}
+    site = replace(held.site, **{k: v for k, v in told.items() if v is not None})  # type: ignore[arg-type]
+    read = Read(held.air, held.readings, site, {"Air": account_of(held.air)})
+    if held.readings is not None:
+        read.accounts["Readings"] = account_of(held.readings)
+    read.title, read.held = f"{held.place.name}, {held.bed.name}", held
     return read
 
 

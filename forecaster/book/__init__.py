@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from forecaster.book.air import AirAdded, AirChange, add_air, place_air
+from forecaster.book.air import AirAdded, AirChange, add_air, air_span, place_air
 from forecaster.book.diary import (
     BatchLine,
     Note,
     Planting,
+    Undone,
     add_note,
     add_planting,
     batches,
@@ -29,7 +30,7 @@ from forecaster.book.places import (
     places,
     say_name,
 )
-from forecaster.book.readings import Added, Conflict, add_readings, bed_readings
+from forecaster.book.readings import Added, Conflict, add_readings, bed_readings, reading_span
 from forecaster.book.shown import (
     Shown,
     ShownWindow,
@@ -43,10 +44,10 @@ from forecaster.book.trouble import BookError
 
 __all__ = [
     "Added", "AirAdded", "AirChange", "Batch", "BatchLine", "Bed", "Book", "BookError", "Conflict",
-    "Note", "Place", "Planting", "Shown", "ShownWindow", "add_air", "add_bed", "add_note",
-    "add_place", "add_planting", "add_readings", "batches", "bed_readings", "bed_site", "beds",
-    "change_bed", "copy_book", "data_home", "default_path", "export_book", "find_bed",
+    "Note", "Place", "Planting", "Shown", "ShownWindow", "Undone", "add_air", "add_bed", "add_note",
+    "add_place", "add_planting", "add_readings", "air_span", "batches", "bed_readings", "bed_site",
+    "beds", "change_bed", "copy_book", "data_home", "default_path", "export_book", "find_bed",
     "find_place", "import_book", "is_export", "keep_shown", "notes", "open_book", "outline_area",
-    "place_air", "places", "plantings", "say_name", "season_table", "shown_before",
+    "place_air", "places", "plantings", "reading_span", "say_name", "season_table", "shown_before",
     "shown_forecasts", "undo",
 ]  # fmt: skip

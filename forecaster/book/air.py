@@ -256,3 +256,16 @@ def place_air(book: Book, name: str | None = None) -> pd.DataFrame:
         station=place.station,
     )
     return frame
+
+
+def air_span(book: Book, name: str) -> dict[str, str | int | None]:
+    """Return a place's first and last day of air, how many there are, and how many provisional."""
+    with book.reading() as db:
+        first, last, days, marked = db.execute(
+            "SELECT min(day), max(day), count(DISTINCT day), count(DISTINCT day) FILTER (WHERE "
+            "provisional AND batch_id = (SELECT max(batch_id) FROM air_days AS later WHERE "
+            "later.place_id = air_days.place_id AND later.day = air_days.day)) "
+            "FROM air_days WHERE place_id = ?",
+            (place_number(db, name),),
+        ).fetchone()
+    return {"air_first": first, "air_last": last, "air_days": days, "air_provisional": marked}

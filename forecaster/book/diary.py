@@ -13,8 +13,15 @@ from forecaster.errors import InputError
 
 Action = Literal["planted", "pulled"]
 
-# Rows of a batch go before those that they refer to.
-_OF_A_BATCH = ("readings", "air_days", "plantings", "notes", "beds", "places")
+_ENTRIES = ("readings", "air_days", "plantings", "notes")
+_OF_A_BATCH = (*_ENTRIES, "beds", "places")
+_NEEDED = {
+    "beds": "SELECT bed_id FROM readings UNION SELECT bed_id FROM plantings "
+    "UNION SELECT bed_id FROM notes WHERE bed_id IS NOT NULL",
+    "places": "SELECT place_id FROM beds UNION SELECT place_id FROM air_days "
+    "UNION SELECT place_id FROM notes WHERE place_id IS NOT NULL",
+}
+"""Places and beds that entries belong to: they stay when the batch that made them is undone."""
 _SAID = {
     "readings": "reading", "air_days": "air day", "plantings": "planting or removal",
     "notes": "note", "beds": "bed", "places": "place",
@@ -143,51 +150,74 @@ def _rows(db: sqlite3.Connection, batch: int) -> dict[str, int]:
     return {kind: count for kind, count in counts.items() if count}
 
 
-def undo(book: Book, batch: int | None = None) -> tuple[BatchLine, bool]:
+@dataclass(frozen=True, slots=True)
+class Undone:
+    """What `undo` took back.
+
+    Parameters
+    ----------
+    batch : BatchLine
+        The batch as it was.
+    kept : int
+        Places and beds of it that stay, because entries of other batches belong to them.
+    later : bool
+        Whether later batches still count. Rows that a later file held too are then gone with
+        this one, and come back when that file is imported again.
+    """
+
+    batch: BatchLine
+    kept: int
+    later: bool
+
+
+def undo(book: Book, batch: int | None = None) -> Undone:
     """Take a batch back as one: the last that still counts, or the one numbered.
 
     Air days that it had replaced count again. Forecasts shown for a bed go with the bed.
 
-    Returns
-    -------
-    BatchLine
-        What was taken back.
-    bool
-        Whether later batches still count; rows that a later file held too are then gone with
-        this one, and come back when that file is imported again.
-
     Raises
     ------
     InputError
-        If there is no such batch, it was undone already, or later batches rest on it.
+        If there is no such batch, it was undone already, or it made only a place or bed that
+        others need.
     """
     with book.changing() as db:
-        found = db.execute(
-            "SELECT id, kind, source, made_at, undone_at FROM batches WHERE id = ?"
-            if batch is not None
-            else "SELECT id, kind, source, made_at, undone_at FROM batches "
-            "WHERE undone_at IS NULL ORDER BY id DESC LIMIT 1",
-            () if batch is None else (batch,),
-        ).fetchone()
-        if found is None:
-            what = "nothing to undo" if batch is None else f"no batch {batch}"
-            raise InputError(f"the book has {what}; crossday book show lists its batches")
-        if found[4] is not None:
-            raise InputError(f"batch {found[0]} was undone already, at {found[4]}")
-        line = _line(db, found)
-        try:
-            for table in _OF_A_BATCH:
-                db.execute(
-                    f"DELETE FROM {table} WHERE batch_id = ?",  # noqa: S608 - names are ours
-                    (line.number,),
-                )
-        except sqlite3.IntegrityError as error:
+        line = _to_undo(db, batch)
+        for table in _ENTRIES:
+            db.execute(
+                f"DELETE FROM {table} WHERE batch_id = ?",  # noqa: S608 - names are ours
+                (line.number,),
+            )
+        kept = 0
+        for table, needed in _NEEDED.items():
+            db.execute(
+                f"DELETE FROM {table} WHERE batch_id = ? AND id NOT IN ({needed})",  # noqa: S608
+                (line.number,),
+            )
+            left = db.execute(f"SELECT count(*) FROM {table} WHERE batch_id = ?", (line.number,))  # noqa: S608
+            kept += left.fetchone()[0]
+        if kept and kept == sum(line.rows.values()):
             raise InputError(
                 f"batch {line.number} made a place or bed that later entries belong to; "
                 "undo those first (crossday book show lists them)"
-            ) from error
+            )
         db.execute("UPDATE batches SET undone_at = ? WHERE id = ?", (book.stamp(), line.number))
         later = db.execute(
             "SELECT 1 FROM batches WHERE id > ? AND undone_at IS NULL LIMIT 1", (line.number,)
         ).fetchone()
-    return line, later is not None
+    return Undone(line, kept, later is not None)
+
+
+def _to_undo(db: sqlite3.Connection, batch: int | None) -> BatchLine:
+    """Return the batch to undo, if it still counts."""
+    columns = "SELECT id, kind, source, made_at, undone_at FROM batches "
+    if batch is None:
+        found = db.execute(columns + "WHERE undone_at IS NULL ORDER BY id DESC LIMIT 1").fetchone()
+    else:
+        found = db.execute(columns + "WHERE id = ?", (batch,)).fetchone()
+    if found is None:
+        what = "nothing to undo" if batch is None else f"no batch {batch}"
+        raise InputError(f"the book has {what}; crossday book show lists its batches")
+    if found[4] is not None:
+        raise InputError(f"batch {found[0]} was undone already, at {found[4]}")
+    return _line(db, found)

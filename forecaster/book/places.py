@@ -70,10 +70,11 @@ class Bed:
         m²; worked out from the outline if there is one.
     outline : tuple of (float, float)
         Corners in order, metres east and north of any fixed point; may be empty.
-    soil : {"loam", "sand", "clay", "peat"}
+    soil : str
+        As `Site` knows it.
     organic_share : float, optional
         Share of organic matter by weight, 0 to 1.
-    cover : {"grass", "bare", "mulch"}
+    cover : {"grass", "bare", "mulch", "straw"}
     light : {"sun", "part shade", "shade"}
     raised : bool
     depth_m : float

@@ -228,3 +228,16 @@ def account(
 
 def _iso(time_s: int) -> str:
     return str(np.datetime64(int(time_s), "s").astype("datetime64[m]"))
+
+
+def reading_span(book: Book, name: str) -> dict[str, str | int | float | None]:
+    """Return how many readings a bed has, and the last: ISO time, °C."""
+    with book.reading() as db:
+        number = bed_number(db, name)
+        many = db.execute("SELECT count(*) FROM readings WHERE bed_id = ?", (number,)).fetchone()[0]
+        last = db.execute(
+            "SELECT time_s, temp_c FROM readings WHERE bed_id = ? ORDER BY time_s DESC LIMIT 1",
+            (number,),
+        ).fetchone()
+    when, temp_c = (None, None) if last is None else (_iso(last[0]), last[1])
+    return {"readings": many, "last_reading": when, "last_reading_c": temp_c}

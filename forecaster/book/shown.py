@@ -61,6 +61,10 @@ class Shown:
     soil: pd.DataFrame
     shown_at: str = ""
 
+    def was_shown_by(self, day: date) -> bool:
+        """Say whether it was on the screen by a day; a day more, as UTC is ahead of some."""
+        return self.shown_at[:10] <= (day + timedelta(days=1)).isoformat()
+
 
 def keep_shown(book: Book, bed: str, shown: Shown) -> bool:
     """Keep a forecast that was shown; return False if the book's last one says the same."""
@@ -152,10 +156,14 @@ def _soil(db: sqlite3.Connection, shown_id: int) -> pd.DataFrame:
 
 
 def shown_before(book: Book, bed: str | None, day: date) -> Shown | None:
-    """Return the last forecast issued up to a day, if it is not older than `LATEST_DAYS`."""
+    """Return the last forecast issued up to a day, if it is not older than `LATEST_DAYS`.
+
+    One that was on the screen by then comes before one that was asked for only later.
+    """
     since = day - timedelta(days=LATEST_DAYS) if day.toordinal() > LATEST_DAYS else date.min
     found = shown_forecasts(book, bed, since=since, until=day)
-    return found[-1] if found else None
+    at_the_time = [one for one in found if one.was_shown_by(day)]
+    return next(reversed(at_the_time or found), None)
 
 
 def season_table(

@@ -123,7 +123,7 @@ class Book:
         Waits for another writer; raises `BookError` if that takes too long, the disk is full,
         the file read-only, or if it is no longer where it was.
         """
-        with told(self.path):
+        with told(self.path, system=False):
             self.db.execute("BEGIN IMMEDIATE")
             try:
                 yield self.db
@@ -152,7 +152,7 @@ class Book:
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
         """Read within one view of the book, whatever others write meanwhile."""
-        with told(self.path):
+        with told(self.path, system=False):
             nested = self.db.in_transaction
             if not nested:
                 self.db.execute("BEGIN")

@@ -32,8 +32,8 @@ _DAMAGED = "Restore a backup (crossday book backup makes them), or export what c
 
 
 @contextmanager
-def told(path: Path) -> Iterator[None]:
-    """Turn what SQLite and the system say about a book into one clear error.
+def told(path: Path, *, system: bool = True) -> Iterator[None]:
+    """Turn what SQLite, and the system if asked, say about a book into one clear error.
 
     Raises
     ------
@@ -47,6 +47,8 @@ def told(path: Path) -> Iterator[None]:
     except sqlite3.Error as error:
         raise in_words(error, path) from error
     except OSError as error:
+        if not system:
+            raise
         raise BookError(f"{path}: {error.strerror or error}. Nothing was written") from error
 
 

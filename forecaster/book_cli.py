@@ -1,0 +1,685 @@
+"""`crossday book …`: the garden book from the command line.
+
+Everything heavier than click is imported inside the commands, so that help stays quick.
+"""
+
+from __future__ import annotations
+
+import functools
+import json
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass, is_dataclass
+from typing import TYPE_CHECKING, Any, ClassVar, TypeVar, get_args
+
+import click
+
+from forecaster.cli import SCALES, SCALES_SHOWN, Degrees, Door
+from forecaster.site import Cover, Soil
+
+if TYPE_CHECKING:
+    from datetime import date
+    from pathlib import Path
+
+    import pandas as pd
+
+    from forecaster.book import Batch, Bed, Book, Place, Planting, Shown, ShownWindow
+    from forecaster.site import Site
+    from forecaster.window import WindowAnswer
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+LIGHTS = ("sun", "part shade", "shade")
+FIRST_PLACE, FIRST_BED = "garden", "bed"
+BATCHES_SHOWN, ENTRIES_SHOWN = 8, 5
+
+BOOK = click.option("--book", "path", metavar="PATH", help="The book's file; else the usual one.")
+JSON = click.option("--json", "as_json", is_flag=True, help="Answer for a program.")
+BED = click.option("--bed", metavar="NAME", help="Which bed; may be left out if there is one.")
+PLACE = click.option("--place", metavar="NAME", help="Which place; needed if there are several.")
+SHOW = click.option(
+    "--show", type=SCALES_SHOWN, metavar="F|C", default="F", show_default=True,
+    help="Scale of the answer.",
+)  # fmt: skip
+ON = click.option("--on", metavar="YYYY-MM-DD", help="The day; default: today.")
+UNITS = click.option(
+    "--units", type=SCALES, metavar="F|C|K", help="Unit of the file, where it does not say."
+)
+DAY_FIRST = click.option(
+    "--day-first/--month-first", default=None, help="Order in dates such as 3/4/2025."
+)
+
+
+class Shelf(Door):
+    """The book's own commands, all in this module."""
+
+    elsewhere: ClassVar[dict[str, str]] = {}
+
+
+@click.group(
+    cls=Shelf, no_args_is_help=False, context_settings={"help_option_names": ["-h", "--help"]}
+)
+def book() -> None:
+    """Keep beds, readings, air and plantings in one file.
+
+    Begin with: crossday book start --lat 36.2S --air FILE
+    """
+
+
+def _options(*options: Callable[[Command], Command]) -> Callable[[Command], Command]:
+    def add(command: Command) -> Command:
+        return functools.reduce(lambda made, option: option(made), reversed(options), command)
+
+    return add
+
+
+@contextmanager
+def _opened(path: str | None, *, create: bool = False) -> Iterator[Book]:
+    """Open the book, and say so if an older one was brought up to date."""
+    from forecaster.book import open_book  # noqa: PLC0415
+
+    with open_book(path, create=create) as opened:
+        if opened.backed_up is not None:
+            click.echo(
+                f"The book was brought up to date; before that: {opened.backed_up}", err=True
+            )
+        yield opened
+
+
+def _tell(words: Sequence[str], data: dict[str, Any], *, as_json: bool) -> None:
+    if as_json:
+        click.echo(json.dumps(_plain(data), indent=2, ensure_ascii=False, allow_nan=False))
+        return
+    for line in words:
+        click.echo(line)
+
+
+def _plain(value: Any) -> Any:
+    """Return a value as JSON's own types."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return _plain(asdict(value))
+    if isinstance(value, dict):
+        return {key: _plain(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(one) for one in value]
+    if isinstance(value, float) and value != value:  # noqa: PLR0124
+        return None
+    return value.isoformat() if hasattr(value, "isoformat") else value
+
+
+def _today() -> date:
+    from datetime import date  # noqa: PLC0415
+
+    return date.today()
+
+
+@book.command()
+@_options(
+    click.option("--lat", type=Degrees("N", "S", 90.0), help="Latitude, as 33.36N or -36.2."),
+    click.option("--lon", type=Degrees("E", "W", 180.0), help="Longitude, as 81.33W."),
+    click.option("--elevation", metavar="HEIGHT", help="Above the sea, as 250m or 820ft."),
+    click.option("--air", metavar="FILE", help="Daily air-temperature record to begin with."),
+    click.option("--name", default=FIRST_PLACE, show_default=True, help="Name of the place."),
+    click.option("--bed", metavar="NAME", help="Make a bed of this name too."),
+    click.option("--station", default="", help="Name of the air station."),
+    click.option("--obs-hour", type=click.IntRange(0, 23), help="Hour at which its air is read."),
+    UNITS, DAY_FIRST, BOOK, JSON,
+)  # fmt: skip
+def start(
+    *,
+    lat: float | None,
+    lon: float | None,
+    elevation: str | None,
+    air: str | None,
+    name: str,
+    bed: str | None,
+    station: str,
+    obs_hour: int | None,
+    units: str | None,
+    day_first: bool | None,
+    path: str | None,
+    as_json: bool,
+) -> None:
+    """Begin a book: where the garden is, and its air record."""
+    from forecaster.book import Bed, Place, add_air, add_bed, add_place  # noqa: PLC0415
+    from forecaster.ingest import account_of, read_air  # noqa: PLC0415
+    from forecaster.units import parse_length  # noqa: PLC0415
+    from forecaster.words.book import air_words, bed_line, place_line  # noqa: PLC0415
+
+    height = None if elevation is None else parse_length(elevation)
+    record = None
+    if air is not None:
+        record = read_air(air, obs_hour=obs_hour, units=units, day_first=day_first)
+        found = account_of(record)
+        lat, lon = (found.latitude_deg, found.longitude_deg) if lat is None else (lat, lon)
+        station = station or found.station
+    if lat is None:
+        raise click.UsageError("say where the garden is: --lat, as --lat 33.36N or --lat -36.2.")
+    place = Place(name, lat, lon, height, station, obs_hour)
+    first = None if bed is None else Bed(bed, name)
+    added = None
+    with _opened(path, create=True) as held:
+        with held.batch("start", name) as batch:
+            add_place(batch, place)
+            if record is not None:
+                added = add_air(batch, name, record, source=str(air))
+            if first is not None:
+                add_bed(batch, first)
+        words = [f"Book: {held.path}", f"{place_line(place)}."]
+        words += [f"{bed_line(first)}."] if first else []
+        words += air_words(added, name, "F") if added else []
+        data = {"book": str(held.path), "place": place, "bed": first, "air": added}
+    if added is None:
+        words.append("No air yet; add a record: crossday book import FILE --air")
+    else:
+        words.append("Next, the soil's temperature: crossday book read 61.5F")
+    _tell(words, data, as_json=as_json)
+
+
+@book.command()
+@_options(
+    click.argument("name", metavar="NAME"),
+    PLACE,
+    click.option("--area", metavar="AREA", help="As 100ft2 or 9.3m2."),
+    click.option("--outline", metavar="CORNERS", help="In metres, as '0,0 4,0 4,2.5 0,2.5'."),
+    click.option("--soil", type=click.Choice(get_args(Soil)), help="Texture; default: loam."),
+    click.option("--organic", metavar="SHARE", help="Organic matter by weight, as 5% or 0.05."),
+    click.option("--cover", type=click.Choice(get_args(Cover)), help="Default: grass."),
+    click.option("--light", type=click.Choice(LIGHTS), help="Default: sun."),
+    click.option("--raised/--level", default=None, help="Raised bed, or level with the ground."),
+    click.option("--depth", metavar="DEPTH", help="Of the thermometer; default: 4in."),
+    BOOK, JSON,
+)  # fmt: skip
+def bed(
+    *,
+    name: str,
+    place: str | None,
+    area: str | None,
+    outline: str | None,
+    organic: str | None,
+    depth: str | None,
+    path: str | None,
+    as_json: bool,
+    **plain: Any,
+) -> None:
+    """Make a bed, or change what the book says of one."""
+    from forecaster.book import add_bed, beds, change_bed, find_place  # noqa: PLC0415
+    from forecaster.book.places import Bed, name_key  # noqa: PLC0415
+    from forecaster.units import parse_area, parse_length  # noqa: PLC0415
+    from forecaster.words.book import bed_line  # noqa: PLC0415
+
+    said = {key: value for key, value in plain.items() if value is not None}
+    said |= {} if area is None else {"area_m2": parse_area(area)}
+    said |= {} if outline is None else {"outline": _outline(outline)}
+    said |= {} if organic is None else {"organic_share": _share(organic)}
+    said |= {} if depth is None else {"depth_m": parse_length(depth)}
+    with _opened(path) as held:
+        known = name_key(name) in [name_key(one.name) for one in beds(held)]
+        if known:
+            if place is not None:
+                raise click.UsageError("a bed stays at its place; make another with a new name.")
+            made = change_bed(held, name, **said)
+        else:
+            made = Bed(name, find_place(held, place).name, **said)
+            with held.batch("bed", name) as batch:
+                add_bed(batch, made)
+    _tell([f"{bed_line(made)}."], {"changed": known, "bed": made}, as_json=as_json)
+
+
+def _outline(text: str) -> tuple[tuple[float, float], ...]:
+    corners = []
+    for pair in text.split():
+        try:
+            x, y = pair.split(",")
+            corners.append((float(x), float(y)))
+        except ValueError as error:
+            raise click.UsageError(
+                f"--outline: {pair!r} is no corner; write metres as '0,0 4,0 4,2.5 0,2.5'."
+            ) from error
+    return tuple(corners)
+
+
+def _share(text: str) -> float:
+    whole = text.strip().endswith("%")
+    try:
+        return float(text.strip().removesuffix("%")) / (100.0 if whole else 1.0)
+    except ValueError as error:
+        raise click.UsageError(f"--organic {text!r}: expected a share, as 5% or 0.05.") from error
+
+
+def _bed_for(batch: Batch, name: str | None) -> Bed:
+    """Return the bed named, or the only one; the first is made when it is first spoken of."""
+    from forecaster.book import Bed, add_bed, beds, find_bed, find_place, places  # noqa: PLC0415
+
+    if not beds(batch.book) and len(places(batch.book)) == 1:
+        made = Bed(FIRST_BED if name is None else name, find_place(batch.book).name)
+        add_bed(batch, made)
+        return made
+    return find_bed(batch.book, name)
+
+
+@book.command()
+@_options(
+    click.argument("temperature", metavar="TEMP"),
+    BED,
+    click.option("--depth", metavar="DEPTH", help="As 4in or 10cm; default: the bed's."),
+    click.option("--at", metavar="TIME", help="As 7:40, 2026-03-14 or '2026-03-14 7:40'."),
+    BOOK, JSON, SHOW,
+)  # fmt: skip
+def read(
+    *,
+    temperature: str,
+    bed: str | None,
+    depth: str | None,
+    at: str | None,
+    path: str | None,
+    as_json: bool,
+    show: str,
+) -> None:
+    """Write down a reading of the soil's temperature, as 61.5F."""
+    from forecaster.book.when import moment  # noqa: PLC0415
+    from forecaster.units import parse_length, parse_temperature  # noqa: PLC0415
+
+    temp_c = parse_temperature(temperature)
+    depth_m = None if depth is None else parse_length(depth)
+    when = moment(at)
+    import pandas as pd  # noqa: PLC0415
+
+    from forecaster.book import add_readings, say_name  # noqa: PLC0415
+    from forecaster.errors import InputError  # noqa: PLC0415
+    from forecaster.words.book import readings_words  # noqa: PLC0415
+    from forecaster.words.phrases import degrees, length  # noqa: PLC0415
+
+    if not -60.0 <= temp_c <= 80.0:
+        raise InputError(f"{temperature} is no soil's temperature; expected -76F to 176F")
+    with _opened(path) as held, held.batch("read", "by hand") as batch:
+        where = _bed_for(batch, bed)
+        deep = where.depth_m if depth_m is None else depth_m
+        row = {
+            "time": [pd.Timestamp(when.standard)], "temp_c": [temp_c], "depth_m": [deep],
+            "span": ["instant"], "hour_known": [when.hour_known],
+        }  # fmt: skip
+        added = add_readings(batch, where.name, pd.DataFrame(row))
+    if added.conflicts:
+        raise InputError(" ".join(readings_words(added, where.name, _scale(show))))
+    verb = "Written down" if added.new else "In the book already"
+    warm = degrees(temp_c, _scale(show), both=True)
+    deep_down = "at the surface" if deep == 0.0 else f"{length(deep)} down"
+    words = [f"{verb}: {warm} in {say_name(where.name)}, {deep_down}, {when.said}."]
+    data = {
+        "bed": where.name, "temp_c": round(temp_c, 4), "depth_m": deep,
+        "time": when.standard.isoformat(), "hour_known": when.hour_known, "new": bool(added.new),
+    }  # fmt: skip
+    _tell(words, data, as_json=as_json)
+
+
+def _scale(show: str) -> Any:
+    return show.upper()
+
+
+@book.command("import")
+@_options(
+    click.argument("file", metavar="FILE"),
+    BED,
+    click.option("--air", "is_air", is_flag=True, help="FILE is daily air, not a soil log."),
+    PLACE,
+    click.option("--depth", metavar="DEPTH", help="Depth of readings where FILE does not say."),
+    UNITS, DAY_FIRST,
+    click.option("--obs-hour", type=click.IntRange(0, 23), help="Hour at which the air was read."),
+    BOOK, JSON, SHOW,
+)  # fmt: skip
+def import_(file: str, *, is_air: bool, path: str | None, as_json: bool, **how: Any) -> None:
+    """Add a soil log, a daily air record (--air), or an exported book.
+
+    Importing the same file again adds nothing; a longer one adds what is new.
+    """
+    from pathlib import Path  # noqa: PLC0415
+
+    from forecaster.book import import_book, is_export  # noqa: PLC0415
+    from forecaster.words.book import air_words, readings_words  # noqa: PLC0415
+
+    if is_export(Path(file)):
+        with _opened(path, create=True) as held:
+            counts = import_book(held, Path(file))
+            words = [f"{sum(counts.values()):,} rows read back into {held.path}."]
+        _tell(words, {"rows": counts}, as_json=as_json)
+        return
+    show = _scale(how["show"])
+    if is_air:
+        where, added_air = _import_air(file, path, how)
+        _tell(
+            air_words(added_air, where, show), {"place": where, "air": added_air}, as_json=as_json
+        )
+        return
+    where, added, notes = _import_log(file, path, how)
+    words = [*readings_words(added, where, show), *notes]
+    _tell(words, {"bed": where, "readings": added, "notes": notes}, as_json=as_json)
+
+
+def _import_air(file: str, path: str | None, how: dict[str, Any]) -> tuple[str, Any]:
+    from forecaster.book import add_air, find_place  # noqa: PLC0415
+    from forecaster.ingest import read_air  # noqa: PLC0415
+
+    with _opened(path) as held:
+        place = find_place(held, how["place"])
+        hour = place.obs_hour if how["obs_hour"] is None else how["obs_hour"]
+        record = read_air(file, obs_hour=hour, units=how["units"], day_first=how["day_first"])
+        with held.batch("import", file) as batch:
+            return place.name, add_air(batch, place.name, record, source=file)
+
+
+def _import_log(file: str, path: str | None, how: dict[str, Any]) -> tuple[str, Any, list[str]]:
+    from forecaster.book import add_readings  # noqa: PLC0415
+    from forecaster.ingest import account_of, read_readings  # noqa: PLC0415
+    from forecaster.units import parse_length  # noqa: PLC0415
+
+    depth_m = None if how["depth"] is None else parse_length(how["depth"])
+    with _opened(path) as held:
+        log = read_readings(file, depth_m=depth_m, units=how["units"], day_first=how["day_first"])
+        with held.batch("import", file) as batch:
+            where = _bed_for(batch, how["bed"])
+            added = add_readings(batch, where.name, log)
+    account = account_of(log)
+    refused = account.rows_read - account.rows_used
+    notes = [f"{refused:,} of {account.rows_read:,} rows were not used."] if refused else []
+    notes += [f"Suspect: {one.kind}, {one.first} to {one.last}" for one in account.suspects[:3]]
+    return where.name, added, notes
+
+
+def _entry(action: str, what: str, **how: Any) -> None:
+    from forecaster.book import Planting, add_planting  # noqa: PLC0415
+    from forecaster.book.when import day_of  # noqa: PLC0415
+    from forecaster.words.book import planting_line  # noqa: PLC0415
+
+    day = day_of(how["on"], _today())
+    with _opened(how["path"]) as held, held.batch(action, "by hand") as batch:
+        where = _bed_for(batch, how["bed"])
+        entry = Planting(where.name, day, action, what, how["count"])  # type: ignore[arg-type]
+        add_planting(batch, entry)
+    _tell([f"{planting_line(entry, _today())}."], asdict(entry), as_json=how["as_json"])
+
+
+WHAT = click.argument("what", metavar="WHAT")
+COUNT = click.option("--count", type=click.IntRange(1, 10**9), help="How many plants.")
+
+
+@book.command()
+@_options(WHAT, COUNT, BED, ON, BOOK, JSON)
+def planted(what: str, **how: Any) -> None:
+    """Write down what was planted."""
+    _entry("planted", what, **how)
+
+
+@book.command()
+@_options(WHAT, COUNT, BED, ON, BOOK, JSON)
+def pulled(what: str, **how: Any) -> None:
+    """Write down what was taken out."""
+    _entry("pulled", what, **how)
+
+
+@book.command()
+@_options(click.argument("text", metavar="TEXT"), BED, ON, BOOK, JSON)
+def note(text: str, *, bed: str | None, on: str | None, path: str | None, as_json: bool) -> None:
+    """Write a note down, on a bed or on the garden."""
+    from forecaster.book import Note, add_note, find_bed  # noqa: PLC0415
+    from forecaster.book.when import day_of  # noqa: PLC0415
+    from forecaster.words.book import note_line  # noqa: PLC0415
+
+    day = day_of(on, _today())
+    with _opened(path) as held, held.batch("note", "by hand") as batch:
+        entry = Note(day, text, None if bed is None else find_bed(held, bed).name)
+        add_note(batch, entry)
+    _tell([note_line(entry, _today())], asdict(entry), as_json=as_json)
+
+
+@book.command()
+@_options(BED, BOOK, JSON)
+def show(*, bed: str | None, path: str | None, as_json: bool) -> None:
+    """Show what the book holds: places, beds, entries, and batches to undo."""
+    from forecaster import book as kept  # noqa: PLC0415
+    from forecaster.words import book as words  # noqa: PLC0415
+
+    with _opened(path) as held:
+        only = None if bed is None else kept.find_bed(held, bed).name
+        beds = [one for one in kept.beds(held) if only in (None, one.name)]
+        data: dict[str, Any] = {
+            "book": str(held.path),
+            "places": [asdict(one) | kept.air_span(held, one.name) for one in kept.places(held)],
+            "beds": [asdict(one) | kept.reading_span(held, one.name) for one in beds],
+            "plantings": kept.plantings(held, only),
+            "notes": kept.notes(held, only),
+            "batches": kept.batches(held),
+        }
+        places = kept.places(held)
+    today = _today()
+    lines = [f"Book: {data['book']}"]
+    for place, facts in zip(places, data["places"], strict=True):
+        lines.append(f"{words.place_line(place)}; {words.air_span_words(facts)}.")
+    for one, facts in zip(beds, data["beds"], strict=True):
+        lines.append(f"{words.bed_line(one)}; {words.reading_span_words(facts)}.")
+    lines += [words.planting_line(one, today) for one in data["plantings"][-ENTRIES_SHOWN:]]
+    lines += [words.note_line(one, today) for one in data["notes"][-ENTRIES_SHOWN:]]
+    lines.append("Last batches, to be undone by their numbers:")
+    lines += [words.batch_line(one) for one in data["batches"][-BATCHES_SHOWN:]]
+    _tell(lines, data, as_json=as_json)
+
+
+@book.command()
+@_options(
+    click.option("--batch", type=click.IntRange(min=1), help="Which one; default: the last."),
+    BOOK, JSON,
+)  # fmt: skip
+def undo(*, batch: int | None, path: str | None, as_json: bool) -> None:
+    """Take back the last batch, or the one numbered, as a whole."""
+    from forecaster import book as kept  # noqa: PLC0415
+    from forecaster.words.book import batch_line  # noqa: PLC0415
+
+    with _opened(path) as held:
+        done = kept.undo(held, batch)
+    words = [f"Undone: {batch_line(done.batch)}."]
+    if done.kept:
+        words.append("Its place or bed stays: later entries belong to it.")
+    if done.later:
+        words.append(
+            "Rows that a later file held too went with it; import that file again to have them."
+        )
+    _tell(words, asdict(done), as_json=as_json)
+
+
+@book.command()
+@_options(click.argument("out", metavar="OUT"), BOOK, JSON)
+def export(out: str, *, path: str | None, as_json: bool) -> None:
+    """Write the whole book to a new folder of CSV tables, or to a .json file.
+
+    crossday book import reads either back into a new book.
+    """
+    from pathlib import Path  # noqa: PLC0415
+
+    from forecaster.book import export_book  # noqa: PLC0415
+
+    with _opened(path) as held:
+        counts = export_book(held, Path(out))
+    _tell([f"{sum(counts.values()):,} rows written to {out}."], {"rows": counts}, as_json=as_json)
+
+
+@book.command()
+@_options(click.argument("copy", metavar="PATH"), BOOK, JSON)
+def backup(copy: str, *, path: str | None, as_json: bool) -> None:
+    """Copy the book to a new file, whole, even while another command writes."""
+    from pathlib import Path  # noqa: PLC0415
+
+    from forecaster.book import copy_book  # noqa: PLC0415
+
+    with _opened(path) as held:
+        copy_book(held.path, Path(copy).absolute())
+    _tell([f"Copied to {copy}."], {"copy": copy}, as_json=as_json)
+
+
+@book.command()
+@_options(
+    BED,
+    click.option("--planted", "on", metavar="YYYY-MM-DD", help="Default: the last planting."),
+    click.option("--weeks", type=click.IntRange(1, 26), default=8, show_default=True,
+                 help="How many weeks after it."),
+    BOOK, JSON, SHOW,
+)  # fmt: skip
+def season(
+    *,
+    bed: str | None,
+    on: str | None,
+    weeks: int,
+    path: str | None,
+    as_json: bool,
+    show: str,
+) -> None:
+    """Show what the soil did after a planting against what was forecast then."""
+    from forecaster.words.book import season_words  # noqa: PLC0415
+
+    with _opened(path) as held:
+        found = season_of_planting(held, bed, on, weeks)
+    words = season_words(found.shown, found.table, found.came, found.planted, _scale(show))
+    data = {
+        "planted": found.planted,
+        "issued": found.shown.issued,
+        "weeks": [
+            {"date": day.date(), **row} for day, row in zip(
+                found.table.index, found.table.to_dict("records"), strict=True
+            )
+        ],
+        "settled": [
+            asdict(window) | {"came": came, "over": over} for window, came, over in found.came
+        ],
+    }  # fmt: skip
+    _tell(words, data, as_json=as_json)
+
+
+@dataclass(frozen=True, slots=True)
+class Followed:
+    """A planting followed: the forecast of that time, and what came of it."""
+
+    planted: Planting
+    shown: Shown
+    table: pd.DataFrame
+    came: tuple[tuple[ShownWindow, date | None, bool], ...]
+
+
+def season_of_planting(held: Book, bed: str | None, on: str | None, weeks: int) -> Followed:
+    """Return a planting of a bed, its forecast, and what the soil did since.
+
+    Raises
+    ------
+    NotEnoughData
+        If nothing was planted, or no forecast was shown before it.
+    """
+    import pandas as pd  # noqa: PLC0415
+
+    from forecaster import book as kept  # noqa: PLC0415
+    from forecaster.book.when import day_of  # noqa: PLC0415
+    from forecaster.errors import NotEnoughData  # noqa: PLC0415
+    from forecaster.forecast import estimate_soil  # noqa: PLC0415
+
+    here = kept.find_bed(held, bed)
+    done = [one for one in kept.plantings(held, here.name) if one.action == "planted"]
+    if on is not None:
+        done = [one for one in done if one.day == day_of(on, _today())]
+    if not done:
+        raise NotEnoughData(
+            f"no planting in bed {kept.say_name(here.name)}{f' on {on}' if on else ''}; "
+            "write one down: crossday book planted lettuce"
+        )
+    planting = done[-1]
+    shown = kept.shown_before(held, here.name, planting.day)
+    if shown is None:
+        raise NotEnoughData(
+            f"no forecast was shown for bed {kept.say_name(here.name)} in the 60 days before "
+            f"{planting.day}; crossday when --bed keeps each that it shows"
+        )
+    air, log = kept.place_air(held, here.place), kept.bed_readings(held, here.name)
+    soil = estimate_soil(air, kept.bed_site(held, here.name), log if len(log) else None)
+    known = soil.loc[: pd.Timestamp(air.dropna(how="all").index[-1])]
+    table = kept.season_table(shown, known, log, planting.day, weeks)
+    return Followed(planting, shown, table, tuple(_came(one, known) for one in shown.windows))
+
+
+def _came(window: ShownWindow, soil: pd.DataFrame) -> tuple[ShownWindow, date | None, bool]:
+    """Return a window with the settled date as the soil is known now, and whether it is over."""
+    import pandas as pd  # noqa: PLC0415
+
+    from forecaster.windows.crossings import NEVER, crossing_index  # noqa: PLC0415
+
+    first, last = pd.Timestamp(window.season_start), pd.Timestamp(window.season_end)
+    inside = soil.loc[first:last]
+    over = bool(len(soil)) and soil.index[-1] >= last
+    if inside.empty:
+        return window, None, over
+    values = inside["soil_c"].to_numpy(dtype=float)
+    index = int(crossing_index(values, window.threshold_c, window.direction, "settled"))  # type: ignore[arg-type]
+    return window, None if index == NEVER else inside.index[index].date(), over
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What the book has for a forecast of one bed."""
+
+    bed: Bed
+    place: Place
+    site: Site
+    air: pd.DataFrame
+    readings: pd.DataFrame | None
+    path: Path
+
+
+def from_book(bed: str | None, path: str | None) -> Held:
+    """Return what the book has for a forecast of a bed, or of the only one."""
+    from forecaster import book as kept  # noqa: PLC0415
+
+    if bed is None and path is None and not kept.default_path().exists():
+        raise click.UsageError("name a FILE of daily air, or a bed of the garden book with --bed.")
+    with _opened(path) as held:
+        here = kept.find_bed(held, bed)
+        log = kept.bed_readings(held, here.name)
+        return Held(
+            here,
+            kept.find_place(held, here.place),
+            kept.bed_site(held, here.name),
+            kept.place_air(held, here.place),
+            log if len(log) else None,
+            held.path,
+        )
+
+
+def keep_answer(held: Held, answer: WindowAnswer, issued: date, depth_m: float) -> None:
+    """Keep a forecast that is shown for a bed; if that fails, say so and go on."""
+    from importlib.metadata import version  # noqa: PLC0415
+
+    import numpy as np  # noqa: PLC0415
+    import pandas as pd  # noqa: PLC0415
+
+    from forecaster import book as kept  # noqa: PLC0415
+    from forecaster.errors import ForecasterError  # noqa: PLC0415
+
+    windows = tuple(
+        kept.ShownWindow(
+            one.threshold.name, one.threshold.threshold_c, one.threshold.direction,
+            one.season_start, one.season_end, one.outlook.early, one.outlook.median,
+            one.outlook.late, one.outlook.never,
+        )
+        for one in answer.windows
+    )  # fmt: skip
+    day = answer.day.astype("datetime64[D]")
+    now = np.datetime64(issued, "D")
+    ahead = (day > now) & (day <= now + SHOWN_DAYS)
+    soil = pd.DataFrame(
+        answer.fan_c[[0, 2, 4]][:, ahead].T,
+        index=pd.DatetimeIndex(day[ahead].astype("datetime64[ns]"), name="date"),
+        columns=["low_c", "mid_c", "high_c"],
+    )
+    shown = kept.Shown(issued, depth_m, version("crossday"), windows, soil)
+    try:
+        with kept.open_book(held.path) as opened:
+            kept.keep_shown(opened, held.bed.name, shown)
+    except ForecasterError as error:
+        click.echo(f"crossday: this forecast was not kept in the book: {error}", err=True)
+
+
+SHOWN_DAYS = 120  # of a forecast kept, so that a planting weeks later can be compared
