@@ -121,6 +121,9 @@ class SoilForecast:
         What the records to that day say.
     years : int
         Distinct past years drawn on for the air to come.
+    tmin_c : (members, days) array, optional
+        The same members' daily minima of the air, °C; past days as recorded. None if the
+        record holds no extremes.
     """
 
     dates: pd.DatetimeIndex
@@ -129,6 +132,7 @@ class SoilForecast:
     issued: pd.Timestamp
     place: Place
     years: int
+    tmin_c: Floats | None = None
 
     def crossing(
         self,
@@ -239,8 +243,9 @@ def forecast_soil(
             f"{np.datetime64(int(place.day[0]), 'D')}, to {np.datetime64(end, 'D')}"
         )
     random = np.random.default_rng(seed)
-    ahead, years = _members_ahead(
-        place, site, outlook, horizon=end - last, members=members, random=random
+    least = _record_minima(air.loc[:known_to], place)
+    ahead, least_ahead, years = _members_ahead(
+        place, site, outlook, least, horizon=end - last, members=members, random=random
     )
     residual = _draw_residual(place, first, end, members, random)
     past = place.modelled.soil_c[max(first - int(place.day[0]), 0) :]
@@ -250,19 +255,42 @@ def forecast_soil(
     dates = pd.date_range(
         np.datetime64(first, "D").astype("datetime64[ns]"), periods=end - first + 1
     )
-    return SoilForecast(dates, soil, residual, known_to, place, years)
+    tmin = None
+    if least is not None and least_ahead is not None:
+        recorded = np.broadcast_to(least, (members, least.size))
+        tmin = np.hstack([recorded, least_ahead])[:, first - int(place.day[0]) :]
+    return SoilForecast(dates, soil, residual, known_to, place, years, tmin)
+
+
+def _record_minima(air: pd.DataFrame, place: Place) -> Floats | None:
+    """Return the record's daily minima, °C, gaps bridged; None without extremes.
+
+    On a day without one it is the bridged mean less half the bridged range, moved by what
+    the mean usually lies above the middle of the extremes.
+    """
+    bridged = place.modelled.air
+    if bridged.range_c is None:
+        return None
+    guess = bridged.mean_c - bridged.range_c / 2.0
+    least = air["tmin_c"].to_numpy(dtype=float)
+    return np.where(np.isfinite(least), least, guess - np.nanmedian(guess - least))
 
 
 def _members_ahead(
     place: Place,
     site: Site,
     outlook: pd.DataFrame | None,
+    least: Floats | None,
     *,
     horizon: int,
     members: int,
     random: np.random.Generator,
-) -> tuple[Floats, int]:
-    """Return the modelled soil of each member on the days after the record, (members, horizon)."""
+) -> tuple[Floats, Floats | None, int]:
+    """Return the modelled soil and the air's minima of each member after the record.
+
+    Both are (members, horizon), °C; `least` is the record's minima, without which there are
+    none. With them comes the number of past years drawn on.
+    """
     modelled, ground = place.modelled, place.ground
     day = place.day[-1] + np.arange(1, horizon + 1)
     calendar = pd.DatetimeIndex(day.astype("datetime64[D]").astype("datetime64[ns]"))
@@ -287,7 +315,15 @@ def _members_ahead(
     departure = forcing - columns @ modelled.forcing_yearly_c
     carried = respond(np.append(modelled.departure_c, np.zeros(horizon)), *heat)[-horizon:]
     usual = columns @ respond_yearly(modelled.forcing_yearly_c, *heat)
-    return usual + carried + respond(departure, *heat), splice.years
+    soil = usual + carried + respond(departure, *heat)
+    if least is None or air.range_c is None or modelled.air.range_c is None:
+        return soil, None, splice.years
+    above = modelled.air.mean_c - modelled.air.range_c / 2.0 - least
+    least_ahead = air.mean_c - air.range_c / 2.0 - above[splice.source]
+    if outlook is not None:
+        told_least = outlook["tmin_c"].reindex(calendar).to_numpy(dtype=float)
+        least_ahead = np.where(np.isfinite(told_least), told_least, least_ahead)
+    return soil, least_ahead, splice.years
 
 
 @cache
