@@ -21,7 +21,7 @@ from forecaster.ingest.cells import (
 from forecaster.ingest.columns import Meaning
 from forecaster.ingest.daily import Part, flatten
 from forecaster.ingest.place import place_above
-from forecaster.ingest.table import Table, read_table
+from forecaster.ingest.table import Table, read_table, with_unit_column
 from forecaster.ingest.tally import counted
 from forecaster.ingest.text import Source
 from forecaster.ingest.when import DATE_ROLES, HOUR_NS, When, read_when
@@ -41,6 +41,7 @@ def table_part(
     where = choose(table)
     when = read_when(table, day_first=day_first, daily=True)
     cells = {k: numbers(table.cells[place], ()) for k, place in where.items()}
+    cells |= {k: with_unit_column(table, cells[k]) for k in ROLE_OF if k in cells}
     unit, why = unit_of(table, cells, where, when.day, letter)
     notes = when.notes
     values = _values(table, where, cells, letter, unit)
@@ -66,7 +67,7 @@ def table_part(
 def _wanted(_place: int, meaning: Meaning) -> bool:
     """Whether a column is needed: dates, temperatures, rain, place and flags."""
     return meaning.role in (*DATE_ROLES, *ROLE_OF.values(), col.TEMP, col.PRECIP, *_STATION_ROLES,
-                            col.FLAGS)  # fmt: skip
+                            col.FLAGS, col.UNIT)  # fmt: skip
 
 
 def _values(

@@ -13,8 +13,8 @@ from forecaster.units import METRES_PER_FOOT, METRES_PER_INCH
 
 DATE, TIME, YEAR, MONTH, DAY, DOY, HOUR = "date", "time", "year", "month", "day", "doy", "hour"
 TMIN, TMAX, TAVG, TEMP, PRECIP = "tmin", "tmax", "tavg", "temp", "precip"
-DEPTH, LATITUDE, LONGITUDE, STATION, NAME, FLAGS, OTHER = (
-    "depth", "latitude", "longitude", "station", "name", "flags", "other",
+DEPTH, LATITUDE, LONGITUDE, STATION, NAME, FLAGS, UNIT, OTHER = (
+    "depth", "latitude", "longitude", "station", "name", "flags", "unit", "other",
 )  # fmt: skip
 
 
@@ -89,6 +89,7 @@ _WORDS: tuple[tuple[str, str], ...] = (
     (LONGITUDE, r"(lon|long|lng|longitude)"),
     (STATION, r"(station|station id|stn|site|site id|wbanno|id|station number)"),
     (NAME, r"(name|station name|site name)"),
+    (UNIT, r"(units?|scale|temp(erature)? units?)"),
 )  # fmt: skip
 _WORD_PATTERNS = tuple((role, re.compile(pattern)) for role, pattern in _WORDS)
 
@@ -160,7 +161,7 @@ def understand(heading: str) -> Meaning:  # noqa: PLR0911 - one a kind of quanti
 
 
 def _word(plain: str) -> str:
-    if re.search(r"\btemp", plain) and not plain.startswith("date"):
+    if re.search(r"\btemp", plain) and not plain.startswith("date") and "unit" not in plain:
         return ""
     return next((role for role, pattern in _WORD_PATTERNS if pattern.fullmatch(plain)), "")
 
@@ -195,7 +196,7 @@ def _temperature(text: str, plain: str) -> Meaning:
     for found, role in ((high, TMAX), (low, TMIN), (_MEAN.search(plain), TAVG)):
         if found:
             return replace(meaning, role=role)
-    if soil or air or unit or _TEMP.search(plain):
+    if depth_m is not None or guess is not None or air or unit or _TEMP.search(plain):
         return meaning
     return Meaning(OTHER)
 

@@ -15,14 +15,14 @@ from forecaster.ingest.columns import LEAST_BARE_DEPTH, Meaning
 from forecaster.ingest.dialect import Dialect
 from forecaster.ingest.reading_part import ReadingPart, instants
 from forecaster.ingest.shapes import Ints
-from forecaster.ingest.table import Table, no_columns, read_table, settle
+from forecaster.ingest.table import Table, no_columns, read_table, settle, with_unit_column
 from forecaster.ingest.tally import counted
 from forecaster.ingest.text import Source
 from forecaster.ingest.when import DATE_ROLES, HOUR_NS, When, read_when
 from forecaster.units import METRES_PER_INCH, parse_length
 
 _LENGTHS = {"m": 1.0, "cm": 0.01, "mm": 0.001, "in": METRES_PER_INCH, "ft": 0.3048}
-_ROLES = (*DATE_ROLES, col.TEMP, col.TAVG, col.TMAX, col.TMIN, col.DEPTH)
+_ROLES = (*DATE_ROLES, col.UNIT, col.TEMP, col.TAVG, col.TMAX, col.TMIN, col.DEPTH)
 _REGULAR_ROWS, _REGULAR_SHARE = 90, 0.98
 
 
@@ -46,7 +46,7 @@ def table_part(
     chosen = _choose(table)
     when = read_when(table, day_first=day_first, year=year)
     notes = when.notes
-    cells = {k: numbers(table.cells[k]) for k in chosen}
+    cells = {k: with_unit_column(table, numbers(table.cells[k])) for k in chosen}
     units, said, why = _units(table, chosen, cells, letter)
     depths = _depths(table, chosen, units, notes)
     only_dates = _only_dates(when)
@@ -99,6 +99,8 @@ def _list(table: Table, chosen: list[int]) -> str:
 def _choose(table: Table) -> list[int]:
     """Choose the columns of soil temperature: those that say soil, else the one unnamed."""
     places = [k for k in table.find(col.TEMP, col.TAVG) if table.meanings[k].medium != "air"]
+    filled = [k for k in places if np.isfinite(numbers(table.cells[k]).value).any()]
+    places = filled or places
     soil = [k for k in places if table.meanings[k].medium == "soil"]
     chosen = soil or places
     if not chosen:
@@ -153,6 +155,9 @@ def _units(
     """Decide each column's unit: option, heading, cells, values."""
     named = {k: table.meanings[k].unit for k in chosen}
     bare = {k: c.value if c.units is None else c.value[c.units == ""] for k, c in cells.items()}
+    written = {
+        str(u) for c in cells.values() if c.units is not None for u in np.unique(c.units)
+    } - {""}
     if letter:
         units = dict.fromkeys(chosen, letter)
         other = {u for u in named.values() if u and u != letter}
@@ -160,7 +165,8 @@ def _units(
     elif all(named.values()):
         units, why = named, "the heading says so"
     elif all(not np.isfinite(bare[k]).any() for k in chosen if not named[k]):
-        units, why = {k: u or "C" for k, u in named.items()}, "written in the cells"
+        usual = "F" if written == {"F"} else "C"
+        units, why = {k: u or usual for k, u in named.items()}, "written in the cells"
     else:
         known = {u for u in named.values() if u}
         if len(known) == 1:
@@ -169,9 +175,6 @@ def _units(
             pooled = np.concatenate([bare[k] for k in chosen if not named[k]])
             found, why = scale.soil_unit(table.path, pooled)
         units = {k: u or found for k, u in named.items()}
-    written = {
-        str(u) for c in cells.values() if c.units is not None for u in np.unique(c.units)
-    } - {""}
     said = written | {units[k] for k in chosen if np.isfinite(bare[k]).any()}
     return units, " and ".join(scale.NAMES[u] for u in sorted(said)) or "°C", why
 

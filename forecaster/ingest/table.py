@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from forecaster.errors import FileError
 from forecaster.ingest import columns as col
-from forecaster.ingest.cells import MISSING_WORDS
+from forecaster.ingest.cells import MISSING_WORDS, Numbers
 from forecaster.ingest.columns import Meaning
 from forecaster.ingest.dialect import (
     GAPS,
@@ -85,6 +85,7 @@ def texts_of(column: pd.Series) -> Texts:
 
 
 _REMARKS = re.compile(rb"(?m)^[ \t]*(?:#|//|%).*$|[ \t]#.*$")
+_UNIT_LETTER = re.compile(r"(?:°|º|deg(?:rees?)?\.?)?\s*([cfk])(?:elsius|ahrenheit|elvin)?\.?")
 Wanted = Callable[[int, Meaning], bool]
 
 
@@ -349,6 +350,17 @@ def _column(cells: list[str], place: int, columns: _Columns) -> pd.Series:
         return pd.to_numeric(found).astype(np.float64)
     except (ValueError, TypeError, OverflowError):
         return found
+
+
+def with_unit_column(table: Table, column: Numbers) -> Numbers:
+    """Give numbers without units the letters of a column of units, where the table has one."""
+    places = table.find(col.UNIT)
+    if not places or column.units is not None:
+        return column
+    codes, unique = pd.factorize(table.texts(places[0]))
+    letters = [_UNIT_LETTER.fullmatch(str(cell).lower()) for cell in unique]
+    found = np.array([m[1].upper() if m else "" for m in letters], dtype="U1")[codes]
+    return replace(column, units=found) if (found != "").any() else column
 
 
 def no_columns(table: Table, needed: str, remedy: str = "") -> FileError:

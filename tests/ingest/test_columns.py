@@ -64,6 +64,9 @@ from forecaster.units import METRES_PER_INCH
         ("max-min", col.OTHER, ""),
         ("Minutes", col.OTHER, ""),
         ("Notes", col.OTHER, ""),
+        ("Bed", col.OTHER, ""),
+        ("Unit", col.UNIT, ""),
+        ("Temp unit", col.UNIT, ""),
         ("", col.OTHER, ""),
     ],
 )

@@ -170,6 +170,22 @@ def test_a_unit_in_one_heading_serves_the_other(tmp_path):
     assert "the heading says C" in account.why_units
 
 
+def test_a_column_of_units(tmp_path):
+    frame, account = read(
+        tmp_path, "Date,Temp,Unit\n2025-03-14,52,F\n2025-03-15,12,°C\n2025-03-16,50,fahrenheit\n"
+    )
+    assert frame["temp_c"].tolist() == pytest.approx([20 / 1.8, 12, 10])
+    assert account.why_units == "written in the cells"
+    assert account.units == "°C and °F"
+    frame, _ = read(tmp_path, "Date,Depth,Temp\n2025-03-14,4,52F\n2025-03-15,4,53F\n")
+    assert frame["depth_m"].tolist() == pytest.approx([0.1016, 0.1016])
+
+
+def test_words_under_soil_are_no_temperatures(tmp_path):
+    frame, _ = read(tmp_path, "Date,Soil,Bed,Temp\n2025-03-14,loam,A,52\n2025-03-15,loam,A,53\n")
+    assert frame["temp_c"].tolist() == f(52, 53)
+
+
 def test_the_same_in_two_units_is_taken_once(tmp_path):
     frame, _ = read(tmp_path, "date,temp (F),temp (C)\n2025-03-14,50,10\n2025-03-15,59,15\n")
     assert frame["temp_c"].tolist() == pytest.approx([10, 15])
