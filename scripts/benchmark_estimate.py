@@ -11,8 +11,9 @@ terms on the map, residual process) is fitted again on the other folds, and the 
 temperature. The baselines know the same air; the sinusoid has the fold's κ and L.
 
 --map scores instead, in the same way but with κ and L held, a grid of ranges and nuggets of the
-terms' correlation over the map. What fit_model.py holds is the pair so chosen: the only two numbers
-of the benchmark that have seen every station.
+terms' correlation over the map; what fit_model.py holds is chosen there. These, and the swing of
+the air by latitude that stands in where a record is short, have seen every station; nothing else
+has.
 """
 
 from __future__ import annotations
