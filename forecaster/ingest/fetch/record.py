@@ -1,6 +1,6 @@
 """A station's record kept in a file: only what is missing is added, what was corrected is noted.
 
-One line a day: ``station,latitude_deg,longitude_deg,date,tmin_c,tmax_c,tavg_c,precip_mm,status,
+One line a day: ``station,latitude,longitude,date,tmin_c,tmax_c,tavg_c,precip_mm,status,
 note``. `read_air` reads it as any table; status and note are for people.
 """
 
@@ -21,7 +21,7 @@ from forecaster.errors import FileError, InputError
 from forecaster.ingest.fetch.ask import settled_until
 
 VALUES = ("tmin_c", "tmax_c", "tavg_c", "precip_mm")
-HEADING = ("station", "latitude_deg", "longitude_deg", "date", *VALUES, "status", "note")
+HEADING = ("station", "latitude", "longitude", "date", *VALUES, "status", "note")
 PROVISIONAL, FINAL = "provisional", "final"
 SAME = 0.005
 """Values are written to 0.01; a smaller difference is none."""

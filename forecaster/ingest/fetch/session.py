@@ -21,7 +21,7 @@ from typing import Literal, Self
 import requests
 from requests_cache import NEVER_EXPIRE, CachedSession
 from requests_cache.backends.sqlite import SQLiteCache
-from requests_cache.models import CachedResponse
+from requests_cache.models.response import CachedResponse
 from urllib3.exceptions import HTTPError
 
 from forecaster.errors import DataMissing, InputError
@@ -174,12 +174,14 @@ class Fetcher:
             ) from failure
 
     def _known(self, prepared: requests.PreparedRequest) -> CachedResponse | None:
-        """Return what is kept, fresh or not; what cannot be read counts as nothing."""
+        """Return what is kept, fresh or not; what was damaged is dropped and counts as nothing."""
+        key = self._session.cache.create_key(prepared)
         try:
-            found = self._session.cache.get_response(self._session.cache.create_key(prepared))
+            found = self._session.cache.get_response(key)
             if found is not None:
                 zlib.decompress(found.content)
-        except (zlib.error, ValueError, TypeError, KeyError, sqlite3.Error):
+        except Exception:  # noqa: BLE001 - a damaged text may raise anything while it is read
+            self._session.cache.delete(key)
             return None
         return found
 
