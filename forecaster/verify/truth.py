@@ -13,6 +13,7 @@ from forecaster.errors import NotEnoughData
 from forecaster.place import Place, readings_as_arrays, understand
 from forecaster.site import Site
 from forecaster.soil.model import SoilModel
+from forecaster.soil.residual import YEARLY_HARMONICS
 from forecaster.soil.season import fit_yearly, harmonics
 from forecaster.verify.results import TruthKind
 from forecaster.window import Threshold
@@ -97,8 +98,15 @@ def _measured(readings: pd.DataFrame | None, site: Site, place: Place) -> Floats
 def _seasons(
     place: Place, soil: Floats, thresholds: Sequence[Threshold], *, modelled: bool
 ) -> tuple[dict[str, list[PastSeason]], tuple[str, ...]]:
-    """Return past seasons by threshold, and why thresholds are left out."""
-    yearly = fit_yearly(harmonics(place.day), place.soil_c, prior_sd=10.0, noise_sd=10.0)
+    """Return past seasons by threshold, and why thresholds are left out.
+
+    The season's first and last day in the calendar come from the model without readings, so
+    that no later reading moves a question asked earlier.
+    """
+    before = harmonics(place.day, YEARLY_HARMONICS) @ place.prior.yearly_mean_c
+    yearly = fit_yearly(
+        harmonics(place.day), place.modelled.soil_c + before, prior_sd=10.0, noise_sd=10.0
+    )
     skip = SPIN_UP_DAYS if modelled else 0
     found, notes = {}, []
     for threshold in thresholds:
