@@ -11,7 +11,7 @@ LAYERS = (
     ("tables", {"ingest", "book", "reference"}),
     ("physics", {"soil", "outlook"}),
     ("questions", {"windows"}),
-    ("composition", {"place", "forecast", "window", "verify", "plan"}),
+    ("composition", {"crops", "place", "forecast", "window", "verify", "plan"}),
     ("edges", {"cli", "air_cli", "book_cli", "check_cli", "charts", "words", "report"}),
 )
 LEVEL = {room: level for level, (_, rooms) in enumerate(LAYERS) for room in rooms}

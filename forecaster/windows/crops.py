@@ -211,7 +211,7 @@ class Crop:
         ]
         if not fit:
             return None
-        fit.sort(key=lambda row: row.value_c)
+        fit.sort(key=lambda row: (row.value_c, row.measured != "trial"))
         asked = [row for row in fit if source and source.casefold() in row.source.casefold()]
         own = [row for row in fit if row.basis == "yours"]
         among = asked or own or fit
@@ -392,6 +392,10 @@ def spring_window(
 def best_days(share: Floats, first: int) -> tuple[int, int, int] | None:
     """Return the days between which the window is about as surely open as it gets.
 
+    Early is better, for roots in autumn and for growth in spring. So the best day is the
+    first whose share is within a twentieth of the most; less than that the members of a few
+    past years cannot tell apart.
+
     Parameters
     ----------
     share : (n,) array
@@ -402,15 +406,14 @@ def best_days(share: Floats, first: int) -> tuple[int, int, int] | None:
     Returns
     -------
     (int, int, int) or None
-        First day of the stretch, the best day (the earliest of the most sure), last day of
-        the stretch: its share is nowhere below nine tenths of the best. None if it is open in
-        no member on any day left.
+        First day of the stretch, the best day, last day of the stretch: the share is nowhere
+        below nine tenths of the most. None if it is open in no member on any day left.
     """
     left = share[first:]
     if left.size == 0 or left.max() <= 0.0:
         return None
-    best = int(left.argmax())
-    low = left < 0.9 * left[best]
+    best = int(np.argmax(left >= 0.95 * left.max()))
+    low = left < 0.9 * left.max()
     before, after = np.flatnonzero(low[:best]), np.flatnonzero(low[best:])
     start = int(before[-1]) + 1 if before.size else 0
     stop = best + int(after[0]) - 1 if after.size else left.size - 1

@@ -1,0 +1,92 @@
+"""Frost dates of a place from its own record of daily minima."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from forecaster.crops.results import FrostChance, FrostDates
+from forecaster.errors import NotEnoughData
+from forecaster.reference import load_csv
+from forecaster.soil.season import fit_yearly, harmonics
+from forecaster.units import f_to_c
+from forecaster.window.calendar import date_of
+from forecaster.windows.frost import FrostSample, Side, frost_sample
+from forecaster.windows.season import Season, season_of
+
+CHANCES = (0.1, 0.5, 0.9)
+LEAST_DAYS = 365
+
+
+def frost_dates(
+    air: pd.DataFrame, *, today: date | None = None, offset_c: float = 0.0
+) -> tuple[FrostDates, ...]:
+    """Return last and first frost dates at 36, 32 and 28 °F from a record's own minima.
+
+    Parameters
+    ----------
+    air : DataFrame
+        Daily index; ``tmin_c``, °C.
+    today : date, optional
+        Later rows are ignored, and the dates are put into the seasons that come after it; by
+        default the record's last day.
+    offset_c : float
+        What the bed is taken to be warmer than the air of the record, °C.
+
+    Returns
+    -------
+    tuple of FrostDates
+        Warmest temperature first.
+
+    Raises
+    ------
+    NotEnoughData
+        If the record holds no daily minima, or less than a year of them.
+    """
+    last = pd.Timestamp(air.index[-1] if today is None else today)
+    table = air.loc[:last]
+    if "tmin_c" not in table or table["tmin_c"].notna().sum() < LEAST_DAYS:
+        raise NotEnoughData(
+            "the record holds no year of daily minima; frost dates need the minimum of each day"
+        )
+    index = table.index.to_numpy().astype("datetime64[D]")
+    day, least = index.astype(np.int64), table["tmin_c"].to_numpy(dtype=float)
+    yearly = fit_yearly(harmonics(day), least, prior_sd=10.0, noise_sd=10.0)
+    falling = season_of(yearly, "falling")
+    now = np.datetime64(last.date(), "D")
+
+    def chances(threshold_c: float, side: Side) -> FrostChance:
+        sample = frost_sample(day, least, falling, threshold_c, side, offset_c=offset_c)
+        ten, half, ninety = _dates(sample, falling, now)
+        return FrostChance(ten, half, ninety, sample.share_none, len(sample.years))
+
+    return tuple(
+        FrostDates(
+            row["name"],
+            row["label"],
+            f_to_c(float(row["threshold_f"])),
+            chances(f_to_c(float(row["threshold_f"])), "last"),
+            chances(f_to_c(float(row["threshold_f"])), "first"),
+            offset_c,
+            row["source"],
+        )
+        for row in load_csv("frost.csv")
+    )
+
+
+def _dates(sample: FrostSample, falling: Season, now: np.datetime64) -> list[date | None]:
+    """Return the dates of 10, 50 and 90 %, the middle one the first of its kind from today."""
+    days = [sample.day_at(chance) for chance in CHANCES]
+    known = [day for day in days if day is not None]
+    if not known:
+        return [None, None, None]
+    middle = days[1] if days[1] is not None else known[0]
+    year = int(str(now)[:4])
+    start = next(
+        start
+        for start in (falling.start(y) for y in range(year - 1, year + 3))
+        if start + middle >= now
+    )
+    return [None if day is None else date_of(start + day) for day in days]

@@ -1,0 +1,287 @@
+"""The crops: packaged tables with the user's own rows laid over them."""
+
+from __future__ import annotations
+
+import csv
+import difflib
+import math
+from collections import defaultdict
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from pathlib import Path
+from typing import Any, TypeVar, get_args
+
+from forecaster.errors import FileError, InputError
+from forecaster.reference import load_csv
+from forecaster.units import METRES_PER_INCH, f_to_c
+from forecaster.windows.crops import (
+    Crop,
+    CropClass,
+    CropThreshold,
+    Figure,
+    Hardiness,
+    HardinessClaim,
+    Measured,
+    Role,
+    Use,
+)
+from forecaster.windows.emergence import Emergence
+
+Row = Mapping[str, str]
+Made = TypeVar("Made")
+
+OWN_NEEDED = ("crop", "role", "value_f")
+OWN_ALLOWED = (
+    *OWN_NEEDED, "use", "season", "depth", "measured", "basis", "source", "crop_class",
+)  # fmt: skip
+CLASSES = get_args(CropClass)
+_FIGURES = {
+    "weeks_to_set_out": ("weeks_to_set_out", 1.0),
+    "days_to_maturity": ("days_to_maturity", 1.0),
+    "spacing_in": ("spacing_m", METRES_PER_INCH),
+    "sowing_depth_in": ("sowing_depth_m", METRES_PER_INCH),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Default:
+    """Something taken for granted unless told otherwise.
+
+    Parameters
+    ----------
+    value : float
+        In `unit`.
+    unit, basis, source : str
+    """
+
+    value: float
+    unit: str
+    basis: str
+    source: str
+
+
+@cache
+def defaults() -> Mapping[str, Default]:
+    """Return what crop windows take for granted, by name, units inside."""
+    return {
+        row["name"]: Default(float(row["value"]), row["unit"], row["basis"], row["source"])
+        for row in load_csv("crop_defaults.csv")
+    }
+
+
+@cache
+def hardiness_classes() -> Mapping[str, Hardiness]:
+    """Return the hardiness classes by name, hardiest first, temperatures in °C."""
+    return {
+        row["hardiness"]: Hardiness(
+            row["hardiness"],
+            float(row["weeks_low"]),
+            float(row["weeks_high"]),
+            row["weeks_basis"],
+            row["weeks_source"],
+            f_to_c(float(row["damaging_f"])),
+            row["damaging_basis"],
+            row["damaging_source"],
+        )
+        for row in load_csv("hardiness.csv")
+    }
+
+
+def known_crops(crop_class: str | None = None, own: str | Path | None = None) -> dict[str, Crop]:
+    """Return the crops by name, temperatures in °C and lengths in m.
+
+    Parameters
+    ----------
+    crop_class : str, optional
+        ``cool`` or ``warm``: only these.
+    own : path, optional
+        A CSV of the user's own thresholds with the columns of ``data/crop_thresholds.csv``:
+        ``crop``, ``role`` and ``value_f`` are needed. They come before the packaged figures.
+        A crop that is not known needs ``crop_class`` too.
+
+    Raises
+    ------
+    InputError
+        If there is no such class.
+    FileError
+        If the user's file is not such a table, with its line.
+    """
+    if crop_class is not None and crop_class not in CLASSES:
+        raise InputError(
+            f"crop class {crop_class!r} is not known; expected one of {', '.join(CLASSES)}"
+        )
+    crops = _packaged() if own is None else _laid_over(_packaged(), Path(own))
+    return {name: crop for name, crop in crops.items() if crop_class in (None, crop.crop_class)}
+
+
+def find_crop(name: str, crops: Mapping[str, Crop] | None = None) -> Crop:
+    """Return a crop by its name, one of its other names, or a plural of them.
+
+    Parameters
+    ----------
+    name : str
+        Capitals and hyphens do not matter.
+    crops : mapping, optional
+        Where to look; by default the packaged crops.
+
+    Raises
+    ------
+    InputError
+        If it is not known, with the names that come near.
+    """
+    among = known_crops() if crops is None else crops
+    names = {each: crop for crop in among.values() for each in (crop.name, *crop.also)}
+    asked = " ".join(name.casefold().replace("-", " ").replace("_", " ").split())
+    singular = asked.removesuffix("s")
+    for tried in (asked, singular, asked.removesuffix("es"), singular.removesuffix("ie") + "y"):
+        if tried in names:
+            return names[tried]
+    near = [n for n in names if asked and asked in n] + difflib.get_close_matches(asked, names)
+    near = list(dict.fromkeys(near))[:4]
+    hint = f"did you mean {', '.join(near)}?" if near else "crossday crops lists those that are"
+    raise InputError(f"crop {name!r} is not known; {hint}")
+
+
+@cache
+def _packaged() -> Mapping[str, Crop]:
+    """Return the packaged crops, put together from their tables."""
+    thresholds = _grouped("crop_thresholds.csv", threshold_of)
+    classes = hardiness_classes()
+    hardiness = _grouped(
+        "crop_hardiness.csv",
+        lambda row: HardinessClaim(classes[row["hardiness"]], row["basis"], row["source"]),
+    )
+    figures = _grouped("crop_numbers.csv", _figure)
+    emergence = _grouped("emergence.csv", emergence_of)
+    crops = {}
+    for row in load_csv("crops.csv"):
+        name = row["crop"]
+        spans: dict[str, list[Figure]] = defaultdict(list)
+        for field, figure in figures.get(name, ()):
+            spans[field].append(figure)
+        crops[name] = Crop(
+            name,
+            row["label"],
+            row["crop_class"],  # type: ignore[arg-type]
+            row["kind"],
+            row["usual_use"],  # type: ignore[arg-type]
+            tuple(row["also"].split(";")) if row["also"] else (),
+            tuple(thresholds.get(name, ())),
+            tuple(hardiness.get(name, ())),
+            emergence=next(iter(emergence.get(name, ())), None),
+            **{field: tuple(found) for field, found in spans.items()},
+        )
+    return crops
+
+
+def threshold_of(row: Row) -> CropThreshold:
+    """Return a row of the threshold table, °F in the file, °C inside."""
+    for key, allowed in (("role", Role), ("use", Use), ("measured", Measured)):
+        if row[key] not in get_args(allowed):
+            raise InputError(
+                f"{key} is {row[key]!r}; expected one of {', '.join(get_args(allowed))}"
+            )
+    if row["season"] not in ("autumn", "spring", "any"):
+        raise InputError(f"season is {row['season']!r}; expected autumn, spring or any")
+    try:
+        value_c = f_to_c(float(row["value_f"]))
+    except ValueError:
+        value_c = math.nan
+    if not math.isfinite(value_c):
+        raise InputError(f"value_f is {row['value_f']!r}; expected a number of °F")
+    return CropThreshold(
+        row["role"],  # type: ignore[arg-type]
+        value_c,
+        row["use"],  # type: ignore[arg-type]
+        row["season"],  # type: ignore[arg-type]
+        row["depth"],
+        row["measured"],  # type: ignore[arg-type]
+        row["basis"],
+        row["source"],
+    )
+
+
+def emergence_of(row: Row) -> Emergence:
+    """Return a row of the table of days to emergence: N none came up, – not tried."""
+    words = {"N": math.inf, "–": math.nan}
+    heads = [key for key in row if key.startswith("f") and key[1:].isdigit()]
+    return Emergence(
+        tuple(f_to_c(float(head[1:])) for head in heads),
+        tuple(words[row[head]] if row[head] in words else float(row[head]) for head in heads),
+        float(row["depth_in"]) * METRES_PER_INCH,
+        row["basis"],
+        row["source"],
+    )
+
+
+def _figure(row: Row) -> tuple[str, Figure]:
+    field, unit = _FIGURES[row["what"]]
+    low, high = float(row["low"]) * unit, float(row["high"]) * unit
+    return field, Figure(low, high, row["basis"], row["source"])
+
+
+def _grouped(name: str, make: Callable[[Row], Made]) -> dict[str, list[Made]]:
+    """Return the rows of a packaged table by crop."""
+    found: dict[str, list[Made]] = defaultdict(list)
+    for row in load_csv(name):
+        found[row["crop"]].append(make(row))
+    return found
+
+
+def _laid_over(crops: Mapping[str, Crop], path: Path) -> dict[str, Crop]:
+    """Return the crops with the rows of a file of the user's own in front."""
+    result = dict(crops)
+    for line, row in _own_rows(path):
+        try:
+            crop = _own_crop(row, result)
+            whole: dict[str, Any] = {
+                "use": "both", "season": "any", "depth": "", "measured": "unsaid",
+                "source": "your own file", **{k: v for k, v in row.items() if v},
+            }  # fmt: skip
+            own = replace(threshold_of({**whole, "basis": "yours"}), basis="yours")
+        except FileError:
+            raise
+        except InputError as error:
+            raise FileError(str(error), path=path, line=line) from error
+        result[crop.name] = replace(crop, thresholds=(own, *crop.thresholds))
+    return result
+
+
+def _own_crop(row: Row, crops: Mapping[str, Crop]) -> Crop:
+    """Return the crop that a row of the user's own is about; a new one if it says its class."""
+    name = row["crop"].strip().casefold()
+    crop_class = row.get("crop_class", "").strip()
+    try:
+        return find_crop(name, crops)
+    except InputError:
+        if crop_class not in CLASSES:
+            raise
+    return Crop(name, name.capitalize(), crop_class, "yours", "transplant")  # type: ignore[arg-type]
+
+
+def _own_rows(path: Path) -> list[tuple[int, dict[str, str]]]:
+    """Return the rows of the user's file with their line numbers."""
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        why = getattr(error, "strerror", None) or "not UTF-8 text"
+        raise FileError(f"cannot be read: {why}", path=path) from error
+    lines = [
+        (number, line)
+        for number, line in enumerate(text.splitlines(), 1)
+        if line.strip() and not line.startswith("#")
+    ]
+    rows = [(number, next(csv.reader([line]))) for number, line in lines]
+    head = [cell.strip() for cell in rows[0][1]] if rows else []
+    missing = [key for key in OWN_NEEDED if key not in head]
+    unknown = [key for key in head if key not in OWN_ALLOWED]
+    if missing or unknown:
+        wrong = f"no column {missing[0]}" if missing else f"a column {unknown[0]!r}"
+        raise FileError(wrong, path=path, line=1, expected=", ".join(OWN_ALLOWED))
+    found = []
+    for number, cells in rows[1:]:
+        if len(cells) != len(head):
+            raise FileError(f"{len(cells)} cells", path=path, line=number, expected=f"{len(head)}")
+        found.append((number, dict(zip(head, (c.strip() for c in cells), strict=True))))
+    return found
