@@ -84,3 +84,63 @@ def parse_temperature(text: str) -> float:
         raise InputError(f"temperature {text!r} not understood; write its unit, as 65F or 18.3C")
     value = float(match[1])
     return f_to_c(value) if match[2].upper() == "F" else value
+
+
+SQUARE_METRES_PER_SQUARE_FOOT = METRES_PER_FOOT**2
+CUBIC_METRES_PER_CUBIC_FOOT = METRES_PER_FOOT**3
+CUBIC_METRES_PER_CUBIC_YARD = 27.0 * CUBIC_METRES_PER_CUBIC_FOOT
+CUBIC_METRES_PER_GALLON = 231.0 * METRES_PER_INCH**3  # the US gallon is 231 cubic inches
+KILOGRAMS_PER_POUND = 0.45359237
+
+_AREAS = {
+    "ft2": SQUARE_METRES_PER_SQUARE_FOOT,
+    "sqft": SQUARE_METRES_PER_SQUARE_FOOT,
+    "m2": 1.0,
+    "sqm": 1.0,
+    "yd2": 9.0 * SQUARE_METRES_PER_SQUARE_FOOT,
+    "sqyd": 9.0 * SQUARE_METRES_PER_SQUARE_FOOT,
+}
+_VOLUMES = {
+    "ft3": CUBIC_METRES_PER_CUBIC_FOOT,
+    "cuft": CUBIC_METRES_PER_CUBIC_FOOT,
+    "yd3": CUBIC_METRES_PER_CUBIC_YARD,
+    "cuyd": CUBIC_METRES_PER_CUBIC_YARD,
+    "m3": 1.0,
+    "l": 1e-3,
+    "gal": CUBIC_METRES_PER_GALLON,
+}
+_MASSES = {"lb": KILOGRAMS_PER_POUND, "lbs": KILOGRAMS_PER_POUND, "kg": 1.0}
+_FLOWS = {
+    "gpm": CUBIC_METRES_PER_GALLON / 60.0,
+    "gal/min": CUBIC_METRES_PER_GALLON / 60.0,
+    "l/min": 1e-3 / 60.0,
+    "lpm": 1e-3 / 60.0,
+}
+
+
+def parse_area(text: str) -> float:
+    """Return an area in m² from words such as ``100ft2``, ``100 sq ft`` or ``9.3 m²``."""
+    return _parse(text, _AREAS, "area", "100ft2 or 9.3m2")
+
+
+def parse_volume(text: str) -> float:
+    """Return a volume in m³ from words such as ``2cuft``, ``2 yd3`` or ``50 L``."""
+    return _parse(text, _VOLUMES, "volume", "2cuft, 1yd3 or 50L")
+
+
+def parse_mass(text: str) -> float:
+    """Return a mass in kg from words such as ``1500lb`` or ``700 kg``."""
+    return _parse(text, _MASSES, "weight", "1500lb or 700kg")
+
+
+def parse_flow(text: str) -> float:
+    """Return a flow of water in m³/s from words such as ``5gpm`` or ``20 L/min``."""
+    return _parse(text, _FLOWS, "flow", "5gpm or 20L/min")
+
+
+def _parse(text: str, units: dict[str, float], kind: str, example: str) -> float:
+    plain = text.replace("²", "2").replace("³", "3").replace(" ", "").lower()
+    match = re.fullmatch(r"([0-9]*\.?[0-9]+)([a-z][a-z/]*[23]?)", plain)
+    if match is None or match[2] not in units:
+        raise InputError(f"{kind} {text!r} not understood; write it with its unit, as {example}")
+    return float(match[1]) * units[match[2]]

@@ -1,0 +1,42 @@
+"""The changeover of a bed: what to do by when, what to buy, how to lay it out.
+
+`forecaster.plan.scatter` and `forecaster.plan.lightness` are rooms of their own, imported when a
+layout is asked for.
+"""
+
+from forecaster.plan.bed import Bed, Wants
+from forecaster.plan.chances import DayChances
+from forecaster.plan.compare import Change, changes
+from forecaster.plan.make import hopeless, make_plan, setting_out
+from forecaster.plan.pull import PullCurve, pull_curve
+from forecaster.plan.read_shape import read_outline
+from forecaster.plan.shapes import Outline, circle, polygon, rectangle, strip
+from forecaster.plan.shopping import Shopping, shopping_for
+from forecaster.plan.tasks import FrostDates, Plan, Task
+from forecaster.plan.water import WaterLook, water_look
+
+__all__ = [
+    "Bed",
+    "Change",
+    "DayChances",
+    "FrostDates",
+    "Outline",
+    "Plan",
+    "PullCurve",
+    "Shopping",
+    "Task",
+    "Wants",
+    "WaterLook",
+    "changes",
+    "circle",
+    "hopeless",
+    "make_plan",
+    "polygon",
+    "pull_curve",
+    "read_outline",
+    "rectangle",
+    "setting_out",
+    "shopping_for",
+    "strip",
+    "water_look",
+]

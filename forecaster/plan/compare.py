@@ -1,0 +1,67 @@
+"""What moved between one plan and the next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from forecaster.plan.tasks import Plan, Task
+
+What = Literal["moved", "new", "gone"]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What became of one task.
+
+    Parameters
+    ----------
+    key, title : str
+    what : {"moved", "new", "gone"}
+    earliest_days, likely_days, latest_days : int
+        How many days later each now is; negative for earlier, 0 unless it moved.
+    old, new : Task or None
+    """
+
+    key: str
+    title: str
+    what: What
+    earliest_days: int = 0
+    likely_days: int = 0
+    latest_days: int = 0
+    old: Task | None = None
+    new: Task | None = None
+
+
+def changes(old: Plan, new: Plan) -> tuple[Change, ...]:
+    """Return what moved from one plan to the next, tasks that stayed left out.
+
+    Parameters
+    ----------
+    old, new : Plan
+        Of the same bed; tasks are matched by their keys.
+
+    Returns
+    -------
+    tuple of Change
+        In the order of the new plan, what is gone last.
+    """
+    before = {task.key: task for task in old.tasks}
+    found = []
+    for task in new.tasks:
+        was = before.pop(task.key, None)
+        if was is None:
+            found.append(Change(task.key, task.title, "new", new=task))
+            continue
+        moved = [
+            (now - then).days
+            for then, now in (
+                (was.earliest, task.earliest),
+                (was.likely, task.likely),
+                (was.latest, task.latest),
+            )
+        ]
+        if any(moved):
+            found.append(Change(task.key, task.title, "moved", *moved, was, task))
+    found += [Change(task.key, task.title, "gone", old=task) for task in before.values()]
+    return tuple(found)

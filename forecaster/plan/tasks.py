@@ -1,0 +1,217 @@
+"""What must be done by when: tasks as frozen values, and the words that belong to each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from forecaster.plan.bed import Bed, Wants
+from forecaster.plan.pull import PullCurve
+from forecaster.plan.shopping import Shopping
+from forecaster.plan.water import WaterLook
+from forecaster.window import Window
+
+Season = Literal["autumn", "spring"]
+Standing = Literal["overdue", "now", "ahead"]
+
+DIG = (
+    "Before digging deeper than hand tools reach, have buried utilities located: in the US call "
+    "811, elsewhere the local service."
+)
+DUST = "Gloves on; do not breathe the dust of bulk bark and compost: damp it, or wear a mask."
+LIFT = "Lift with care; keep every load within the vehicle's rating."
+LABEL = "Use any product by its label; the label stands above the amount given here."
+LOCAL_WATER = "Local water rules come first."
+ESTIMATE = (
+    "Planting dates are estimates: where your local extension service or a licensed professional "
+    "says otherwise, they know better."
+)
+CAUTIONS = (ESTIMATE, DIG, LABEL, DUST, LIFT, LOCAL_WATER)
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One thing to do.
+
+    Parameters
+    ----------
+    key : str
+        Stable from one plan to the next, as ``2026-autumn/set-out``.
+    title : str
+    earliest, likely, latest : date
+        The span, and the day most likely right.
+    probability : float
+        How sure, 0 to 1: what of is said in `sure_of`.
+    sure_of : str
+        What the probability is of; empty if it is of nothing.
+    why : str
+    depends_on : tuple of str
+        Keys of tasks that come before.
+    caution : str
+    basis : str
+        How well its days are known.
+    """
+
+    key: str
+    title: str
+    earliest: date
+    likely: date
+    latest: date
+    probability: float
+    sure_of: str
+    why: str
+    depends_on: tuple[str, ...] = ()
+    caution: str = ""
+    basis: str = ""
+
+    @property
+    def name(self) -> str:
+        """The task's name without its season."""
+        return self.key.rsplit("/", 1)[-1]
+
+    def standing(self, today: date) -> Standing:
+        """Return whether the span is over, running or to come."""
+        if self.latest < today:
+            return "overdue"
+        return "now" if self.earliest <= today else "ahead"
+
+
+@dataclass(frozen=True, slots=True)
+class FrostDates:
+    """Dates of the frost that matters: the first in autumn, the last in spring.
+
+    Parameters
+    ----------
+    early, likely, late : date
+        10, 50 and 90 % dates, in the order of the calendar.
+    """
+
+    early: date
+    likely: date
+    late: date
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What a bed's changeover asks of its owner, as it stands on a day.
+
+    Parameters
+    ----------
+    key : str
+        Year in which the season begins, and the season: ``2026-autumn``.
+    season : {"autumn", "spring"}
+    today : date
+    bed : Bed
+    wants : Wants
+    window : Window
+    tasks : tuple of Task
+        By their likely day.
+    pull : PullCurve or None
+    shopping : Shopping or None
+    look : WaterLook or None
+    notes : tuple of str
+    cautions : tuple of str
+    """
+
+    key: str
+    season: Season
+    today: date
+    bed: Bed
+    wants: Wants
+    window: Window
+    tasks: tuple[Task, ...]
+    pull: PullCurve | None
+    shopping: Shopping | None
+    look: WaterLook | None
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...] = CAUTIONS
+
+    def task(self, name: str) -> Task | None:
+        """Return a task of this season by its name, as ``set-out``; None if there is none."""
+        return next((task for task in self.tasks if task.key == f"{self.key}/{name}"), None)
+
+
+@dataclass(frozen=True, slots=True)
+class TaskWords:
+    """What is said of a task: its title, why it is done, after what, and with what care."""
+
+    title: str
+    why: str
+    depends_on: tuple[str, ...] = ()
+    caution: str = ""
+
+
+WORDS: dict[str, TaskWords] = {
+    "read-soil": TaskWords(
+        "Read the soil thermometer, once a week",
+        "each reading narrows the window; the hour worth most stands with the forecast",
+    ),
+    "order": TaskWords(
+        "Order flats", "growers need the weeks; counted so that even an early window is met"
+    ),
+    "sow": TaskWords(
+        "Sow under cover",
+        "so many weeks from sowing to setting out, counted back from the window",
+    ),
+    "stop-feeding": TaskWords(
+        "Stop feeding what grows there now", "plants soon pulled need no more", (), LABEL
+    ),
+    "edge": TaskWords(
+        "Mow a last time and re-edge where turf meets the bed",
+        "clippings and cut turf go out before the bed is clean",
+        (),
+        DIG,
+    ),
+    "pull": TaskWords(
+        "Pull what is there",
+        "weighs days of bloom given up against planting late",
+        ("stop-feeding",),
+    ),
+    "renew": TaskWords(
+        "Renew the bed with bark fines and compost",
+        "once a year, at the autumn change, while the bed is empty",
+        ("pull",),
+        f"{DIG} {DUST} {LIFT}",
+    ),
+    "rest": TaskWords(
+        "Cover the bed with wood chips and let it rest",
+        "nothing is planted; bare soil would grow weeds and crust",
+        ("pull",),
+        f"{DUST} {LIFT}",
+    ),
+    "rest-ready": TaskWords(
+        "The rested bed is ready: rake the chips aside and plant",
+        "chips lie on top and are not dug in, as they would bind nitrogen",
+        ("rest",),
+    ),
+    "set-out": TaskWords(
+        "Set out the plants", "the soil has settled past the threshold", ("pull",), ESTIMATE
+    ),
+    "water-in": TaskWords(
+        "Water in, thoroughly", "settles the soil round the roots", ("set-out",), LOCAL_WATER
+    ),
+    "first-look": TaskWords(
+        "Feel the soil for the first time, in a dry spell 4–5 days after planting",
+        "new roots still live in what their cells held; water only if it is dry to the finger",
+        ("water-in",),
+        LOCAL_WATER,
+    ),
+    "later-looks": TaskWords(
+        "Feel the soil again, weekly and after dry wind",
+        "water thoroughly where it is dry, then let it dry: roots follow the water down",
+        ("first-look",),
+        LOCAL_WATER,
+    ),
+    "feed": TaskWords(
+        "Feed", "roots have left their cells and can use it", ("set-out",), LABEL
+    ),
+    "watch-frost": TaskWords(
+        "Watch the nights for frost",
+        "new plants are softest; have covers ready on clear, still evenings",
+        ("set-out",),
+    ),
+}
+
+IN_SPRING = {"edge": "Mow, and re-edge where turf meets the bed"}
+"""Titles that differ in spring."""

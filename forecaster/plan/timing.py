@@ -1,0 +1,97 @@
+"""When each task falls, counted from a window's chances."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cache
+
+from forecaster.plan.chances import DayChances
+from forecaster.reference import load_csv
+
+EARLY, MIDDLE, LATE = 0.1, 0.5, 0.9
+
+
+@dataclass(frozen=True, slots=True)
+class Timing:
+    """Days of a task from its anchor, as in ``data/plan_timing.csv``.
+
+    Parameters
+    ----------
+    anchor : str
+        ``window`` or ``set-out``.
+    kind : str
+        ``by``: a deadline that holds even for an early window; ``span``: as the window moves.
+    first_days, likely_days, last_days : int
+    basis : str
+    """
+
+    anchor: str
+    kind: str
+    first_days: int
+    likely_days: int
+    last_days: int
+    basis: str
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Days of a task and how sure they are."""
+
+    earliest: date
+    likely: date
+    latest: date
+    probability: float
+    sure_of: str
+
+
+@cache
+def timings(season: str) -> dict[str, Timing]:
+    """Return the timings of one season's tasks by name."""
+    return {
+        row["task"]: Timing(
+            row["anchor"],
+            row["kind"],
+            int(row["first_days"]),
+            int(row["likely_days"]),
+            int(row["last_days"]),
+            row["basis"],
+        )
+        for row in load_csv("plan_timing.csv")
+        if row["season"] in (season, "both")
+    }
+
+
+def outer_days(chances: DayChances, season_end: date) -> tuple[date, date, date]:
+    """Return the 10, 50 and 90 % days; the season's end where that share never comes."""
+    early, middle, late = (chances.quantile(q) or season_end for q in (EARLY, MIDDLE, LATE))
+    return early, middle, late
+
+
+def span_of(timing: Timing, chances: DayChances, season_end: date) -> Span:
+    """Return a task's days, counted from the chances of its anchor.
+
+    A deadline is counted from the day before which only one chance in ten lies, so that nine
+    times in ten it is early enough. A span reaches from the early day's first to the late
+    day's last.
+    """
+    early, middle, late = outer_days(chances, season_end)
+    first, likely, last = (
+        timedelta(days=d) for d in (timing.first_days, timing.likely_days, timing.last_days)
+    )
+    if timing.kind == "by":
+        enough = 1.0 - chances.by(early - timedelta(days=1))
+        return Span(early + first, early + likely, early + last, enough, "this is early enough")
+    return Span(
+        early + first,
+        middle + likely,
+        late + last,
+        chances.between(early, late),
+        "the day falls in this span",
+    )
+
+
+def sowing(weeks: tuple[float, float]) -> Timing:
+    """Return the timing of sowing so many weeks before setting out, the least and the most."""
+    least, most = (round(7.0 * week) for week in weeks)
+    return Timing("window", "span", -most, -round((least + most) / 2.0), -least, "from the crop")

@@ -1,0 +1,76 @@
+"""Packaged values of a plan, each with how well it is known."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cache
+
+from forecaster.errors import InputError
+from forecaster.reference import load_csv
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A number with its unit and where it comes from.
+
+    Parameters
+    ----------
+    value : float
+    unit, basis, source : str
+        As in the data file.
+    """
+
+    value: float
+    unit: str
+    basis: str
+    source: str
+
+
+@cache
+def defaults(table: str = "plan_defaults.csv") -> dict[str, Value]:
+    """Return the values of a table with the headings name, value, unit, basis, source."""
+    return {
+        row["name"]: Value(float(row["value"]), row["unit"], row["basis"], row["source"])
+        for row in load_csv(table)
+    }
+
+
+def default(name: str, table: str = "plan_defaults.csv") -> float:
+    """Return one packaged value."""
+    return defaults(table)[name].value
+
+
+def check_positive(**values: float) -> None:
+    """Refuse what is not a number above zero, by name.
+
+    Raises
+    ------
+    InputError
+        Naming the argument, what came and what was expected.
+    """
+    for name, value in values.items():
+        if not (isinstance(value, int | float) and math.isfinite(value) and value > 0.0):
+            raise InputError(f"{name} is {value!r}; expected a number above 0")
+
+
+def check_not_negative(**values: float) -> None:
+    """Refuse what is not a number of 0 or more, by name.
+
+    Raises
+    ------
+    InputError
+        Naming the argument, what came and what was expected.
+    """
+    for name, value in values.items():
+        if not (isinstance(value, int | float) and math.isfinite(value) and value >= 0.0):
+            raise InputError(f"{name} is {value!r}; expected a number of 0 or more")
+
+
+def whole_up(number: float) -> int:
+    """Return the next whole number, a hair's breadth of rounding forgiven.
+
+    >>> whole_up(3.0000000001), whole_up(3.01)
+    (3, 4)
+    """
+    return math.ceil(number - 1e-9 * max(1.0, abs(number)))
