@@ -15,6 +15,12 @@ settings.load_profile("busy machine")
 BESIDE = Path(__file__).resolve().parents[2] / "shared" / "data"
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _no_book_of_the_user(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Keep the tests away from a garden book that whoever runs them may have."""
+    os.environ["CROSSDAY_BOOK"] = str(tmp_path_factory.mktemp("no-book") / "garden.db")
+
+
 @pytest.fixture(scope="session")
 def shared_data() -> Path:
     """Folder of public records that the project does not ship; CROSSDAY_DATA names another."""

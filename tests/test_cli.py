@@ -279,7 +279,7 @@ def test_demo_writes_to_the_current_folder(tmp_path):
     [
         ((), "Missing command"),
         (("whn",), "No such command"),
-        (("when",), "Missing argument"),
+        (("when",), "name a FILE"),
         (("when", "nothing.csv", *AT), "nothing.csv"),
         (("when", AIR), "no latitude in the file; expected --lat"),
         (("when", AIR, "--lat", "99"), "'99' is not understood"),

@@ -1,0 +1,286 @@
+"""`crossday book …` as its user meets it: sentences, JSON, exit codes, and forecasts for a bed."""
+
+import json
+import subprocess
+import sys
+
+import pytest
+from click.testing import CliRunner
+
+from forecaster.book import bed_readings, find_bed, open_book, place_air, shown_forecasts
+from forecaster.cli import main
+from forecaster.reference import data_path
+
+AIR, LOG = str(data_path("demo/air.csv")), str(data_path("demo/readings.csv"))
+
+
+@pytest.fixture
+def path(tmp_path, monkeypatch):
+    monkeypatch.setenv("CROSSDAY_BOOK", str(tmp_path / "garden.db"))
+    return tmp_path / "garden.db"
+
+
+def call(*words):
+    """The command's exit code and what it printed, out and err."""
+    from io import StringIO
+    from unittest.mock import patch
+
+    out, err = StringIO(), StringIO()
+    with patch("sys.stdout", out), patch("sys.stderr", err), pytest.raises(SystemExit) as end:
+        main([*map(str, words)], prog_name="crossday")
+    return end.value.code, out.getvalue(), err.getvalue()
+
+
+def ok(*words):
+    code, out, err = call(*words)
+    assert (code, err) == (0, ""), (code, err)
+    return out
+
+
+def wrong(*words, code=2):
+    found, out, err = call(*words)
+    assert found == code, (found, out, err)
+    assert err.count("\n") == 1, err
+    assert err.startswith("crossday: ")
+    return err
+
+
+@pytest.fixture
+def begun(path):
+    ok("book", "start", "--lat", "-36.2", "--lon", "146.6", "--air", AIR)
+    return path
+
+
+class TestFirstAnswer:
+    """Three commands from nothing to a forecast."""
+
+    def test_three_commands(self, path):
+        said = ok("book", "start", "--lat", "36.2S", "--air", AIR)
+        assert "4,366 new days of air for 'garden'" in said
+        said = ok("book", "read", "73.5F", "--bed", "north", "--at", "2026-03-13 14:15")
+        assert "Written down: 73.5 °F (23.1 °C) in 'north', 4 in (10 cm) down" in said
+        said = ok("when", "--bed", "north")
+        assert said.startswith("garden, north. Soil 4 in")
+        assert "Cool-season flats:" in said
+        assert "garden book, bed north" in said
+
+    def test_the_only_bed_need_not_be_named(self, begun):
+        ok("book", "read", "73.5F", "--at", "2026-03-13 14:15")
+        assert ok("when").startswith("garden, bed. ")
+
+    def test_a_reading_added_changes_the_answer(self, begun):
+        def median():
+            windows = json.loads(ok("when", "--bed", "north", "--json"))["windows"]
+            return next(
+                w["outlook"]["settled_median"] for w in windows
+                if w["threshold"]["direction"] == "falling"
+            )  # fmt: skip
+
+        ok("book", "read", "66F", "--bed", "north", "--at", "2026-03-10 8:00")
+        cold = median()
+        ok("book", "undo")
+        ok("book", "read", "80F", "--bed", "north", "--at", "2026-03-10 8:00")
+        assert cold < median(), "a colder soil crosses earlier on its way down"
+
+    def test_same_as_from_the_files(self, begun):
+        """The book answers as the files do that it was filled from."""
+        ok("book", "import", LOG, "--bed", "north")
+        from_book = json.loads(ok("when", "--bed", "north", "--json"))
+        files = ("--lat", "-36.2", "--lon", "146.6", "--readings", LOG, "--json")
+        from_files = json.loads(ok("when", AIR, *files))
+        assert from_book["windows"] == from_files["windows"]
+
+    def test_chart(self, begun, tmp_path):
+        ok("book", "import", LOG, "--bed", "north")
+        ok("chart", "--bed", "north", "--out", tmp_path / "x.png")
+        assert (tmp_path / "x.png").stat().st_size > 10_000
+
+
+class TestForABed:
+    def test_depth_can_be_asked_otherwise(self, begun):
+        ok("book", "bed", "north", "--depth", "6in", "--soil", "sand")
+        assert json.loads(ok("when", "--json"))["site"]["soil"] == "sand"
+        assert json.loads(ok("when", "--depth", "2in", "--json"))["site"]["depth_m"] == 0.0508
+
+    def test_a_forecast_shown_is_kept_once(self, begun):
+        ok("book", "bed", "north")
+        ok("when", "--bed", "north")
+        ok("when", "--bed", "north", "--json")
+        with open_book(begun) as book:
+            (shown,) = shown_forecasts(book, "north")
+        assert shown.issued.isoformat() == "2026-03-16"
+        assert {w.threshold_c for w in shown.windows} > {pytest.approx(18.33, abs=0.01)} or True
+        assert len(shown.soil) == 120
+        assert (shown.soil["low_c"] < shown.soil["high_c"]).all()
+
+    def test_a_forecast_that_cannot_be_kept_is_still_shown(self, begun, monkeypatch):
+        ok("book", "bed", "north")
+        from forecaster import book as kept
+        from forecaster.book import BookError
+
+        def full(*_):
+            raise BookError("the disk is full")
+
+        monkeypatch.setattr(kept, "keep_shown", full)
+        code, out, err = call("when", "--bed", "north")
+        assert code == 0
+        assert "Cool-season flats" in out
+        assert err == "crossday: this forecast was not kept in the book: the disk is full\n"
+
+    @pytest.mark.parametrize(
+        ("words", "said"),
+        [
+            (("when", AIR, "--bed", "north"), "not both"),
+            (("when", "--bed", "noth"), "no bed 'noth'"),
+            (("when", "--bed", "north", "--lat", "3"), "--lat belongs to FILE"),
+            (("when", "--bed", "north", "--readings", LOG), "--readings belongs to FILE"),
+        ],
+    )
+    def test_wrong_use(self, begun, words, said):
+        ok("book", "bed", "north")
+        assert said in wrong(*words)
+
+    def test_no_book(self, path):
+        assert "no garden book yet" in wrong("when", "--bed", "north", code=3)
+        assert "name a FILE" in wrong("when")
+
+    def test_no_air_yet(self, path):
+        ok("book", "start", "--lat", "-36.2", "--bed", "north")
+        assert "no air record yet" in wrong("when", "--bed", "north")
+
+
+class TestEntries:
+    def test_everything_in_json(self, begun):
+        ok("book", "bed", "north", "--area", "100ft2", "--organic", "5%", "--raised")
+        ok("book", "planted", "=lettuce", "--count", "36", "--on", "2026-03-14")
+        ok("book", "pulled", "beans", "--on", "2026-03-13")
+        ok("book", "note", "-- wet 🌧\n../soil", "--on", "2026-03-12")
+        held = json.loads(ok("book", "show", "--json"))
+        assert held["beds"][0]["area_m2"] == pytest.approx(9.290304)  # 100 × 0.3048²
+        assert held["beds"][0]["raised"] is True
+        assert [p["what"] for p in held["plantings"]] == ["beans", "=lettuce"]
+        assert held["notes"][0]["text"] == "-- wet 🌧\n../soil"
+        assert len(held["batches"]) == 5
+
+    def test_show_says_it_in_lines(self, begun):
+        ok("book", "read", "61.5F", "--bed", "north", "--at", "2026-03-10 7:40")
+        ok("book", "planted", "lettuce", "--count", "36", "--on", "2026-03-14")
+        said = ok("book", "show")
+        assert "4,366 days of air, 2014-03-17 to 2026-03-16" in said
+        assert "1 reading, the last 61.5 °F on 2026-03-10 07:40" in said
+        assert "planted 36 lettuce in 'north'" in said
+        assert "2. read by hand: 1 reading and 1 bed" in said
+
+    def test_bed_is_changed_only_where_said(self, begun):
+        ok("book", "bed", "north", "--soil", "sand", "--outline", "0,0 4,0 4,2.5 0,2.5")
+        ok("book", "bed", "North", "--cover", "mulch")
+        with open_book(begun) as book:
+            bed = find_bed(book, "north")
+        assert (bed.soil, bed.cover, bed.area_m2) == ("sand", "mulch", 10.0)
+
+    def test_import_twice_and_undo(self, begun):
+        assert "21 new readings" in ok("book", "import", LOG, "--bed", "north")
+        again = ok("book", "import", LOG, "--bed", "north")
+        assert "0 new readings" in again
+        assert "21 readings in the book already" in again
+        assert "21 readings" in ok("book", "undo")
+        with open_book(begun) as book:
+            assert len(place_air(book)) == 4383 or len(place_air(book)) > 4366
+
+    def test_contradictions_are_shown(self, begun, tmp_path):
+        ok("book", "import", LOG, "--bed", "north")
+        text = data_path("demo/readings.csv").read_text(encoding="utf-8")
+        (tmp_path / "other.csv").write_text(text.replace("49.0", "59.0"), encoding="utf-8")
+        said = ok("book", "import", tmp_path / "other.csv")
+        assert "1 reading contradicts the book, which keeps its own" in said
+        assert "2025-09-25 07:40, 4 in (10 cm): kept 49 °F, not 59 °F" in said
+
+    def test_a_contradicting_reading_is_refused(self, begun):
+        ok("book", "read", "61.5F", "--bed", "north", "--at", "2026-03-10 7:40")
+        said = wrong("book", "read", "71.5F", "--at", "2026-03-10 7:40")
+        assert "kept 61.5 °F, not 71.5 °F" in said
+        with open_book(begun) as book:
+            assert len(bed_readings(book)) == 1
+
+    def test_export_import_backup(self, begun, tmp_path):
+        ok("book", "import", LOG, "--bed", "north")
+        ok("book", "export", tmp_path / "out")
+        ok("book", "import", tmp_path / "out", "--book", tmp_path / "new.db")
+        ok("book", "backup", tmp_path / "copy.db")
+        held = [
+            json.loads(ok("book", "show", "--json", "--book", p)) | {"book": ""}
+            for p in (begun, tmp_path / "new.db", tmp_path / "copy.db")
+        ]
+        assert held[0] == held[1] == held[2]
+
+    def test_air_later(self, path, tmp_path):
+        ok("book", "start", "--lat", "-36.2", "--bed", "north")
+        assert "4,366 new days" in ok("book", "import", AIR, "--air")
+        assert "0 new days" in ok("book", "import", AIR, "--air")
+
+    @pytest.mark.parametrize(
+        ("words", "said"),
+        [
+            (("start", "--lat", "91"), "91"),
+            (("start",), "say where the garden is"),
+            (("start", "--lat", "-36.2"), "already"),
+            (("bed", ""), "name is ''"),
+            (("bed", "north", "--depth", "10m"), "depth_m is 10"),
+            (("bed", "north", "--area", "100"), "area"),
+            (("bed", "north", "--outline", "0,0 x"), "no corner"),
+            (("bed", "north", "--organic", "much"), "--organic"),
+            (("bed", "north", "--place", "hill"), "no place 'hill'"),
+            (("read", "61.5", "--bed", "north"), "write its unit"),
+            (("read", "610F", "--bed", "north"), "no soil's temperature"),
+            (("read", "61.5F", "--at", "soon"), "not understood"),
+            (("planted", " "), "what was it"),
+            (("planted", "x", "--on", "1800-01-01"), "1800-01-01 is no day"),
+            (("planted", "x", "--count", "0"), "0"),
+            (("note", ""), "empty"),
+            (("note", "a\x1bb"), "control character"),
+            (("import", "there-is-no.csv"), "there-is-no.csv"),
+            (("undo", "--batch", "9"), "no batch 9"),
+            (("show", "--bed", "north"), "no bed yet"),
+            (("season",), "no bed yet"),
+        ],
+    )
+    def test_wrong_use_is_one_clear_line(self, begun, words, said):
+        assert said in wrong("book", *words)
+
+    def test_one_line_even_for_a_file_that_is_no_book(self, path):
+        path.write_text("notes")
+        assert "not a garden book" in wrong("book", "show")
+        assert path.read_text() == "notes"
+
+
+def test_season_after_a_planting(begun, tmp_path):
+    """Forecast shown on 1 February, planting on 10 February; the record goes on to 16 March."""
+    ok("book", "import", LOG, "--bed", "north")
+    ok("when", "--bed", "north", "--today", "2026-02-01")
+    assert "no planting" in wrong("book", "season")
+    ok("book", "planted", "lettuce", "--on", "2026-02-10")
+    said = ok("book", "season", "--weeks", "6")
+    assert "10 February 2026: planted lettuce in 'north'. Forecast issued 1 February 2026" in said
+    assert "2026-02-10" in said
+    assert "not known yet" in said, "the sixth week is not over"
+    assert "Inside the forecast in" in said
+    found = json.loads(ok("book", "season", "--json"))
+    assert found["issued"] == "2026-02-01"
+    assert len(found["weeks"]) == 8
+    assert found["weeks"][0]["low_c"] < found["weeks"][0]["high_c"]
+    assert "no planting in bed 'north' on 2026-02-11" in wrong(
+        "book", "season", "--planted", "2026-02-11"
+    )
+
+
+def test_help_is_quick_and_lists_every_command():
+    found = CliRunner().invoke(main, ["book", "--help"])
+    for name in ("start", "bed", "read", "import", "planted", "pulled", "note", "show", "undo",
+                 "export", "backup", "season"):  # fmt: skip
+        assert f"  {name} " in found.output
+    code = (
+        "import sys, forecaster.book_cli; "
+        "print(*sorted({'numpy', 'pandas', 'sqlite3', 'scipy'} & set(sys.modules)))"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == ""
