@@ -122,6 +122,8 @@ def skill_panel(axes: Axes, found: Hindcast) -> None:
         axes.plot(x, skill, **_mark(i, ""))
         lowest = min(lowest, float(np.nanmin([*low, 0.0])))
     axes.set_ylim(lowest - 10.0, 108.0)
+    ticks = [tick for tick in (-100, -50, 0, 50, 100) if tick >= lowest - 10.0]
+    axes.set_yticks(ticks, [f"{tick}".replace("-", "−") for tick in ticks], fontsize=13)
     _by_lead(axes, found, "Better than the usual dates by, % (below 0: worse)")
 
 
@@ -140,8 +142,8 @@ def reliability_panel(axes: Axes, found: Hindcast) -> None:
         )  # fmt: skip
     axes.set_xlim(-3.0, 108.0)
     axes.set_ylim(-9.0, 109.0)
-    axes.set_xticks([0, 25, 50, 75, 100])
-    axes.set_yticks([0, 50, 100])
+    axes.set_xticks([0, 25, 50, 75, 100], ["0", "25", "50", "75", "100"], fontsize=13)
+    axes.set_yticks([0, 50, 100], ["0", "50", "100"], fontsize=13)
     axes.set_xlabel("chance given, %", fontsize=14, labelpad=2)
     axes.set_title("Chances that it settles by a day: came true, % (n beside)", loc="left",
                    fontsize=14, x=TITLE_X)  # fmt: skip

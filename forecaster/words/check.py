@@ -227,10 +227,12 @@ def _reliability(found: Hindcast, width: int) -> list[str]:
     if not bins:
         return []
     return [
-        wrap("Chances given of having settled by a day, and how often it had:", width),
+        wrap(
+            "Chances given of having settled by a day, and how often it did (times given):", width
+        ),
         *(
-            f"  {round(100 * one.forecast):>3} % given: "
-            f"{round(100 * one.frequency):>3} % came true (n {one.n:,})"
+            f"{round(100 * one.forecast):>4} % given:"
+            f"{round(100 * one.frequency):>4} % did ({one.n:,})"
             for one in bins
         ),
     ]
