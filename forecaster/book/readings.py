@@ -17,6 +17,8 @@ from forecaster.ingest import Account
 SAME_C = 0.01
 """Two values this near are one, written with other decimals or in another unit."""
 LISTED = 5
+BY_HAND = "by hand"
+"""Source of what was typed in."""
 _NO_DEPTH_UM = -1
 _KEY = ["time_s", "depth_um", "span", "value_key"]
 
@@ -211,7 +213,10 @@ def account(
     book: Book, what: str, rows: int, sources: list[tuple[str, int]], notes: list[str]
 ) -> Account:
     """Return the account of a table that came out of the book."""
-    said = ", ".join(f"{count:,} from {source}" for source, count in sources[:LISTED])
+    said = ", ".join(
+        f"{count:,} {source}" if source == BY_HAND else f"{count:,} from {source}"
+        for source, count in sources[:LISTED]
+    )
     more = len(sources) - LISTED
     return Account(
         path=str(book.path),

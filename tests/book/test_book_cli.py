@@ -3,11 +3,14 @@
 import json
 import subprocess
 import sys
+from io import StringIO
+from unittest.mock import patch
 
 import pytest
 from click.testing import CliRunner
 
-from forecaster.book import bed_readings, find_bed, open_book, place_air, shown_forecasts
+from forecaster import book as kept
+from forecaster.book import BookError, bed_readings, find_bed, open_book, place_air, shown_forecasts
 from forecaster.cli import main
 from forecaster.reference import data_path
 
@@ -22,9 +25,6 @@ def path(tmp_path, monkeypatch):
 
 def call(*words):
     """The command's exit code and what it printed, out and err."""
-    from io import StringIO
-    from unittest.mock import patch
-
     out, err = StringIO(), StringIO()
     with patch("sys.stdout", out), patch("sys.stderr", err), pytest.raises(SystemExit) as end:
         main([*map(str, words)], prog_name="crossday")
@@ -54,7 +54,8 @@ def begun(path):
 class TestFirstAnswer:
     """Three commands from nothing to a forecast."""
 
-    def test_three_commands(self, path):
+    @pytest.mark.usefixtures("path")
+    def test_three_commands(self):
         said = ok("book", "start", "--lat", "36.2S", "--air", AIR)
         assert "4,366 new days of air for 'garden'" in said
         said = ok("book", "read", "73.5F", "--bed", "north", "--at", "2026-03-13 14:15")
@@ -62,13 +63,15 @@ class TestFirstAnswer:
         said = ok("when", "--bed", "north")
         assert said.startswith("garden, north. Soil 4 in")
         assert "Cool-season flats:" in said
-        assert "garden book, bed north" in said
+        assert "Garden book, bed north – 1 by hand" in said
 
-    def test_the_only_bed_need_not_be_named(self, begun):
+    @pytest.mark.usefixtures("begun")
+    def test_the_only_bed_need_not_be_named(self):
         ok("book", "read", "73.5F", "--at", "2026-03-13 14:15")
         assert ok("when").startswith("garden, bed. ")
 
-    def test_a_reading_added_changes_the_answer(self, begun):
+    @pytest.mark.usefixtures("begun")
+    def test_a_reading_added_changes_the_answer(self):
         def median():
             windows = json.loads(ok("when", "--bed", "north", "--json"))["windows"]
             return next(
@@ -82,7 +85,8 @@ class TestFirstAnswer:
         ok("book", "read", "80F", "--bed", "north", "--at", "2026-03-10 8:00")
         assert cold < median(), "a colder soil crosses earlier on its way down"
 
-    def test_same_as_from_the_files(self, begun):
+    @pytest.mark.usefixtures("begun")
+    def test_same_as_from_the_files(self):
         """The book answers as the files do that it was filled from."""
         ok("book", "import", LOG, "--bed", "north")
         from_book = json.loads(ok("when", "--bed", "north", "--json"))
@@ -90,14 +94,16 @@ class TestFirstAnswer:
         from_files = json.loads(ok("when", AIR, *files))
         assert from_book["windows"] == from_files["windows"]
 
-    def test_chart(self, begun, tmp_path):
+    @pytest.mark.usefixtures("begun")
+    def test_chart(self, tmp_path):
         ok("book", "import", LOG, "--bed", "north")
         ok("chart", "--bed", "north", "--out", tmp_path / "x.png")
         assert (tmp_path / "x.png").stat().st_size > 10_000
 
 
 class TestForABed:
-    def test_depth_can_be_asked_otherwise(self, begun):
+    @pytest.mark.usefixtures("begun")
+    def test_depth_can_be_asked_otherwise(self):
         ok("book", "bed", "north", "--depth", "6in", "--soil", "sand")
         assert json.loads(ok("when", "--json"))["site"]["soil"] == "sand"
         assert json.loads(ok("when", "--depth", "2in", "--json"))["site"]["depth_m"] == 0.0508
@@ -109,14 +115,15 @@ class TestForABed:
         with open_book(begun) as book:
             (shown,) = shown_forecasts(book, "north")
         assert shown.issued.isoformat() == "2026-03-16"
-        assert {w.threshold_c for w in shown.windows} > {pytest.approx(18.33, abs=0.01)} or True
+        falling = [w for w in shown.windows if w.direction == "falling"]
+        assert falling
+        assert all(w.early <= w.median <= w.late for w in falling)
         assert len(shown.soil) == 120
         assert (shown.soil["low_c"] < shown.soil["high_c"]).all()
 
-    def test_a_forecast_that_cannot_be_kept_is_still_shown(self, begun, monkeypatch):
+    @pytest.mark.usefixtures("begun")
+    def test_a_forecast_that_cannot_be_kept_is_still_shown(self, monkeypatch):
         ok("book", "bed", "north")
-        from forecaster import book as kept
-        from forecaster.book import BookError
 
         def full(*_):
             raise BookError("the disk is full")
@@ -136,25 +143,29 @@ class TestForABed:
             (("when", "--bed", "north", "--readings", LOG), "--readings belongs to FILE"),
         ],
     )
-    def test_wrong_use(self, begun, words, said):
+    @pytest.mark.usefixtures("begun")
+    def test_wrong_use(self, words, said):
         ok("book", "bed", "north")
         assert said in wrong(*words)
 
-    def test_no_book(self, path):
+    @pytest.mark.usefixtures("path")
+    def test_no_book(self):
         assert "no garden book yet" in wrong("when", "--bed", "north", code=3)
         assert "name a FILE" in wrong("when")
 
-    def test_no_air_yet(self, path):
+    @pytest.mark.usefixtures("path")
+    def test_no_air_yet(self):
         ok("book", "start", "--lat", "-36.2", "--bed", "north")
         assert "no air record yet" in wrong("when", "--bed", "north")
 
 
 class TestEntries:
-    def test_everything_in_json(self, begun):
+    @pytest.mark.usefixtures("begun")
+    def test_everything_in_json(self):
         ok("book", "bed", "north", "--area", "100ft2", "--organic", "5%", "--raised")
         ok("book", "planted", "=lettuce", "--count", "36", "--on", "2026-03-14")
         ok("book", "pulled", "beans", "--on", "2026-03-13")
-        ok("book", "note", "-- wet 🌧\n../soil", "--on", "2026-03-12")
+        ok("book", "note", "--on", "2026-03-12", "--", "-- wet 🌧\n../soil")
         held = json.loads(ok("book", "show", "--json"))
         assert held["beds"][0]["area_m2"] == pytest.approx(9.290304)  # 100 × 0.3048²
         assert held["beds"][0]["raised"] is True
@@ -162,7 +173,8 @@ class TestEntries:
         assert held["notes"][0]["text"] == "-- wet 🌧\n../soil"
         assert len(held["batches"]) == 5
 
-    def test_show_says_it_in_lines(self, begun):
+    @pytest.mark.usefixtures("begun")
+    def test_show_says_it_in_lines(self):
         ok("book", "read", "61.5F", "--bed", "north", "--at", "2026-03-10 7:40")
         ok("book", "planted", "lettuce", "--count", "36", "--on", "2026-03-14")
         said = ok("book", "show")
@@ -185,9 +197,11 @@ class TestEntries:
         assert "21 readings in the book already" in again
         assert "21 readings" in ok("book", "undo")
         with open_book(begun) as book:
-            assert len(place_air(book)) == 4383 or len(place_air(book)) > 4366
+            assert kept.beds(book) == [], "the bed was made by the import, and went with it"
+            assert len(place_air(book)) >= 4366
 
-    def test_contradictions_are_shown(self, begun, tmp_path):
+    @pytest.mark.usefixtures("begun")
+    def test_contradictions_are_shown(self, tmp_path):
         ok("book", "import", LOG, "--bed", "north")
         text = data_path("demo/readings.csv").read_text(encoding="utf-8")
         (tmp_path / "other.csv").write_text(text.replace("49.0", "59.0"), encoding="utf-8")
@@ -213,7 +227,8 @@ class TestEntries:
         ]
         assert held[0] == held[1] == held[2]
 
-    def test_air_later(self, path, tmp_path):
+    @pytest.mark.usefixtures("path")
+    def test_air_later(self):
         ok("book", "start", "--lat", "-36.2", "--bed", "north")
         assert "4,366 new days" in ok("book", "import", AIR, "--air")
         assert "0 new days" in ok("book", "import", AIR, "--air")
@@ -244,7 +259,8 @@ class TestEntries:
             (("season",), "no bed yet"),
         ],
     )
-    def test_wrong_use_is_one_clear_line(self, begun, words, said):
+    @pytest.mark.usefixtures("begun")
+    def test_wrong_use_is_one_clear_line(self, words, said):
         assert said in wrong("book", *words)
 
     def test_one_line_even_for_a_file_that_is_no_book(self, path):
@@ -253,7 +269,8 @@ class TestEntries:
         assert path.read_text() == "notes"
 
 
-def test_season_after_a_planting(begun, tmp_path):
+@pytest.mark.usefixtures("begun")
+def test_season_after_a_planting():
     """Forecast shown on 1 February, planting on 10 February; the record goes on to 16 March."""
     ok("book", "import", LOG, "--bed", "north")
     ok("when", "--bed", "north", "--today", "2026-02-01")

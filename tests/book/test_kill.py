@@ -9,9 +9,10 @@ import pytest
 
 from forecaster.book import batches, bed_readings, open_book
 
-ROWS = 4000
-# A process that forks once a trial: the child imports, the parent kills it (SIGKILL) after a
-# random part of the time that a whole import takes. It prints what it did.
+ROWS = 6000
+# A process that forks once a trial: the child imports, the parent kills it (SIGKILL) at a random
+# point: of the whole import, or, every second time, of its writing, which the child announces.
+# It prints what it did.
 CODE = """
 import json, os, random, signal, sys, time
 import pandas as pd
@@ -21,29 +22,48 @@ from forecaster.ingest import read_readings
 path, log, trials = sys.argv[1], sys.argv[2], int(sys.argv[3])
 random.seed(20260317)
 
-def work(k):
+def work(k, pipe):
     frame = read_readings(log)
-    frame["time"] += pd.Timedelta(days=1000 * k)
-    with open_book(path) as book, book.batch("import", str(k)) as batch:
-        add_readings(batch, "north", frame)
+    frame["time"] += pd.Timedelta(days=300 * k)
+    with open_book(path) as book:
+        os.write(pipe, b"w")
+        with book.batch("import", str(k)) as batch:
+            add_readings(batch, "north", frame)
 
-start = time.monotonic()
-work(0)
-whole = time.monotonic() - start
-killed, finished = [], []
-for k in range(1, trials + 1):
+def begin(k):
+    reader, writer = os.pipe()
     child = os.fork()
     if child == 0:
-        work(k)
+        work(k, writer)
         os._exit(0)
-    time.sleep(random.uniform(0.0, 1.1 * whole))
+    os.close(writer)
+    return child, reader
+
+# How long it takes unharmed.
+start = time.monotonic()
+child, reader = begin(0)
+os.read(reader, 1)
+reading = time.monotonic() - start
+assert os.waitpid(child, 0)[1] == 0
+writing = time.monotonic() - start - reading
+
+killed, finished = [], []
+for k in range(1, trials + 1):
+    child, reader = begin(k)
+    if k % 2:
+        os.read(reader, 1)
+        time.sleep(random.uniform(0.0, 1.2 * writing))
+    else:
+        time.sleep(random.uniform(0.0, 1.1 * (reading + writing)))
     os.kill(child, signal.SIGKILL)
     _, status = os.waitpid(child, 0)
+    os.close(reader)
+    assert os.WIFSIGNALED(status) or status == 0
     (killed if os.WIFSIGNALED(status) else finished).append(k)
     # Looked at after each death, as the next command would.
     with open_book(path) as book:
         assert book.db.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
-print(json.dumps({"killed": killed, "finished": finished, "whole_s": whole}))
+print(json.dumps({"killed": killed, "finished": finished, "writing_s": writing}))
 """
 
 
@@ -68,7 +88,7 @@ def trial(folder, make_book, times):
     return {
         "killed": len(found["killed"]),
         "before it was written": len([k for k in found["killed"] if str(k) not in held]),
-        "after": len([k for k in found["killed"] if str(k) in held]),
+        "after it was written": len([k for k in found["killed"] if str(k) in held]),
     }
 
 
@@ -77,14 +97,14 @@ needs_fork = pytest.mark.skipif(not hasattr(os, "fork"), reason="kills forked pr
 
 @needs_fork
 def test_killed_at_random_points(tmp_path, make_book):
-    found = trial(tmp_path, make_book, 6)
+    found = trial(tmp_path, make_book, 8)
     assert found["killed"] >= 5
 
 
 @needs_fork
 @pytest.mark.slow
 def test_killed_at_many_random_points(tmp_path, make_book, record_property):
-    found = trial(tmp_path, make_book, 75)
+    found = trial(tmp_path, make_book, 100)
     record_property("kills", found)
     print(found)  # noqa: T201 - figures for DEVELOPERS.md
     assert found["killed"] >= 50
