@@ -1,6 +1,6 @@
 """Speed as ratios measured in one run, so that a slow or busy computer cancels out.
 
-    scripts/bench [--repeats 15] [--only when help estimate readings years]
+    scripts/bench [--repeats 15] [--only when help estimate readings years forecast hindcast linear]
 
 Each pair is run in turn, once each and again, after one unmeasured round; the ratio of the
 quickest runs says what the code costs, the ratio of the medians what a user sees today. Files are
@@ -189,12 +189,98 @@ def bench_years(folder: Path, repeats: int) -> None:
         )
 
 
+def _forecast(
+    folder: Path, members: int = 200, readings_days: int = 3 * 365
+) -> tuple[Callable[[], object], int]:
+    """Return a call of forecast_soil on 20 years with daily readings, and the record's days."""
+    import pandas as pd  # noqa: PLC0415
+
+    from forecaster import Site, estimate_soil, forecast_soil, read_air  # noqa: PLC0415
+
+    air = read_air(air_file(folder, 20))
+    site = Site(make_demo.GARDEN["latitude_deg"])
+    soil = estimate_soil(air, site)["soil_c"].iloc[-readings_days:]
+    log = pd.DataFrame(
+        {"time": soil.index, "temp_c": soil.to_numpy() + 0.7, "depth_m": 0.1, "span": "day"}
+    )
+    issued = air.index[-1]
+
+    def call() -> object:
+        return forecast_soil(air, site, log, issued=issued, horizon_days=150, members=members)
+
+    return call, len(air)
+
+
+def bench_forecast(folder: Path, repeats: int) -> None:
+    """(f) One forecast against one real FFT and inverse of its members, and as many normals."""
+    import numpy as np  # noqa: PLC0415
+    from scipy import fft  # noqa: PLC0415
+
+    subject, _ = _forecast(folder)
+    random = np.random.default_rng(0)
+    days = subject().soil_c.shape[1]  # type: ignore[attr-defined]
+    values = random.normal(size=(200, days))
+
+    def base() -> None:
+        fft.irfft(fft.rfft(values), days)
+        random.standard_normal(values.shape)
+
+    times = measure([subject, base], 4 * repeats)
+    report(f"forecast_soil : FFT and inverse of 200 × {days} days, as many normals", 8.0, *times)
+
+
+def bench_hindcast(folder: Path, repeats: int) -> None:
+    """(g) A hindcast of ten years at five leads against its forecasts alone."""
+    import pandas as pd  # noqa: PLC0415
+
+    from forecaster import Site, forecast_soil, hindcast, known_thresholds, read_air  # noqa: PLC0415
+
+    air = read_air(air_file(folder, 20))
+    site = Site(make_demo.GARDEN["latitude_deg"])
+    cool = known_thresholds("cool")
+    found = hindcast(air, site, thresholds=cool, seasons=10)
+
+    def forecasts() -> None:
+        for row in found.rows:
+            issued = pd.Timestamp(row.issued)
+            forecast_soil(air, site, issued=issued, start=issued - pd.Timedelta(days=60))
+
+    whole: Callable[[], object] = lambda: hindcast(air, site, thresholds=cool, seasons=10)  # noqa: E731
+    times = measure([whole, forecasts], max(2, repeats // 4))
+    report(f"hindcast, {len(found.rows)} forecasts : those forecasts alone", 10.0, *times)
+
+
+def bench_linear(folder: Path, repeats: int) -> None:
+    """(h) Processor time of one forecast against members and against days of readings."""
+    for title, sizes, calls in (
+        ("members", (200, 400, 800), [_forecast(folder, m)[0] for m in (200, 400, 800)]),
+        (
+            "days of readings",
+            (1095, 2190, 4380),
+            [_forecast(folder, 200, days)[0] for days in (1095, 2190, 4380)],
+        ),
+    ):
+        cpu_ms = [statistics.mean(kept.cpu_s) * 1e3 for kept in measure(calls, 2 * repeats)]
+        row = "   ".join(f"{n} {t:.1f} ms" for n, t in zip(sizes, cpu_ms, strict=True))
+        early = (cpu_ms[1] - cpu_ms[0]) / (sizes[1] - sizes[0]) * 1e3
+        late = (cpu_ms[2] - cpu_ms[1]) / (sizes[2] - sizes[1]) * 1e3
+        print(f"CPU time, forecast_soil by {title}\n    {row}")
+        print(
+            f"    each further thousand costs {early:.1f} ms at first, {late:.1f} ms then"
+            " (equal if linear)\n",
+            flush=True,
+        )
+
+
 BENCHES = {
     "when": bench_when,
     "help": bench_help,
     "estimate": bench_estimate,
     "readings": bench_readings,
     "years": bench_years,
+    "forecast": bench_forecast,
+    "hindcast": bench_hindcast,
+    "linear": bench_linear,
 }
 
 

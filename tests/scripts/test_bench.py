@@ -47,5 +47,5 @@ def test_help_is_compared_with_click():
 @pytest.mark.slow
 def test_every_comparison_runs():
     text = run("--repeats", "1")
-    assert len(re.findall(r"^    ratio ", text, re.MULTILINE)) == 4
-    assert text.count("equal if linear") == 2
+    assert len(re.findall(r"^    ratio ", text, re.MULTILINE)) == 6
+    assert text.count("equal if linear") == 4
