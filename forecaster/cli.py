@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Literal, NoReturn, TypeVar, get
 
 import click
 
+from forecaster.crops_cli import about_crops, say_crops, take_crops
 from forecaster.site import Cover, Soil
 
 if TYPE_CHECKING:
@@ -46,6 +47,7 @@ class Door(click.Group):
         "check": "forecaster.check_cli",
         "air": "forecaster.air_cli",
         "book": "forecaster.book_cli",
+        "crops": "forecaster.crops_cli",
     }
     """Commands that live in modules of their own, imported when called."""
 
@@ -228,13 +230,19 @@ def main() -> None:
 
 @main.command()
 @about_the_place
+@about_crops
 @click.option("--json", "as_json", is_flag=True, help="Answer for a program.")
 def when(files: tuple[str, ...], *, as_json: bool, **options: Any) -> None:
-    """Say when the soil crosses the planting thresholds.
+    """Say when the soil crosses the planting thresholds, or when a crop can go in.
 
     FILE is a daily air-temperature record: a file, several, or a folder of one station.
-    Without FILE, the garden book answers for a bed.
+    Without FILE, the garden book answers for a bed. With --crop, or a crop's name beside
+    FILE, the answer is when that crop's planting window opens and closes.
     """
+    files, crops = take_crops(files, options)
+    if crops is not None:
+        say_crops(files, crops, as_json=as_json, **options)
+        return
     asked = _ask(files, **options)
     _say(asked, as_json=as_json)
     _keep(asked)
@@ -348,7 +356,7 @@ def _ask(
     if outlook is not None:
         ahead = read_air(outlook, units=units, day_first=day_first)
         read.accounts["Outlook"] = account_of(ahead)
-    day, notes = _today(read.air, today)
+    day, notes = today_of(read.air, today)
     answer = find_windows(
         read.air, read.site, thresholds, readings=read.log, outlook=ahead, today=day
     )
@@ -499,7 +507,7 @@ def _place(
     return known, account.longitude_deg if lon is None else lon, []
 
 
-def _today(air: pd.DataFrame, given: Any) -> tuple[date, list[str]]:
+def today_of(air: pd.DataFrame, given: Any) -> tuple[date, list[str]]:
     """Return the day of the forecast, and a word if it is not the calendar's."""
     if given is not None:
         return given.date(), []

@@ -12,7 +12,10 @@ LAYERS = (
     ("physics", {"soil", "outlook"}),
     ("questions", {"windows"}),
     ("composition", {"crops", "place", "forecast", "window", "verify", "plan"}),
-    ("edges", {"cli", "air_cli", "book_cli", "check_cli", "charts", "words", "report"}),
+    (
+        "edges",
+        {"cli", "air_cli", "book_cli", "check_cli", "crops_cli", "charts", "words", "report"},
+    ),
 )
 LEVEL = {room: level for level, (_, rooms) in enumerate(LAYERS) for room in rooms}
 # The package's doors name its public rooms and the command; they belong to no layer.
