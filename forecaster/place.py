@@ -218,7 +218,7 @@ def load_model(kind: str) -> SoilModel:
             own["nugget"],
         ),
         own["wandering_depth_m"],
-        own["depth_mismatch_c_per_m"],
+        own["apart_c_per_root_m"],
     )
 
 
@@ -326,13 +326,13 @@ def weigh_readings(
     for depth in np.unique(readings.depth_m):
         here = readings.depth_m == depth
         expected[here] = at_depth(modelled, replace(ground, depth_m=float(depth)))[at[here]]
-    error = np.sqrt(
-        readings.error_c**2
-        + own_sd**2
-        + (model.depth_mismatch_c_per_m * (readings.depth_m - site.depth_m)) ** 2
-    )
+    apart = model.apart_c(readings.depth_m, site.depth_m)
+    error = np.sqrt(readings.error_c**2 + own_sd**2 + apart**2)
     residual = readings.temp_c - shift - expected
-    evidence = Evidence.merged(readings.day, residual, error, shared)
+    evidence = replace(
+        Evidence.merged(readings.day, residual, error, shared),
+        apart_c=float(np.sqrt(np.average(apart**2, weights=error**-2))),
+    )
     evidence = learn_error(prior, evidence)
     return weigh_outliers(prior, evidence)
 

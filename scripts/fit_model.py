@@ -273,7 +273,7 @@ def fit_depths(
         ratio.append(deseasoned(deep, weights).std() / deseasoned(shallow, weights).std())
         above = pd.Series(shallow.residual_c(weights), shallow.day)
         apart = (pd.Series(deep.residual_c(weights), deep.day) - above).dropna()
-        mismatch.append(np.sqrt((apart**2).mean()) / 0.15)
+        mismatch.append(np.sqrt((apart**2).mean() / 0.15))
     return float(0.15 / -np.log(np.median(ratio))), float(np.median(mismatch))
 
 
@@ -297,7 +297,7 @@ def fit_kind(stations: Sequence[Station], kind: str, heat: Heat) -> dict[str, An
         "range_km": RANGE_KM,
         "nugget": NUGGET_WITH_RAIN if KINDS[kind][2] else NUGGET_WITHOUT_RAIN,
         "wandering_depth_m": round(wandering, 3),
-        "depth_mismatch_c_per_m": round(mismatch, 2),
+        "apart_c_per_root_m": round(mismatch, 2),
         "terms": {s.name: np.round(t, 3).tolist() for s, t in zip(stations, terms, strict=True)},
     }
 
@@ -320,7 +320,7 @@ def as_model(fitted: dict[str, Any], heat: Heat, stations: Sequence[Station]) ->
         ),
         network(stations, terms, fitted["range_km"], fitted["nugget"]),
         fitted["wandering_depth_m"],
-        fitted["depth_mismatch_c_per_m"],
+        fitted["apart_c_per_root_m"],
     )
 
 

@@ -123,8 +123,8 @@ class SoilModel:
     network : Network
     wandering_depth_m : float
         e-folding depth of the residual's slow and fast parts, m.
-    depth_mismatch_c_per_m : float
-        Error of a residual carried from one depth to another, °C per m between them.
+    apart_c_per_root_m : float
+        Error of a residual carried from one depth to another, °C per √m between them.
     """
 
     weights: Mapping[str, float]
@@ -133,7 +133,15 @@ class SoilModel:
     residual: ResidualPrior
     network: Network
     wandering_depth_m: float
-    depth_mismatch_c_per_m: float
+    apart_c_per_root_m: float
+
+    def apart_c(self, depth_m: Floats | float, other_m: float) -> Floats:
+        """Return the standard deviation between the residuals of two depths, °C.
+
+        It grows with the root of the distance: from 5 to 10 cm, 10 to 20 and 5 to 20 it is 0.38,
+        0.37 and 0.56 °C at the stations.
+        """
+        return np.asarray(self.apart_c_per_root_m * np.sqrt(np.abs(np.subtract(depth_m, other_m))))
 
     def ground(self, depth_m: float) -> Ground:
         """Return the stations' ground at a depth."""

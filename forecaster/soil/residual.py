@@ -90,12 +90,16 @@ class Evidence:
     shared_c : (m,) array
         Error that all readings share, °C: how far each moves if the share is one standard
         deviation high. The correction for the hour is of this kind.
+    apart_c : float
+        Standard deviation of what lies between the depth read and the depth asked about, °C:
+        no number of readings at the one tells it of the other.
     """
 
     day: NDArray[np.int64]
     residual_c: Floats
     error_c: Floats
     shared_c: Floats
+    apart_c: float = 0.0
 
     @staticmethod
     def merged(
@@ -111,11 +115,12 @@ class Evidence:
 
     def last(self, count: int) -> Evidence:
         """Return the last days of it."""
-        return Evidence(
-            self.day[-count:],
-            self.residual_c[-count:],
-            self.error_c[-count:],
-            self.shared_c[-count:],
+        return replace(
+            self,
+            day=self.day[-count:],
+            residual_c=self.residual_c[-count:],
+            error_c=self.error_c[-count:],
+            shared_c=self.shared_c[-count:],
         )
 
     @property
@@ -224,16 +229,27 @@ class Posterior:
     @cached_property
     def sd_c(self) -> Floats:
         """Standard deviation of the residual by day, °C, (days,) array."""
+        return np.asarray(np.hypot(self._told_sd_c, self._apart_c))
+
+    @cached_property
+    def _told_sd_c(self) -> Floats:
+        """Standard deviation by day as if every reading stood at the depth asked about, °C."""
         _, covariance, _, to_z = self._yearly
         rest = self._columns - to_z
-        yearly = np.einsum("ni,ij,nj->n", rest, covariance, rest)
+        yearly = ((rest @ covariance) * rest).sum(axis=1)
         return np.asarray(np.sqrt(yearly + self._wandering_variance()))
+
+    @property
+    def _apart_c(self) -> Floats:
+        """What the depths between leave open, the more the readings narrow the rest, °C."""
+        share = self._told_sd_c / self.prior.sd_on(self._columns[:, :-1])
+        return np.asarray(self.evidence.apart_c * np.sqrt(np.maximum(1.0 - share**2, 0.0)))
 
     def at_readings(self) -> tuple[Floats, Floats]:
         """Return what the readings should have shown and its standard deviation, (m,) each."""
         mean, covariance, to_y, to_z = self._yearly
         rest = self._regressors - to_z[self._at]
-        stays = np.einsum("ni,ij,nj->n", rest, covariance, rest)
+        stays = ((rest @ covariance) * rest).sum(axis=1)
         sd = np.sqrt(stays + self._wandering_variance()[self._at])
         return np.asarray(to_y[self._at] + rest @ mean), np.asarray(sd)
 
@@ -286,8 +302,11 @@ class Posterior:
         factor = self._factor[:, 2 * skip :]
         state = scipy.linalg.lapack.dtbtrs(factor, white.T, uplo="U", trans="N")[0].T
         slow, fast = self._load[skip:].T
-        wandering = slow * state[:, ::2] + fast * state[:, 1::2]
-        return np.asarray(to_y[skip:] + yearly @ (self._columns - to_z)[skip:].T + wandering)
+        drawn = slow * state[:, ::2] + fast * state[:, 1::2]
+        drawn += to_y[skip:] + yearly @ (self._columns - to_z)[skip:].T
+        if self.evidence.apart_c > 0.0:
+            drawn += random.standard_normal((count, 1)) * self._apart_c[skip:]
+        return np.asarray(drawn)
 
     def log_evidence(self) -> float:
         """Return the log-likelihood of the readings under the prior."""

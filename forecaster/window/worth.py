@@ -70,7 +70,7 @@ def _best_reading(place: Place, site: Site) -> tuple[float, float, float]:
             if site.longitude_deg is None
             else solar_noon_hour(site.longitude_deg),
         )
-        apart = place.model.depth_mismatch_c_per_m * (depth - site.depth_m)
+        apart = place.model.apart_c(depth, site.depth_m)
         error = np.sqrt(THERMOMETER_SD_C**2 + found.sd_c**2 + apart**2)
         least = int(np.argmin(error))
         best = min(best, (float(error[least]), float(READING_HOURS[least]), depth))

@@ -1,5 +1,7 @@
 """The residual process against a plain dense Gaussian process."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -18,6 +20,7 @@ from forecaster.soil.season import harmonics
 
 START = 19_000
 SEEDS = st.integers(0, 2**32 - 1)
+BY_DAY = ("day", "residual_c", "error_c", "shared_c")
 
 
 def some_prior(random, season=True):
@@ -164,10 +167,25 @@ def test_a_size_that_is_no_size_is_refused(size):
         ResidualPrior(np.zeros(7), np.eye(7), size, 40.0, 1.0, 3.0, np.zeros(3))
 
 
+def test_readings_at_another_depth_leave_open_what_lies_between():
+    random = np.random.default_rng(11)
+    prior, evidence = some_prior(random), some_evidence(random, 200, 60)
+    elsewhere = replace(evidence, apart_c=0.5)
+    here = Posterior(prior, evidence, START, START + 199)
+    there = Posterior(prior, elsewhere, START, START + 199)
+    np.testing.assert_allclose(there.mean_c, here.mean_c)
+    assert np.all(there.sd_c > here.sd_c)
+    assert np.all(there.sd_c**2 <= here.sd_c**2 + 0.25)
+    drawn = there.draw(4000, np.random.default_rng(0)).std(axis=0)
+    np.testing.assert_allclose(drawn, there.sd_c, rtol=0.06)  # 4,000 draws: 1 % standard error
+    later = there.draw(4000, np.random.default_rng(0), START + 150).std(axis=0)
+    np.testing.assert_allclose(later, there.sd_c[150:], rtol=0.06)
+
+
 def test_more_readings_never_widen_the_answer():
     random = np.random.default_rng(4)
     prior, evidence = some_prior(random), some_evidence(random, 200, 30)
-    few = Evidence(*(getattr(evidence, name)[::3] for name in Evidence.__slots__))
+    few = Evidence(*(getattr(evidence, name)[::3] for name in BY_DAY))
     less = Posterior(prior, few, START, START + 199).sd_c
     more = Posterior(prior, evidence, START, START + 199).sd_c
     assert np.all(more <= less + 1e-9)
@@ -232,7 +250,7 @@ def test_an_outlier_is_named_and_hardly_moves_the_answer():
         weighed, outlier = weigh_outliers(fair_prior(), spoiled)
         assert np.flatnonzero(outlier).tolist() == [8]
         last = int(honest.day[-1])
-        without = Evidence(*(np.delete(getattr(honest, n), 8) for n in Evidence.__slots__))
+        without = Evidence(*(np.delete(getattr(honest, n), 8) for n in BY_DAY))
         clean = Posterior(fair_prior(), without, START, last).mean_c
         ours = Posterior(fair_prior(), weighed, START, last).mean_c
         naive = Posterior(fair_prior(), spoiled, START, last).mean_c
