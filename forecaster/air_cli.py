@@ -124,15 +124,16 @@ def near(
         _near_json(found[:count], shares, oldest.fetched, height_m)
         return
     if not found:
-        click.echo(
+        none = (
             f"No station within {_far(FARTHEST_KM * 1000.0, show)} has {years} years of both daily "
             f"extremes to {this_year}; ask for fewer with --years. {ELSEWHERE}"
         )
+        _say([none])
         return
     click.echo("\n".join(_table(found[:count], shares, years, show)))
     click.echo()
-    click.echo("\n".join(_near_words(height_m, show, assumed=assumed, checked=bool(shares))))
-    click.echo(_age(oldest.age, stale=oldest.stale, why=oldest.why, what="Station list"))
+    _say(_near_words(height_m, show, assumed=assumed, checked=bool(shares)))
+    _say([_age(oldest.age, stale=oldest.stale, why=oldest.why, what="Station list")])
     click.echo(f"Next: crossday air fetch {found[0].station.station} --out air.csv")
 
 
@@ -210,7 +211,7 @@ def outlook(
     click.echo(f"{found.source}: {len(days)} days ahead")
     for day, low, high in zip(days.index, days["tmin_c"], days["tmax_c"], strict=True):
         click.echo(f"  {day:%a} {day.date()}  {_warm(low, show)} to {_warm(high, show)}")
-    click.echo(_age(found.age, stale=found.stale, why=found.why, what="Forecast"))
+    _say([_age(found.age, stale=found.stale, why=found.why, what="Forecast")])
     click.echo(f"Written: {out}\nNext: crossday when air.csv --outlook {out}")
 
 
@@ -237,9 +238,22 @@ def import_(files: tuple[str, ...], *, out: str, units: str | None, obs_hour: in
         f"{account.rows_used:,} of {account.rows_read:,} rows used, "
         f"{table.index[0].date()} to {table.index[-1].date()}, {account.gap_days:,} days missing."
     )
-    for note in account.notes:
-        click.echo(note)
+    _say(account.notes)
     click.echo(f"Written: {out}")
+
+
+def _say(sentences: Sequence[str]) -> None:
+    """Print sentences within the terminal's width; names and commands are not broken."""
+    import shutil  # noqa: PLC0415
+    import textwrap  # noqa: PLC0415
+
+    width = max(shutil.get_terminal_size().columns, 40)
+    for words in sentences:
+        click.echo(
+            textwrap.fill(
+                words, width, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False
+            )
+        )
 
 
 def _fetcher(cache: str | None, *, offline: bool) -> Fetcher:
@@ -294,6 +308,8 @@ def _share(fetcher: Fetcher, station: Station, years: int, today: dt.date) -> fl
 def _table(
     found: Sequence[Candidate], shares: dict[str, float | None], years: int, show: str
 ) -> list[str]:
+    from forecaster.ingest.fetch.ask import spoken  # noqa: PLC0415
+
     rows = [("", "Station", "Distance", "Height", "Record", "Name")]
     for number, one in enumerate(found, start=1):
         share = shares.get(one.station.station)
@@ -302,7 +318,7 @@ def _table(
         height = "unknown" if one.height_m is None else _tall(one.height_m, show)
         rows.append(
             (str(number), one.station.station, _far(one.distance_km * 1000.0, show), height,
-             span + full, one.station.name)
+             span + full, spoken(one.station.name, 40))
         )  # fmt: skip
     widths = [max(len(row[k]) for row in rows) for k in range(6)]
     return [
@@ -430,8 +446,8 @@ def _tall(metres: float, show: str) -> str:
     from forecaster.units import METRES_PER_FOOT  # noqa: PLC0415
 
     if show.upper() == "F":
-        return f"{metres / METRES_PER_FOOT:+,.0f} ft"
-    return f"{metres:+,.0f} m"
+        return f"{round(metres / METRES_PER_FOOT):+,d} ft"
+    return f"{round(metres):+,d} m"
 
 
 def _age(age: dt.timedelta, *, stale: bool, why: str, what: str) -> str:

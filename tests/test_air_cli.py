@@ -45,6 +45,7 @@ def server(monkeypatch, tmp_path):
 
         monkeypatch.setattr(air_cli, "_fetcher", here)
         monkeypatch.chdir(tmp_path)
+        monkeypatch.setenv("COLUMNS", "400")
         yield running
         running.done.set()
         running.shutdown()
@@ -85,6 +86,14 @@ def test_near_ranks_and_says_how(server):
     assert "that is an assumption" in told
     assert "Station list fetched just now." in told
     assert told.endswith("Next: crossday air fetch USC00310001 --out air.csv\n")
+
+
+def test_sentences_fit_the_terminal(server, monkeypatch):
+    service.put_lists(server, TODAY.year)
+    monkeypatch.setenv("COLUMNS", "72")
+    told = call(*NEAR)
+    sentences = told.split("\n\n", 1)[1].splitlines()
+    assert max(map(len, sentences)) <= 72
 
 
 def test_near_without_a_height_says_what_it_took(server):

@@ -1,5 +1,6 @@
 """Each service's answer becomes a checked table: pure parsers, then the whole way over loopback."""
 
+import contextlib
 import importlib.util
 import json
 import sys
@@ -10,6 +11,8 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from forecaster.errors import DataMissing, FileError, InputError
 from forecaster.ingest import account_of, read_air
@@ -422,6 +425,47 @@ def test_a_forecast_without_extremes_is_told(door, server):
         nws.outlook(door.ask, 39.7456, -97.0892)
 
 
+JSON = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=30)
+    | st.sampled_from(["2024-06-15T13:00:00+00:00/PT13H", "0001-01-01T00:00:00+14:00/PT1H",
+                       "9999-12-31T23:00:00+00:00/P31D", 10**400]),
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(
+        st.sampled_from(["uom", "values", "validTime", "value", "maxTemperature", "properties",
+                         "minTemperature", "quantitativePrecipitation"]), inner, max_size=4),
+    max_leaves=20,
+)  # fmt: skip
+LAYER = st.fixed_dictionaries(
+    {
+        "uom": st.sampled_from(["wmoUnit:degC", "wmoUnit:mm", "unit:degF", None, 3]),
+        "values": st.lists(st.fixed_dictionaries({"validTime": JSON, "value": JSON}), max_size=5),
+    }
+)
+
+
+@given(
+    JSON
+    | st.dictionaries(
+        st.sampled_from(["maxTemperature", "minTemperature", "quantitativePrecipitation"]), LAYER
+    )
+)
+def test_any_json_is_a_forecast_or_told_as_none(told):
+    """Hypothesis's hundred cases of hostile JSON: a table, or `DataMissing`, nothing else."""
+    body = json.dumps({"properties": told}).encode()
+    with contextlib.suppress(DataMissing):
+        assert len(nws.parse_grid(body, CHICAGO)) > 0
+
+
+@given(st.binary(max_size=400))
+def test_any_bytes_are_lists_or_none(body):
+    ncei.parse_stations(body)
+    ncei.parse_inventory(body)
+    ncei.inventory_request().trim(body)
+    for request in (ncei.stations_request(), ncei.inventory_request(), uscrn.year_request(
+        "NE_Lincoln_11_SW", 2020, TODAY), ncei.daily_request(STATION, TODAY, TODAY, TODAY),
+        nws.point_request(1, 2)):  # fmt: skip
+        assert isinstance(request.check(body), str)
+
+
 # A record kept in a file
 
 PLACE = (STATION, 39.95, -75.16)
@@ -507,13 +551,24 @@ def test_what_lies_outside_the_stretch_is_left_alone():
         ("", "not written by crossday air fetch"),
         (",".join(record.HEADING) + "\nUSW00099999,,,2024-01-01,1,2,,,final,\n", "holds station"),
         (",".join(record.HEADING) + f"\n{STATION},,,2024-01-01,1\n", "has 5 cells, not 10"),
-        (",".join(record.HEADING) + f"\n{STATION},,,yesterday,1,2,,,final,\n", "line 2"),
+        (",".join(record.HEADING) + f"\n{STATION},,,yesterday,1,2,,,final,\n", "a cell"),
+        (",".join(record.HEADING) + f"\n{STATION},x,,2024-01-01,1,2,,,final,\n", "a cell"),
+        (",".join(record.HEADING) + f"\n{STATION},,,0001-01-01,1,2,,,final,\n", "a cell"),
         (
             ",".join(record.HEADING) + f"\n{STATION},,,2024-01-01,1,2,,,final," * 2 + "\n",
             "a day stands in it twice",
         ),
     ],
-    ids=["other table", "empty", "other station", "short line", "no date", "day twice"],
+    ids=[
+        "other table",
+        "empty",
+        "other station",
+        "short line",
+        "no date",
+        "no place",
+        "year 1",
+        "day twice",
+    ],
 )
 def test_a_file_that_is_not_ours_is_left_alone(tmp_path, text, words):
     path = tmp_path / "mine.csv"

@@ -228,6 +228,42 @@ def test_a_server_that_stays_broken_is_given_up(open_door, server, waits):
     assert waits == [1.0, 2.0, 4.0]
 
 
+def test_a_service_that_is_down_costs_its_waits_once(open_door, server, waits):
+    door = open_door()
+    server.always = service.status(503)
+    for request in (past(), present()):
+        with pytest.raises(DataMissing, match="answered 503"):
+            door.ask(request)
+    assert waits == [1.0, 2.0, 4.0]
+    assert len(server.asked) == TRIES + 1
+
+
+def test_two_at_once_share_what_is_kept(open_door, server):
+    """Two programs fetch into one file at the same time: both get all, none fails."""
+    doors, failures = [open_door(), open_door()], []
+
+    def work(door):
+        try:
+            for year in range(2015, 2024):
+                span = (date(year, 1, 1), date(year, 12, 31))
+                door.ask(ncei.daily_request(STATION, *span, TODAY))
+            door.close()
+        except Exception as error:  # noqa: BLE001 - the main thread looks at it
+            failures.append(error)
+
+    threads = [threading.Thread(target=work, args=(door,)) for door in doors]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(20)
+    assert failures == []
+    sent = len(server.asked)
+    for year in (2020, 2021, 2022):
+        span = (date(year, 1, 1), date(year, 12, 31))
+        open_door().ask(ncei.daily_request(STATION, *span, TODAY))
+    assert len(server.asked) == sent
+
+
 def test_a_silent_server_is_left_in_time(open_door, server):
     server.always = service.stalls
     with pytest.raises(DataMissing, match="did not answer in time"):
@@ -368,10 +404,10 @@ def test_the_services_own_words_are_told_without_control_characters(open_door, s
 def test_a_cache_that_is_none_is_the_users_to_mend(tmp_path):
     file = tmp_path / "kept.sqlite"
     file.write_bytes(b"this is no database " * 100)
-    with pytest.raises(InputError, match="cannot be opened"):
+    with pytest.raises(InputError, match="cannot be used"):
         Fetcher(file)
     (tmp_path / "flat").write_text("")
-    with pytest.raises(InputError, match="cannot be opened"):
+    with pytest.raises(InputError, match="cannot be used"):
         Fetcher(tmp_path / "flat" / "kept.sqlite")
 
 
@@ -382,6 +418,29 @@ def test_a_kept_answer_that_was_damaged_counts_as_none(open_door, server, tmp_pa
     connection.close()
     assert open_door().ask(past()).body.count(b"\n") == 367
     assert len(server.asked) == 2
+
+
+def test_a_cache_with_a_damaged_page_is_the_users_to_mend(open_door, tmp_path):
+    door = open_door()
+    for year in (2020, 2021, 2022):
+        door.ask(ncei.daily_request(STATION, date(year, 1, 1), date(year, 12, 31), TODAY))
+    door.close()
+    file = tmp_path / "kept.sqlite"
+    whole = file.read_bytes()
+    file.write_bytes(whole[:8192] + b"\xa5" * (len(whole) - 8192))
+    with pytest.raises(InputError, match=r"cannot be used .*or delete the file"):
+        open_door().ask(past())
+
+
+def test_no_home_is_told(monkeypatch):
+    def no_home():
+        raise RuntimeError("Could not determine home directory.")
+
+    monkeypatch.delenv("XDG_CACHE_HOME", raising=False)
+    monkeypatch.delenv("LOCALAPPDATA", raising=False)
+    monkeypatch.setattr(Path, "home", no_home)
+    with pytest.raises(InputError, match="no home folder"):
+        default_cache()
 
 
 def test_kept_answers_are_text_and_never_code(open_door, tmp_path):

@@ -40,6 +40,8 @@ OUTSIDE = (
     "The service covers the United States and its territories only. Elsewhere, give a forecast of "
     "your national weather service as a file with date, minimum and maximum (--outlook FILE)"
 )
+MOST_DAYS = 62
+"""The service looks about a week ahead; dates further apart are no forecast."""
 _PLAUSIBLE_C = (-90.0, 65.0)
 
 
@@ -160,6 +162,8 @@ def parse_grid(body: bytes, zone: str) -> pd.DataFrame:
     if not highest or not lowest:
         raise DataMissing(f"{SERVICE}: the forecast holds no daily maximum and minimum just now")
     days = sorted({*highest, *lowest})
+    if (days[-1] - days[0]).days > MOST_DAYS:
+        raise DataMissing(f"{SERVICE}: a forecast from {days[0]} to {days[-1]} cannot be one")
     index = pd.date_range(days[0], days[-1], name="date")
     rain = _rain(found, here)
     columns = {"tmin_c": lowest, "tmax_c": highest} | ({"precip_mm": rain} if rain else {})
@@ -180,11 +184,15 @@ def _values(
     unit = str(found.get("uom") or "").rsplit(":", 1)[-1]
     for row in rows:
         value = row.get("value") if isinstance(row, dict) else None
-        if isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value):
-            try:
-                yield (*interval(str(row.get("validTime"))), float(value), unit)
-            except ValueError:
-                continue
+        if not isinstance(value, int | float) or isinstance(value, bool):
+            continue
+        try:
+            start, lasts = interval(str(row.get("validTime")))
+            number = float(value)
+        except (ValueError, OverflowError):
+            continue
+        if math.isfinite(number):
+            yield start, lasts, number, unit
 
 
 def interval(text: str) -> tuple[datetime, timedelta]:
@@ -193,7 +201,7 @@ def interval(text: str) -> tuple[datetime, timedelta]:
     Raises
     ------
     ValueError
-        If it is none, has no zone, or lasts longer than a month.
+        If it is none, has no zone, lies centuries away, or lasts longer than a month.
 
     >>> interval("2019-07-04T18:00:00+00:00/P1DT6H")[1]
     datetime.timedelta(days=1, seconds=21600)
@@ -201,7 +209,7 @@ def interval(text: str) -> tuple[datetime, timedelta]:
     start, _, length = text.partition("/")
     parts = re.fullmatch(r"P(?:(\d{1,2})D)?(?:T(?:(\d{1,3})H)?(?:(\d{1,3})M)?)?", length, re.ASCII)
     when = datetime.fromisoformat(start)
-    if parts is None or when.tzinfo is None:
+    if parts is None or when.tzinfo is None or not 1900 < when.year < 2200:
         raise ValueError(f"{text[:60]!r} is no interval with a zone")
     days, hours, minutes = (int(p or 0) for p in parts.groups())
     lasts = timedelta(days=days, hours=hours, minutes=minutes)

@@ -73,23 +73,27 @@ def read_record(path: Path, station: str) -> Record | None:
         raise _not_ours(path, f"it cannot be read ({error})") from error
     if not rows or tuple(rows[0]) != HEADING:
         raise _not_ours(path, "it was not written by crossday air fetch")
-    days, values, words = [], [], []
     for line, row in enumerate(rows[1:], start=2):
         if len(row) != len(HEADING):
             raise _not_ours(path, f"line {line} has {len(row)} cells, not {len(HEADING)}")
         if row[0] != station:
             raise _not_ours(path, f"it holds station {row[0][:40]!r}, not {station}")
-        try:
-            days.append(date.fromisoformat(row[3]))
-            values.append([float(cell or "nan") for cell in row[4:8]])
-        except ValueError as error:
-            raise _not_ours(path, f"line {line}: {error}") from error
-        words.append(row[8:])
-    table = _table(days, values, words)
-    if table.index.has_duplicates:
+    try:
+        found = _of_rows(station, rows[1:])
+    except (ValueError, OverflowError) as error:
+        raise _not_ours(path, f"a cell is not what it should be ({error})") from error
+    if found.table.index.has_duplicates:
         raise _not_ours(path, "a day stands in it twice")
-    place = [float(cell) if cell else None for cell in rows[1][1:3]] if days else [None, None]
-    return Record(station, place[0], place[1], table)
+    return found
+
+
+def _of_rows(station: str, rows: Sequence[Sequence[str]]) -> Record:
+    """Return the record in rows of cells; raises ValueError where one cannot be read."""
+    days = [date.fromisoformat(row[3]) for row in rows]
+    values = [[float(cell or "nan") for cell in row[4:8]] for row in rows]
+    place = [float(cell) if cell else None for row in rows[:1] for cell in row[1:3]]
+    latitude, longitude = place or (None, None)
+    return Record(station, latitude, longitude, _table(days, values, [row[8:] for row in rows]))
 
 
 def _not_ours(path: Path, problem: str) -> FileError:

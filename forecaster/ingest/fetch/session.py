@@ -42,15 +42,26 @@ def user_agent() -> str:
 
 
 def default_cache() -> Path:
-    """Return the usual place for kept answers on this system, for this user."""
+    """Return the usual place for kept answers on this system, for this user.
+
+    Raises
+    ------
+    InputError
+        If this user has no home folder.
+    """
+    try:
+        return _caches() / "crossday" / CACHE_NAME
+    except RuntimeError as error:
+        raise InputError("no home folder to keep answers in; name a file with --cache") from error
+
+
+def _caches() -> Path:
     if sys.platform == "win32":
-        above = Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
-    elif sys.platform == "darwin":
-        above = Path.home() / "Library" / "Caches"
-    else:
-        named = os.environ.get("XDG_CACHE_HOME", "")
-        above = Path(named) if Path(named).is_absolute() else Path.home() / ".cache"
-    return above / "crossday" / CACHE_NAME
+        return Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Caches"
+    named = Path(os.environ.get("XDG_CACHE_HOME", ""))
+    return named if named.is_absolute() else Path.home() / ".cache"
 
 
 def decide(
@@ -99,6 +110,7 @@ class Fetcher:
         self._base, self._offline, self._sleep = check_base(base), offline, sleep
         self._path = Path(cache) if cache is not None else default_cache()
         self._guard = Guard(self._base, silence_s=silence_s, whole_s=whole_s)
+        self._failed = False
         self._session = self._open()
 
     def _open(self) -> CachedSession:
@@ -107,10 +119,7 @@ class Fetcher:
             kept = SQLiteCache(str(self._path), serializer="json", decode_content=False)
             len(kept.responses)
         except (OSError, sqlite3.Error) as error:
-            raise InputError(
-                f"{self._path}: kept answers cannot be opened ({error}); "
-                "name another place with --cache, or delete the file"
-            ) from error
+            raise self._unusable(error) from error
         session = CachedSession(backend=kept, allowable_codes=(200,), stale_if_error=False)
         session.headers.update({"User-Agent": user_agent(), "Accept-Encoding": "gzip"})
         session.verify, session.max_redirects = True, MOST_REDIRECTS
@@ -118,6 +127,12 @@ class Fetcher:
         session.mount("https://", self._guard)
         session.mount("http://", self._guard)
         return session
+
+    def _unusable(self, error: Exception) -> InputError:
+        return InputError(
+            f"{self._path}: kept answers cannot be used ({error}); "
+            "name another place with --cache, or delete the file"
+        )
 
     def __enter__(self) -> Self:
         """Return itself."""
@@ -148,7 +163,15 @@ class Fetcher:
         ------
         DataMissing
             If there is neither, with the service's name and the reason in one line.
+        InputError
+            If the file of kept answers cannot be read or written.
         """
+        try:
+            return self._ask(request)
+        except sqlite3.Error as error:
+            raise self._unusable(error) from error
+
+    def _ask(self, request: Request) -> Answer:
         prepared = self._session.prepare_request(
             requests.Request(
                 "GET", request.url(self._base), headers={"Accept": ", ".join(request.kinds)}
@@ -166,6 +189,8 @@ class Fetcher:
         try:
             return self._try(prepared, request)
         except (NoAnswer, Refused) as failure:
+            # Whoever has just failed four times is asked once for the next thing.
+            self._failed = self._failed or getattr(failure, "again", False)
             if known is not None:
                 return _answer(known, stale=True, why=str(failure))
             raise DataMissing(
@@ -195,7 +220,7 @@ class Fetcher:
             except NoAnswer as failure:
                 if failure.code == 404 and request.absent_ok:
                     return Answer(b"", prepared.url or "", _now(), _now() - _now(), absent=True)
-                wait_s = next_wait(failure, attempt)
+                wait_s = None if self._failed else next_wait(failure, attempt)
                 if wait_s is None:
                     raise
                 self._sleep(wait_s)
@@ -222,8 +247,6 @@ class Fetcher:
             raise NoAnswer("cannot be reached", again=True) from error
         except (requests.RequestException, HTTPError, OSError) as error:
             raise NoAnswer(f"cannot be asked ({type(error).__name__})") from error
-        except sqlite3.Error as error:
-            raise InputError(f"{self._path}: kept answers cannot be written ({error})") from error
         finally:
             self._guard.asked = None
         return self._settle(response, prepared)
