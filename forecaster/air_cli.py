@@ -17,22 +17,14 @@ from forecaster.cli import DATE, SCALES, SCALES_SHOWN, Degrees
 
 if TYPE_CHECKING:
     from forecaster.ingest.fetch.ncei import Station
-    from forecaster.ingest.fetch.near import Candidate
-    from forecaster.ingest.fetch.record import Correction, Record
+    from forecaster.ingest.fetch.record import Correction
     from forecaster.ingest.fetch.session import Fetcher
     from forecaster.ingest.fetch.table import Fetched
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 FIRST_DAY = "2005-01-01"
-METRES_PER_MILE = 1609.344
-LISTED_CORRECTIONS = 5
 MOST_CHECKED = 10
-ELSEWHERE = (
-    "Outside the United States: GHCN-Daily covers most of the world, and many national "
-    "meteorological services publish daily station records and forecasts as open data; "
-    "crossday when reads their files."
-)
 
 
 def _place(command: Command) -> Command:
@@ -100,6 +92,7 @@ def near(
     from forecaster.ingest.fetch import ncei  # noqa: PLC0415
     from forecaster.ingest.fetch.near import FARTHEST_KM, rank, usual_height_m  # noqa: PLC0415
     from forecaster.units import parse_length  # noqa: PLC0415
+    from forecaster.words import fetched as told  # noqa: PLC0415
 
     height_m = parse_length(elev) if elev is not None else None
     today = dt.date.today()
@@ -121,19 +114,19 @@ def near(
         }
     oldest = max(answers, key=lambda a: a.age)
     if as_json:
-        _near_json(found[:count], shares, oldest.fetched, height_m)
+        click.echo(told.near_json(found[:count], shares, oldest.fetched, height_m))
         return
     if not found:
         none = (
-            f"No station within {_far(FARTHEST_KM * 1000.0, show)} has {years} years of both daily "
-            f"extremes to {this_year}; ask for fewer with --years. {ELSEWHERE}"
+            f"No station within {told.far(FARTHEST_KM * 1000.0, show)} has {years} years of both "
+            f"daily extremes to {this_year}; ask for fewer with --years. {told.ELSEWHERE}"
         )
         _say([none])
         return
-    click.echo("\n".join(_table(found[:count], shares, years, show)))
+    click.echo("\n".join(told.near_table(found[:count], shares, years, show)))
     click.echo()
-    _say(_near_words(height_m, show, assumed=assumed, checked=bool(shares)))
-    _say([_age(oldest.age, stale=oldest.stale, why=oldest.why, what="Station list")])
+    _say(told.near_words(height_m, show, assumed=assumed, checked=bool(shares)))
+    _say([told.age_of(oldest.age, stale=oldest.stale, why=oldest.why, what="Station list")])
     click.echo(f"Next: crossday air fetch {found[0].station.station} --out air.csv")
 
 
@@ -161,6 +154,7 @@ def fetch(
     """
     from forecaster.ingest.fetch import record, uscrn  # noqa: PLC0415
     from forecaster.ingest.fetch.ncei import check_span, check_station  # noqa: PLC0415
+    from forecaster.words import fetched as told  # noqa: PLC0415
 
     path, today = _writable(out), dt.date.today()
     if not uscrn.is_name(station):
@@ -185,11 +179,7 @@ def fetch(
             fetched.append(new)
     if kept is not None and fetched:
         record.write_record(path, kept)
-    click.echo(
-        "\n".join(
-            _fetch_words(kept, fetched, added=added, corrections=corrections, out=out, show=show)
-        )
-    )
+    _say(told.fetch_words(kept, fetched, added=added, corrections=corrections, out=out, show=show))
 
 
 @air.command()
@@ -202,6 +192,7 @@ def outlook(
 ) -> None:
     """Fetch the forecast of the coming days (United States) for crossday when --outlook."""
     from forecaster.ingest.fetch import nws, record  # noqa: PLC0415
+    from forecaster.words import fetched as told  # noqa: PLC0415
 
     path = _writable(out)
     with _fetcher(cache, offline=offline) as fetcher:
@@ -210,8 +201,8 @@ def outlook(
     days = found.table.dropna(subset=["tmin_c", "tmax_c"])
     click.echo(f"{found.source}: {len(days)} days ahead")
     for day, low, high in zip(days.index, days["tmin_c"], days["tmax_c"], strict=True):
-        click.echo(f"  {day:%a} {day.date()}  {_warm(low, show)} to {_warm(high, show)}")
-    _say([_age(found.age, stale=found.stale, why=found.why, what="Forecast")])
+        click.echo(f"  {day:%a} {day.date()}  {told.warm(low, show)} to {told.warm(high, show)}")
+    _say([told.age_of(found.age, stale=found.stale, why=found.why, what="Forecast")])
     click.echo(f"Written: {out}\nNext: crossday when air.csv --outlook {out}")
 
 
@@ -303,171 +294,3 @@ def _share(fetcher: Fetcher, station: Station, years: int, today: dt.date) -> fl
         return None
     both = table["tmin_c"].notna() & table["tmax_c"].notna()
     return float(both.sum()) / ((today - first).days + 1)
-
-
-def _table(
-    found: Sequence[Candidate], shares: dict[str, float | None], years: int, show: str
-) -> list[str]:
-    from forecaster.ingest.fetch.ask import spoken  # noqa: PLC0415
-
-    rows = [("", "Station", "Distance", "Height", "Record", "Name")]
-    for number, one in enumerate(found, start=1):
-        share = shares.get(one.station.station)
-        span = f"{one.span.first_year}–{one.span.last_year}"
-        full = f", {share:.0%} of the last {years} years" if share is not None else ""
-        height = "unknown" if one.height_m is None else _tall(one.height_m, show)
-        rows.append(
-            (str(number), one.station.station, _far(one.distance_km * 1000.0, show), height,
-             span + full, spoken(one.station.name, 40))
-        )  # fmt: skip
-    widths = [max(len(row[k]) for row in rows) for k in range(6)]
-    return [
-        "  ".join(c.rjust(w) if k in (2, 3) else c.ljust(w)
-                  for k, (c, w) in enumerate(zip(row, widths, strict=True))).rstrip()
-        for row in rows
-    ]  # fmt: skip
-
-
-def _near_words(height_m: float | None, show: str, *, assumed: bool, checked: bool) -> list[str]:
-    from forecaster.ingest.fetch.near import KM_PER_100_M  # noqa: PLC0415
-
-    step, cools = ("330 ft", "1.2 °F") if show.upper() == "F" else ("100 m", "0.65 °C")
-    ranked = (
-        "Ranked by how much the air is likely to differ: elevation matters more than distance. "
-        f"{step} of height (about {cools}) count as much as {_far(KM_PER_100_M * 1000.0, show)} "
-        "over the ground; that is an assumption."
-    )
-    words = [ranked]
-    if assumed and height_m is None:
-        words.append("No height is known around here: ranked by distance alone. Give --elev.")
-    elif assumed and height_m is not None:
-        above = _tall(height_m, show).lstrip("+")
-        words.append(
-            f"Your height was taken as {above}, the middle of the five nearest stations; "
-            "--elev says it better."
-        )
-    if not checked:
-        words.append(
-            "Years are the first and last with both extremes; how many days lie between is known "
-            "only after fetching: add --check 3."
-        )
-    return words
-
-
-def _near_json(
-    found: Sequence[Candidate],
-    shares: dict[str, float | None],
-    fetched: dt.datetime,
-    height_m: float | None,
-) -> None:
-    import json  # noqa: PLC0415
-
-    told = {
-        "elevation_m": height_m,
-        "fetched": fetched.isoformat(timespec="seconds"),
-        "stations": [
-            {
-                "station": one.station.station,
-                "name": one.station.name,
-                "latitude_deg": one.station.latitude_deg,
-                "longitude_deg": one.station.longitude_deg,
-                "distance_km": round(one.distance_km, 1),
-                "height_difference_m": None if one.height_m is None else round(one.height_m, 1),
-                "counts_km": round(one.counts_km, 1),
-                "first_year": one.span.first_year,
-                "last_year": one.span.last_year,
-                "share_of_days": shares.get(one.station.station),
-            }
-            for one in found
-        ],
-    }
-    click.echo(json.dumps(told, indent=2, ensure_ascii=False, allow_nan=False))
-
-
-def _fetch_words(
-    kept: Record | None,
-    fetched: Sequence[Fetched],
-    *,
-    added: int,
-    corrections: Sequence[Correction],
-    out: str,
-    show: str,
-) -> list[str]:
-    """Say what came, how old it is, what changed, and what may still change."""
-    from forecaster.ingest.fetch.ask import PROVISIONAL_DAYS  # noqa: PLC0415
-    from forecaster.ingest.fetch.record import PROVISIONAL  # noqa: PLC0415
-
-    if kept is None or not fetched:
-        return [f"{out}: nothing new; every day asked for is there or not yet published."]
-    table = kept.table
-    days = f"{table.index[0].date()} to {table.index[-1].date()}, {len(table):,} days"
-    words = [f"{fetched[-1].source}: {days}."]
-    one = max(fetched, key=lambda f: (f.stale, f.age))
-    words.append(_age(one.age, stale=one.stale, why=one.why, what="Record"))
-    words += list(dict.fromkeys(note for f in fetched for note in f.notes))
-    words += list(dict.fromkeys(n for f in fetched for n in f.table.attrs["account"].notes))
-    words.append(f"Added {added:,} days." if added else "No new days.")
-    words += [_correction(change, show) for change in corrections[:LISTED_CORRECTIONS]]
-    if len(corrections) > LISTED_CORRECTIONS:
-        words.append(f"{len(corrections) - LISTED_CORRECTIONS:,} more corrections are in the file.")
-    open_days = int((table["status"] == PROVISIONAL).sum())
-    if open_days:
-        words.append(
-            f"{open_days:,} days are marked provisional: the service revises recent days, and "
-            f"those of the last {PROVISIONAL_DAYS} are asked for again next time."
-        )
-    return [*words, f"Written: {out}", f"Next: crossday when {out}"]
-
-
-def _correction(change: Correction, show: str) -> str:
-    names = {"tmin_c": "low", "tmax_c": "high", "tavg_c": "mean", "precip_mm": "rain"}
-    say = _wet if change.column == "precip_mm" else _warm
-    now = "withdrawn by the service" if change.now is None else say(change.now, show)
-    return f"Corrected {change.day}: {names[change.column]} {now}, was {say(change.was, show)}."
-
-
-def _warm(temp_c: float, show: str) -> str:
-    from forecaster.units import c_to_f  # noqa: PLC0415
-
-    return f"{c_to_f(temp_c):.0f} °F" if show.upper() == "F" else f"{temp_c:.1f} °C"
-
-
-def _wet(rain_mm: float, show: str) -> str:
-    return f"{rain_mm / 25.4:.2f} in" if show.upper() == "F" else f"{rain_mm:.1f} mm"
-
-
-def _far(metres: float, show: str) -> str:
-    if show.upper() == "F":
-        return f"{metres / METRES_PER_MILE:,.0f} mi"
-    return f"{metres / 1000.0:,.0f} km"
-
-
-def _tall(metres: float, show: str) -> str:
-    from forecaster.units import METRES_PER_FOOT  # noqa: PLC0415
-
-    if show.upper() == "F":
-        return f"{round(metres / METRES_PER_FOOT):+,d} ft"
-    return f"{round(metres):+,d} m"
-
-
-def _age(age: dt.timedelta, *, stale: bool, why: str, what: str) -> str:
-    """Say how old an answer is, and why no newer one serves."""
-    words = f"{what} fetched {age_words(age)}"
-    if not stale:
-        return f"{words}."
-    reason = "--offline asks nobody" if why == "offline" else f"the service {why}"
-    return f"{words}: an older answer, because {reason}."
-
-
-def age_words(age: dt.timedelta) -> str:
-    """Return an age in words.
-
-    >>> age_words(dt.timedelta(hours=30))
-    '30 hours ago'
-    """
-    seconds = age.total_seconds()
-    for unit, length, most in (("minute", 60, 120), ("hour", 3600, 48), ("day", 86400, 10**9)):
-        count = int(seconds // length)
-        if seconds < length * most:
-            return "just now" if count == 0 else f"{count:,} {unit}{'s' * (count != 1)} ago"
-    return "long ago"

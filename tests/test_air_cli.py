@@ -14,6 +14,7 @@ from click.testing import CliRunner
 from forecaster import air_cli
 from forecaster.cli import main
 from forecaster.ingest import read_air
+from forecaster.words.fetched import age_words
 
 HERE = Path(__file__).parent
 STATION = "USW00013739"
@@ -249,7 +250,7 @@ def test_import_writes_any_record_plainly(server, tmp_path):
 
 def test_ages_are_said_in_words():
     hours = [0.01, 0.5, 1.0, 3.0, 47.9, 48.0, 24 * 40]
-    assert [air_cli.age_words(dt.timedelta(hours=h)) for h in hours] == [
+    assert [age_words(dt.timedelta(hours=h)) for h in hours] == [
         "just now", "30 minutes ago", "60 minutes ago", "3 hours ago", "47 hours ago",
         "2 days ago", "40 days ago",
     ]  # fmt: skip
