@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import sys
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Any, TextIO, TypeVar
+from typing import TYPE_CHECKING, Any, Self, TextIO, TypeVar
 
 import click
 
@@ -121,10 +121,11 @@ def _checked(
     if today is not None:
         air = air.loc[:today]
         log = None if log is None else log[log["time"] < _day_after(today)]
-    found = hindcast(
-        air, read.site, log, thresholds=thresholds, leads_days=leads_days, seasons=seasons,
-        progress=Progress(sys.stderr),
-    )  # fmt: skip
+    with Progress(sys.stderr) as progress:
+        found = hindcast(
+            air, read.site, log, thresholds=thresholds, leads_days=leads_days, seasons=seasons,
+            progress=progress,
+        )  # fmt: skip
     return Checked(found, read.site, read.accounts, tuple(read.notes))
 
 
@@ -135,19 +136,36 @@ def _day_after(day: Any) -> Any:
 
 
 class Progress:
-    """Says how far long work has come: on one line of a terminal, else at each quarter."""
+    """Says how far long work has come: a bar on a terminal, else a line at each quarter."""
 
     def __init__(self, out: TextIO) -> None:
-        self.out, self.quarter, self.live = out, 0, out.isatty()
+        self.out, self.quarter, self.bar = out, 0, None
+        if out.isatty():
+            from rich.console import Console  # noqa: PLC0415
+            from rich.progress import Progress as Bar  # noqa: PLC0415
+
+            self.bar = Bar(console=Console(file=out), transient=True)
+
+    def __enter__(self) -> Self:
+        """Show the bar."""
+        if self.bar is not None:
+            self.bar.start()
+            self.bar.add_task("forecasts", total=None)
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Take the bar away, also after Ctrl-C."""
+        if self.bar is not None:
+            self.bar.stop()
 
     def __call__(self, done: int, total: int) -> None:
         """Say so if there is something new to say."""
-        if self.live:
-            self.out.write(f"\rforecast {done} of {total}" + ("\n" if done == total else ""))
+        if self.bar is not None:
+            self.bar.update(self.bar.task_ids[0], completed=done, total=total)
         elif 4 * done // total > self.quarter:
             self.quarter = 4 * done // total
             self.out.write(f"forecast {done} of {total}\n")
-        self.out.flush()
+            self.out.flush()
 
 
 def _say_checked(checked: Checked, *, as_json: bool, show: str) -> None:

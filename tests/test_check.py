@@ -1,5 +1,6 @@
 """`crossday check`: plain first sentence, table, JSON, picture, progress, Ctrl-C."""
 
+import io
 import itertools
 import json
 import math
@@ -18,6 +19,7 @@ from click.testing import CliRunner
 
 from forecaster import Site
 from forecaster.charts.check import build_check, describe_check, draw_check
+from forecaster.check_cli import Progress
 from forecaster.cli import main
 from forecaster.reference import data_path, load_json
 from forecaster.verify import Hindcast, Row
@@ -260,6 +262,21 @@ def test_a_short_record_says_what_is_needed(tmp_path):
     found = run(str(short), *PLACE)
     assert found.exit_code == 2
     assert "past seasons are known whole, 5 are needed" in found.stderr
+
+
+def test_progress_is_a_bar_on_a_terminal_and_leaves_nothing_behind():
+    class Terminal(io.StringIO):
+        def isatty(self):
+            return True
+
+    live, file = Terminal(), io.StringIO()
+    for out in (live, file):
+        with Progress(out) as progress:
+            for done in range(1, 101):
+                progress(done, 100)
+    assert "forecasts" in live.getvalue()
+    assert "100%" in live.getvalue()
+    assert file.getvalue().splitlines() == [f"forecast {n} of 100" for n in (25, 50, 75, 100)]
 
 
 @pytest.mark.skipif(os.name == "nt", reason="signals differ")
