@@ -48,6 +48,7 @@ class Door(click.Group):
         "air": "forecaster.air_cli",
         "book": "forecaster.book_cli",
         "crops": "forecaster.crops_cli",
+        "plan": "forecaster.plan_cli",
     }
     """Commands that live in modules of their own, imported when called."""
 

@@ -14,7 +14,17 @@ LAYERS = (
     ("composition", {"crops", "place", "forecast", "window", "verify", "plan"}),
     (
         "edges",
-        {"cli", "air_cli", "book_cli", "check_cli", "crops_cli", "charts", "words", "report"},
+        {
+            "cli",
+            "air_cli",
+            "book_cli",
+            "check_cli",
+            "crops_cli",
+            "plan_cli",
+            "charts",
+            "words",
+            "report",
+        },
     ),
 )
 LEVEL = {room: level for level, (_, rooms) in enumerate(LAYERS) for room in rooms}

@@ -7,19 +7,20 @@ layout is asked for.
 from forecaster.plan.bed import Bed, Wants
 from forecaster.plan.chances import DayChances
 from forecaster.plan.compare import Change, changes
+from forecaster.plan.frost import frost_span
 from forecaster.plan.make import hopeless, make_plan, setting_out
 from forecaster.plan.pull import PullCurve, pull_curve
 from forecaster.plan.read_shape import read_outline
 from forecaster.plan.shapes import Outline, circle, polygon, rectangle, strip
 from forecaster.plan.shopping import Shopping, shopping_for
-from forecaster.plan.tasks import FrostDates, Plan, Task
+from forecaster.plan.tasks import FrostSpan, Plan, Task
 from forecaster.plan.water import WaterLook, water_look
 
 __all__ = [
     "Bed",
     "Change",
     "DayChances",
-    "FrostDates",
+    "FrostSpan",
     "Outline",
     "Plan",
     "PullCurve",
@@ -29,6 +30,7 @@ __all__ = [
     "WaterLook",
     "changes",
     "circle",
+    "frost_span",
     "hopeless",
     "make_plan",
     "polygon",

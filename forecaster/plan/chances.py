@@ -62,9 +62,7 @@ class DayChances:
 
     def shifted(self, days: int) -> DayChances:
         """Return the same chances so many days later."""
-        return DayChances(
-            tuple(d + timedelta(days=days) for d in self.day), self.share, self.never
-        )
+        return DayChances(tuple(d + timedelta(days=days) for d in self.day), self.share, self.never)
 
     def not_before(self, day: date) -> DayChances:
         """Return the chances with all earlier days moved to this one: what is past is now."""

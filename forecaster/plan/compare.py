@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -33,12 +34,12 @@ class Change:
     new: Task | None = None
 
 
-def changes(old: Plan, new: Plan) -> tuple[Change, ...]:
+def changes(old: Plan | Sequence[Task], new: Plan | Sequence[Task]) -> tuple[Change, ...]:
     """Return what moved from one plan to the next, tasks that stayed left out.
 
     Parameters
     ----------
-    old, new : Plan
+    old, new : Plan, or its tasks
         Of the same bed; tasks are matched by their keys.
 
     Returns
@@ -46,9 +47,9 @@ def changes(old: Plan, new: Plan) -> tuple[Change, ...]:
     tuple of Change
         In the order of the new plan, what is gone last.
     """
-    before = {task.key: task for task in old.tasks}
+    before = {task.key: task for task in _tasks(old)}
     found = []
-    for task in new.tasks:
+    for task in _tasks(new):
         was = before.pop(task.key, None)
         if was is None:
             found.append(Change(task.key, task.title, "new", new=task))
@@ -62,6 +63,12 @@ def changes(old: Plan, new: Plan) -> tuple[Change, ...]:
             )
         ]
         if any(moved):
-            found.append(Change(task.key, task.title, "moved", *moved, was, task))
+            found.append(
+                Change(task.key, task.title, "moved", moved[0], moved[1], moved[2], was, task)
+            )
     found += [Change(task.key, task.title, "gone", old=task) for task in before.values()]
     return tuple(found)
+
+
+def _tasks(plan: Plan | Sequence[Task]) -> Sequence[Task]:
+    return plan.tasks if isinstance(plan, Plan) else plan

@@ -71,7 +71,9 @@ def lightness(srgb: str) -> float:
 @cache
 def colours(kind: str = "flower") -> dict[str, str]:
     """Return the packaged colours, or grounds, as name → ``#rrggbb``."""
-    return {row["name"]: row["srgb"] for row in load_csv("flower_colours.csv") if row["kind"] == kind}
+    return {
+        row["name"]: row["srgb"] for row in load_csv("flower_colours.csv") if row["kind"] == kind
+    }
 
 
 def srgb_of(name: str) -> str:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
+import numpy as np
+
 from forecaster.errors import InputError
 from forecaster.plan.bed import Bed, Wants
 from forecaster.plan.chances import DayChances
 from forecaster.plan.pull import PullCurve, pull_curve
 from forecaster.plan.shopping import shopping_for
-from forecaster.plan.tasks import IN_SPRING, WORDS, FrostDates, Plan, Season, Task
+from forecaster.plan.tasks import IN_SPRING, WORDS, FrostSpan, Plan, Season, Task
 from forecaster.plan.timing import Span, outer_days, sowing, span_of, timings
 from forecaster.plan.water import WaterLook
 from forecaster.window import Window
@@ -18,6 +20,7 @@ from forecaster.window import Window
 SEASONS: dict[str, Season] = {"falling": "autumn", "rising": "spring"}
 BEFORE_PLANTING = ("read-soil", "order", "sow", "stop-feeding", "edge", "pull", "renew")
 AFTER_PLANTING = ("set-out", "water-in", "first-look", "later-looks", "feed", "watch-frost")
+ORDER = [*WORDS]
 NEXT_SEASON = ("read-soil", "order")
 
 
@@ -28,7 +31,7 @@ def make_plan(
     *,
     today: date,
     next_window: Window | None = None,
-    frost: FrostDates | None = None,
+    frost: FrostSpan | None = None,
     closes: date | None = None,
     look: WaterLook | None = None,
 ) -> Plan:
@@ -45,7 +48,7 @@ def make_plan(
     today : date
     next_window : Window, optional
         The changeover after this one: its first tasks close the plan.
-    frost : FrostDates, optional
+    frost : FrostSpan, optional
         First frost for autumn, last frost for spring; without them six weeks are watched.
     closes : date, optional
         The last sensible day of setting out, if it is known.
@@ -69,7 +72,6 @@ def make_plan(
     chances = DayChances.of(window.outlook)
     curve: PullCurve | None = None
     tasks: list[Task] = []
-    notes = _notes(window, bed, wants, frost, season)
     if not hopeless(window):
         if wants.planted is None and bed.replanted:
             work = -timings(season)["pull"].likely_days
@@ -80,10 +82,10 @@ def make_plan(
                 work_days=work,
                 late_weight=wants.pull_late_weight,
             )
-        tasks = _tasks(window, bed, wants, today, key, curve, frost, closes)
+        tasks = _tasks(window, bed, wants, today, key=key, curve=curve, frost=frost, closes=closes)
     tasks += _next_tasks(next_window)
     if look is not None:
-        tasks = [_by_bucket(task, look) for task in tasks]
+        tasks = [_by_bucket(task, look, season) for task in tasks]
     return Plan(
         key,
         season,
@@ -91,11 +93,11 @@ def make_plan(
         bed,
         wants,
         window,
-        tuple(sorted(tasks, key=lambda task: (task.likely, task.latest, task.key))),
+        tuple(sorted(tasks, key=lambda task: (task.likely, ORDER.index(task.name)))),
         curve,
         shopping_for(bed, wants, season),
         look,
-        notes,
+        _notes(window, bed, wants, frost, tasks),
     )
 
 
@@ -117,9 +119,10 @@ def _tasks(
     bed: Bed,
     wants: Wants,
     today: date,
+    *,
     key: str,
     curve: PullCurve | None,
-    frost: FrostDates | None,
+    frost: FrostSpan | None,
     closes: date | None,
 ) -> list[Task]:
     """Return this season's tasks."""
@@ -134,15 +137,21 @@ def _tasks(
     spans["set-out"] = _setting_out(window, today, closes, wants.planted)
     if curve is not None:
         spans["pull"] = _pulling(curve)
+    bases = {name: timing.basis for name, timing in timings(season).items()}
+    if curve is not None:
+        bases["pull"] = "from the window's chances and your weight"
     if frost is not None:
-        spans["watch-frost"] = _frost(frost, spans["set-out"], season)
+        bases["watch-frost"] = "from the record's frosts"
+        young = timedelta(days=timings(season)["watch-frost"].last_days)
+        watch = _frost(frost, spans["set-out"], season, young)
+        spans = {name: span for name, span in spans.items() if name != "watch-frost"}
+        spans |= {} if watch is None else {"watch-frost": watch}
     wanted = [*(BEFORE_PLANTING if wants.planted is None else ()), *AFTER_PLANTING]
     if not bed.replanted:
         wanted = ["edge", "pull", "rest", "rest-ready"]
     if not bed.meets_turf:
         wanted = [name for name in wanted if name != "edge"]
     shown = [name for name in wanted if name in spans]
-    bases = {name: timing.basis for name, timing in timings(season).items()}
     return [_task(name, spans[name], key, shown, bases.get(name, "")) for name in shown]
 
 
@@ -167,9 +176,7 @@ def _task(name: str, span: Span, key: str, shown: list[str], basis: str) -> Task
     )
 
 
-def _setting_out(
-    window: Window, today: date, closes: date | None, planted: date | None
-) -> Span:
+def _setting_out(window: Window, today: date, closes: date | None, planted: date | None) -> Span:
     """Return the days of setting out, none before today, or the day on which it was done."""
     if planted is not None:
         return Span(planted, planted, planted, 1.0, "")
@@ -196,14 +203,30 @@ def _pulling(curve: PullCurve) -> Span:
     )
 
 
-def _frost(frost: FrostDates, out: Span, season: str) -> Span:
-    """Return the nights to watch: from setting out in spring, from the early frosts in autumn."""
+def _frost(frost: FrostSpan, out: Span, season: str, watched: timedelta) -> Span | None:
+    """Return the nights to watch while plants are young; None if frost hardly comes then."""
+    end = out.latest + watched
     if season == "spring":
-        latest = max(frost.late, out.earliest)
-        return Span(out.earliest, max(frost.likely, out.earliest), latest, 0.9, "the last frost is over after it")
-    earliest = max(frost.early, out.earliest)
-    latest = max(frost.late, earliest)
-    return Span(earliest, max(frost.likely, earliest), latest, 0.8, "the first frost falls in it")
+        latest = min(frost.late, end)
+        if latest <= out.earliest:
+            return None
+        sure = _share_by(frost, latest)
+        likely = min(max(frost.likely, out.earliest), latest)
+        return Span(out.earliest, likely, latest, sure, "the last frost is over after it")
+    earliest, latest = max(frost.early, out.earliest), min(frost.late, end)
+    if latest < earliest:
+        return None
+    sure = _share_by(frost, latest) - (
+        0.0 if earliest <= frost.early else _share_by(frost, earliest)
+    )
+    likely = min(max(frost.likely, earliest), latest)
+    return Span(earliest, likely, latest, sure, "the first frost of the season falls in it")
+
+
+def _share_by(frost: FrostSpan, day: date) -> float:
+    """Return the chance of a frost date up to a day, between 10 and 90 % by straight lines."""
+    at = [float(d.toordinal()) for d in (frost.early, frost.likely, frost.late)]
+    return float(np.interp(float(day.toordinal()), at, [0.1, 0.5, 0.9]))
 
 
 def _next_tasks(window: Window | None) -> list[Task]:
@@ -223,20 +246,27 @@ def _next_tasks(window: Window | None) -> list[Task]:
     ]
 
 
-def _by_bucket(task: Task, look: WaterLook) -> Task:
-    """Return the first look with what the bucket says of it."""
+def _by_bucket(task: Task, look: WaterLook, season: str) -> Task:
+    """Return the first look with what the bucket says of it, sooner where that is sooner."""
     if task.name != "first-look" or look.dry_spell is None:
         return task
     days = (look.dry_spell - look.set_out).days
+    sooner = timedelta(days=min(0, days - timings(season)["first-look"].first_days))
     spell = f"without rain the root zone has used what is readily taken {days} day"
-    return replace(task, why=f"{task.why}; {spell}{'' if days == 1 else 's'} after planting")
+    return replace(
+        task,
+        earliest=task.earliest + sooner,
+        likely=task.likely + sooner,
+        latest=task.latest + sooner,
+        why=f"{task.why}; {spell}{'' if days == 1 else 's'} after planting",
+    )
 
 
 def _notes(
-    window: Window, bed: Bed, wants: Wants, frost: FrostDates | None, season: str
+    window: Window, bed: Bed, wants: Wants, frost: FrostSpan | None, tasks: list[Task]
 ) -> tuple[str, ...]:
     """Return what the reader of the plan should know."""
-    notes = []
+    notes, season = [], SEASONS[window.threshold.direction]
     never = window.outlook.never
     if hopeless(window):
         notes.append(f"no dates: {window.reason}")
@@ -251,6 +281,12 @@ def _notes(
         notes.append("no area or outline given, so no quantities")
     elif bed.outline is None and bed.replanted:
         notes.append("plants are counted from the area alone; an outline counts the rows")
-    if frost is None and bed.replanted:
-        notes.append("frost dates of the place were not given; six weeks are watched instead")
+    if not bed.replanted or hopeless(window):
+        return tuple(notes)
+    if frost is None:
+        notes.append("the record gives no frost dates; six weeks are watched instead")
+    elif not any(task.name == "watch-frost" for task in tasks):
+        when = "before plants are set out" if season == "spring" else "once plants have hardened"
+        which = "last" if season == "spring" else "first"
+        notes.append(f"in about nine years of ten the {which} frost falls {when}")
     return tuple(notes)

@@ -87,7 +87,9 @@ def positions(
     best = np.empty((0, 2))
     for along in shares:
         for across in shares:
-            grid = _grid(outline, spacing_m, row, pattern, edge, float(along), float(across))
+            grid = _grid(
+                outline, spacing_m, row, pattern, edge, along=float(along), across=float(across)
+            )
             near = 1e-9 * max(1.0, spacing_m)
             kept = outline.edge_distance_m(grid) >= edge - near
             # On the very edge, inside and outside are a matter of rounding.
@@ -102,6 +104,7 @@ def _grid(
     row_m: float,
     pattern: Pattern,
     edge_m: float,
+    *,
     along: float,
     across: float,
 ) -> Floats:
@@ -146,9 +149,7 @@ def compare_flats(
     """Return the flats of each size, cheapest for what the bed takes first, unpriced ones last."""
     known = prices or {}
     found = [flats_for(plants, size, known.get(size)) for size in sorted({*sizes, *known})]
-    return tuple(
-        sorted(found, key=lambda f: (f.cost is None, f.cost or 0.0, f.left_over, -f.size))
-    )
+    return tuple(sorted(found, key=lambda f: (f.cost is None, f.cost or 0.0, f.left_over, -f.size)))
 
 
 def usual_flats() -> tuple[int, ...]:

@@ -266,9 +266,7 @@ def feed(area_m2: float, share: float, nitrogen_kg_m2: float | None = None) -> F
     return Feed(area_m2 * target / share, share, target)
 
 
-def water(
-    area_m2: float, depth_m: float | None = None, flow_m3_s: float | None = None
-) -> Watering:
+def water(area_m2: float, depth_m: float | None = None, flow_m3_s: float | None = None) -> Watering:
     """Return the water of a depth over a bed, and the minutes it runs at a flow."""
     depth = default("water_in_m") if depth_m is None else depth_m
     check_positive(area_m2=area_m2, depth_m=depth)

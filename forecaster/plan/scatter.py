@@ -29,6 +29,7 @@ Ints = NDArray[np.int64]
 MOST_PLANTS = 5000
 NEIGHBOUR_REACH = 1.6  # times the middle distance to the nearest plant: who stands beside whom
 REFERENCE_DRAWS = 100
+SMALL_CLUMP = 0.1  # share of the draws whose largest patch is smaller than the one allowed
 MOST_SWAPS = 4000
 SHRINK = 0.97  # of the least distance, when too few places are found
 LEAST_SHARE_OF_SPACING = 0.4
@@ -58,7 +59,7 @@ class Scatter:
     swaps : int
         Exchanges made to get there.
     even : bool
-        Whether the criterion is met: neither figure above chance's.
+        Whether the criterion of `lay_out` is met.
     seed : int
     """
 
@@ -91,9 +92,10 @@ def lay_out(
 ) -> Scatter:
     """Return the flats' colours laid out in a bed by the counts bought.
 
-    Colours are drawn at random, then plants of the largest patches change places until no
-    patch of one colour is larger than in the middle one of 100 random draws, and no more
-    neighbours share a colour than chance would have. It stops there: a chessboard is no scatter.
+    Colours are drawn at random, then plants of the largest patches change places until the
+    largest patch of one colour is as small as only a tenth of 100 random draws have it, and no
+    more neighbours share a colour than chance would have. It stops there: a chessboard is no
+    scatter.
 
     Parameters
     ----------
@@ -121,13 +123,13 @@ def lay_out(
     names = tuple(counts)
     deal = np.repeat(np.arange(len(names)), [counts[name] for name in names])
     pairs = neighbours(points)
-    colour, swaps, chance_clump = _spread(deal, pairs, random)
+    colour, swaps, allowed, middle = _spread(deal, pairs, random)
     same, chance = same_share(colour, pairs), chance_share(deal)
     clump = largest_clump(colour, pairs)
     alone = len(set(deal.tolist())) < 2
-    even = alone or (clump <= chance_clump and same <= chance + 1e-12)
+    even = alone or (clump <= allowed and same <= chance + 1e-12)
     return Scatter(
-        points, colour, names, outline, spacing_m, least, same, chance, clump, chance_clump,
+        points, colour, names, outline, spacing_m, least, same, chance, clump, middle,
         swaps, even, seed,
     )  # fmt: skip
 
@@ -143,12 +145,12 @@ def neighbours(points_m: Floats) -> Ints:
     try:
         corners = Delaunay(points_m).simplices if n > 3 else np.arange(n)[None, :]
     except QhullError:  # all in one line
-        corners = np.column_stack([np.argsort(points_m @ [1.0, 1e-3])] * 1).T
-        corners = np.column_stack([corners[0, :-1], corners[0, 1:]])
+        order = np.lexsort(points_m.T)
+        corners = np.column_stack([order[:-1], order[1:]])
     both = [(i, j) for i in range(corners.shape[1]) for j in range(i)]
     pairs = np.unique(np.sort(np.vstack([corners[:, list(p)] for p in both]), axis=1), axis=0)
     apart = np.hypot(*(points_m[pairs[:, 0]] - points_m[pairs[:, 1]]).T)
-    nearest = cKDTree(points_m).query(points_m, k=2)[0][:, 1]
+    nearest = np.asarray(cKDTree(points_m).query(points_m, k=2)[0])[:, 1]
     return np.asarray(pairs[apart <= NEIGHBOUR_REACH * np.median(nearest)], dtype=np.int64)
 
 
@@ -181,13 +183,14 @@ def _patches(colour: Ints, pairs: Ints) -> tuple[Ints, Ints]:
     return np.asarray(label, dtype=np.int64), np.bincount(label)
 
 
-def _spread(deal: Ints, pairs: Ints, random: np.random.Generator) -> tuple[Ints, int, int]:
-    """Return colours without clumps, the exchanges made, and the clump of the middle draw."""
+def _spread(deal: Ints, pairs: Ints, random: np.random.Generator) -> tuple[Ints, int, int, int]:
+    """Return colours without clumps, the exchanges made, the clump allowed, and the middle one."""
     draws = [largest_clump(random.permutation(deal), pairs) for _ in range(REFERENCE_DRAWS)]
-    allowed, expected = int(np.median(draws)), chance_share(deal)
+    allowed, middle = (int(np.sort(draws)[int(q * len(draws))]) for q in (SMALL_CLUMP, 0.5))
+    expected = chance_share(deal)
     colour = random.permutation(deal)
     if len(set(deal.tolist())) < 2:
-        return colour, 0, allowed
+        return colour, 0, allowed, middle
     swaps, now = 0, _trouble(colour, pairs, allowed, expected)
     for _ in range(MOST_SWAPS):
         if now == (0, 0.0):
@@ -200,7 +203,7 @@ def _spread(deal: Ints, pairs: Ints, random: np.random.Generator) -> tuple[Ints,
             swaps, now = swaps + 1, then
         else:
             colour[[i, j]] = colour[[j, i]]
-    return colour, swaps, allowed
+    return colour, swaps, allowed, middle
 
 
 def _trouble(colour: Ints, pairs: Ints, allowed: int, expected: float) -> tuple[int, float]:
@@ -243,9 +246,7 @@ def _discs(outline: Outline, least_m: float, edge_m: float, random: np.random.Ge
     x0, y0, x1, y1 = outline.bounds_m
     if (x1 - x0) * (y1 - y0) > 40 * MOST_PLANTS * least_m**2:
         raise InputError("the bed is too long for its width to be scattered whole; lay out a part")
-    sampler = qmc.PoissonDisk(
-        2, radius=least_m, rng=random, l_bounds=[x0, y0], u_bounds=[x1, y1]
-    )
+    sampler = qmc.PoissonDisk(2, radius=least_m, rng=random, l_bounds=[x0, y0], u_bounds=[x1, y1])
     found = np.asarray(sampler.fill_space(), dtype=float).reshape(-1, 2)
     return found[outline.inside(found) & (outline.edge_distance_m(found) >= edge_m)]
 
@@ -253,8 +254,7 @@ def _discs(outline: Outline, least_m: float, edge_m: float, random: np.random.Ge
 def _loosen(
     points: Floats, outline: Outline, spacing_m: float, edge_m: float
 ) -> tuple[Floats, float]:
-    """Return places pushed apart toward the spacing where they stand closer, and the least
-    distance reached.
+    """Return places pushed apart toward the spacing, and the least distance reached.
 
     Each plant gives way to those nearer than the spacing; a step out of the bed is not taken,
     and the best of the steps is kept.
@@ -284,14 +284,14 @@ def _least_gap(points: Floats, most: float) -> float:
     """Return the least distance between two places, no more than `most`."""
     if len(points) < 2:
         return most
-    return float(min(cKDTree(points).query(points, k=2)[0][:, 1].min(), most))
+    return float(min(np.asarray(cKDTree(points).query(points, k=2)[0])[:, 1].min(), most))
 
 
 def _thin_out(points: Floats, total: int) -> Floats:
     """Return fewer points, taking away the most crowded one at a time."""
     kept = points
     while len(kept) > total:
-        near = cKDTree(kept).query(kept, k=min(4, len(kept)))[0][:, 1:].mean(axis=1)
+        near = np.asarray(cKDTree(kept).query(kept, k=min(4, len(kept)))[0])[:, 1:].mean(axis=1)
         kept = np.delete(kept, int(near.argmin()), axis=0)
     return kept
 

@@ -66,13 +66,9 @@ def shopping_for(bed: Bed, wants: Wants, season: str) -> Shopping | None:
     area = bed.area_m2
     spacing = default("spacing_m") if wants.spacing_m is None else wants.spacing_m
     if not bed.replanted:
-        rest = chips(
-            area, load_volume_m3=wants.load_volume_m3, load_mass_kg=wants.load_mass_kg
-        )
+        rest = chips(area, load_volume_m3=wants.load_volume_m3, load_mass_kg=wants.load_mass_kg)
         depth = default("chips_depth_m")
-        return Shopping(
-            area, spacing, wants.pattern, 0, False, (), (rest,), depth, None, "", None
-        )
+        return Shopping(area, spacing, wants.pattern, 0, False, (), (rest,), depth, None, "", None)
     if bed.outline is None:
         plants = plants_by_area(area, spacing, wants.pattern)
     else:

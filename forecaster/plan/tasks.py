@@ -78,7 +78,7 @@ class Task:
 
 
 @dataclass(frozen=True, slots=True)
-class FrostDates:
+class FrostSpan:
     """Dates of the frost that matters: the first in autumn, the last in spring.
 
     Parameters
@@ -151,7 +151,7 @@ WORDS: dict[str, TaskWords] = {
         "Order flats", "growers need the weeks; counted so that even an early window is met"
     ),
     "sow": TaskWords(
-        "Sow under cover",
+        "Sow under cover, if you raise your own",
         "so many weeks from sowing to setting out, counted back from the window",
     ),
     "stop-feeding": TaskWords(
@@ -192,8 +192,9 @@ WORDS: dict[str, TaskWords] = {
         "Water in, thoroughly", "settles the soil round the roots", ("set-out",), LOCAL_WATER
     ),
     "first-look": TaskWords(
-        "Feel the soil for the first time, in a dry spell 4–5 days after planting",
-        "new roots still live in what their cells held; water only if it is dry to the finger",
+        "Feel the soil for the first time",
+        "4–5 days after planting in a dry spell: new roots still live in what their cells held; "
+        "water only if it is dry to the finger",
         ("water-in",),
         LOCAL_WATER,
     ),
@@ -203,12 +204,10 @@ WORDS: dict[str, TaskWords] = {
         ("first-look",),
         LOCAL_WATER,
     ),
-    "feed": TaskWords(
-        "Feed", "roots have left their cells and can use it", ("set-out",), LABEL
-    ),
+    "feed": TaskWords("Feed", "roots have left their cells and can use it", ("set-out",), LABEL),
     "watch-frost": TaskWords(
         "Watch the nights for frost",
-        "new plants are softest; have covers ready on clear, still evenings",
+        "new plants are softest; have covers ready for clear, still nights",
         ("set-out",),
     ),
 }

@@ -79,7 +79,7 @@ class RootZone:
 
     def grown(self, days: ArrayLike) -> Floats:
         """Return how far the roots have grown, 0 to 1, so many days after setting out."""
-        return np.clip(np.asarray(days, dtype=float) / self.growing_days, 0.0, 1.0)
+        return np.asarray(np.clip(np.asarray(days, dtype=float) / self.growing_days, 0.0, 1.0))
 
     def depth_m(self, days: ArrayLike) -> Floats:
         """Return the depth of the roots so many days after setting out, m."""
@@ -92,9 +92,7 @@ class RootZone:
         return np.asarray(self.first_coefficient + rise * self.grown(days))
 
 
-def total_available_mm(
-    field_capacity: float, wilting_point: float, depth_m: ArrayLike
-) -> Floats:
+def total_available_mm(field_capacity: float, wilting_point: float, depth_m: ArrayLike) -> Floats:
     """Return the water that roots can take from their depth (eq. 82).
 
     TAW = 1000·(θ_FC − θ_WP)·Z_r.
@@ -118,7 +116,7 @@ def stress_coefficient(depletion_mm: ArrayLike, total_mm: ArrayLike, share: Arra
     """
     total, p = np.asarray(total_mm, dtype=float), np.asarray(share, dtype=float)
     stressed = (total - np.asarray(depletion_mm, dtype=float)) / ((1.0 - p) * total)
-    return np.clip(stressed, 0.0, 1.0)
+    return np.asarray(np.clip(stressed, 0.0, 1.0))
 
 
 def adjusted_share(share: float, etc_mm: ArrayLike) -> Floats:
@@ -126,7 +124,7 @@ def adjusted_share(share: float, etc_mm: ArrayLike) -> Floats:
 
     The note under Table 22.
     """
-    return np.clip(share + 0.04 * (5.0 - np.asarray(etc_mm, dtype=float)), 0.1, 0.8)
+    return np.asarray(np.clip(share + 0.04 * (5.0 - np.asarray(etc_mm, dtype=float)), 0.1, 0.8))
 
 
 def reference_mm(
@@ -283,14 +281,14 @@ def water_look(
     if len(years) < LEAST_YEARS:
         return None
     least, most, rain = (np.array([year[k] for year in years]) for k in range(3))
-    days = np.array([(set_out + timedelta(days=k)).timetuple().tm_yday for k in range(least.shape[1])])
+    days = np.array(
+        [(set_out + timedelta(days=k)).timetuple().tm_yday for k in range(least.shape[1])]
+    )
     eto = reference_mm(least, most, np.minimum(days, 366), latitude_deg)
     rain_known = bool(np.isfinite(rain).any())
     look = first_dry_day(*daily_bucket(zone, eto, np.nan_to_num(rain)))
     dry = first_dry_day(*daily_bucket(zone, np.median(eto, axis=0), np.zeros(eto.shape[1])))
-    early, likely, late = (
-        _by(look, q, set_out) if rain_known else None for q in (0.1, 0.5, 0.9)
-    )
+    early, likely, late = (_by(look, q, set_out) if rain_known else None for q in (0.1, 0.5, 0.9))
     return WaterLook(
         set_out,
         early,

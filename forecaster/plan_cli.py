@@ -1,0 +1,513 @@
+"""`crossday plan`: what a changeover asks, by when, and what to buy for it."""
+
+from __future__ import annotations
+
+import functools
+import re
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from forecaster.cli import (
+    DATE,
+    Read,
+    about_the_place,
+    check_picture,
+    read_place,
+    thresholds_asked,
+    today_of,
+    written,
+)
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    import pandas as pd
+
+    from forecaster.plan import Bed, FrostSpan, Plan, Wants, WaterLook
+    from forecaster.window import Threshold, Window
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+DIRECTIONS = {"autumn": "falling", "spring": "rising"}
+PLAN_WIDTH = 72
+
+
+class Measure(click.ParamType):  # type: ignore[type-arg]  # generic in newer click only
+    """A measure read by a function that takes words and gives SI."""
+
+    def __init__(self, name: str, how: str) -> None:
+        self.name, self.how = name, how
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Return the measure."""
+        if not isinstance(value, str):
+            return value
+        from forecaster import units  # noqa: PLC0415
+        from forecaster.errors import InputError  # noqa: PLC0415
+
+        try:
+            return getattr(units, self.how)(value)
+        except InputError as error:
+            self.fail(f"{error}.", param, ctx)
+
+
+LENGTH, AREA = Measure("length", "parse_length"), Measure("area", "parse_area")
+VOLUME, WEIGHT = Measure("volume", "parse_volume"), Measure("weight", "parse_mass")
+FLOW = Measure("flow", "parse_flow")
+
+
+def about_the_bed(command: Command) -> Command:
+    """Add the options that say what the bed is and what is wanted there."""
+    options: Sequence[Callable[[Command], Command]] = (
+        click.option(
+            "--season", type=click.Choice(list(DIRECTIONS)),
+            help="Which changeover. Default: the one that comes next.",
+        ),
+        click.option("--name", default="", help="What the bed is called."),
+        click.option("--area", type=AREA, metavar="AREA", help="Of the bed, as 100ft2 or 9m2."),
+        click.option(
+            "--outline", metavar="WORDS",
+            help='"rectangle 4ft 25ft", "circle 10ft", "strip 3ft around 20ft 30ft" or '
+            '"polygon 0,0 10,0 10,6 ft".',
+        ),
+        click.option(
+            "--crop", metavar="NAME", help="What is set out; weeks under cover and spacing from it."
+        ),
+        click.option("--spacing", type=LENGTH, metavar="LENGTH", help="Between plants, as 8in."),
+        click.option(
+            "--pattern", type=click.Choice(["square", "staggered"]), default="square",
+            show_default=True, help="How the rows stand.",
+        ),
+        click.option(
+            "--flat", "flat", multiple=True, metavar="N[=PRICE]",
+            help="Plants a flat, with its price if you know it, as 36=18.50. May be repeated.",
+        ),
+        click.option(
+            "--price", type=click.FloatRange(min=0.0), help="Of a flat, where one --flat is given."
+        ),
+        click.option(
+            "--sow-weeks", metavar="A-B", help="Weeks from sowing to setting out, as 8-10."
+        ),
+        click.option(
+            "--depth-of-renewal", type=LENGTH, metavar="LENGTH", show_default="3in",
+            help="Of bark fines and compost together.",
+        ),
+        click.option(
+            "--ratio", metavar="A:B", show_default="2:1",
+            help="Parts of bark fines to parts of compost.",
+        ),
+        click.option(
+            "--bag", type=VOLUME, metavar="VOLUME", help="Size of a bag of either, as 2cuft."
+        ),
+        click.option(
+            "--load", type=VOLUME, metavar="VOLUME", show_default="2yd3",
+            help="What the vehicle holds.",
+        ),
+        click.option(
+            "--payload", type=WEIGHT, metavar="WEIGHT", show_default="1500lb",
+            help="What the vehicle may carry.",
+        ),
+        click.option(
+            "--fertilizer", metavar="LABEL", help="Its label's analysis, as 12-0-0, or a name."
+        ),
+        click.option(
+            "--nitrogen", type=click.FloatRange(min=0.0, min_open=True), metavar="LB",
+            show_default="0.2", help="Pounds of nitrogen per 100 square feet.",
+        ),
+        click.option("--flow", type=FLOW, metavar="FLOW", help="Of your hose, as 5gpm."),
+        click.option(
+            "--late-weight", type=click.FloatRange(min=0.0), metavar="DAYS", show_default="2",
+            help="Days of bloom that one day of planting late is worth.",
+        ),
+        click.option("--planted", type=DATE, metavar="YYYY-MM-DD", help="Day it was planted."),
+        click.option("--rest", is_flag=True, help="Nothing is planted: rest under wood chips."),
+        click.option("--no-turf", is_flag=True, help="No lawn meets the bed."),
+    )  # fmt: skip
+    return functools.reduce(lambda made, option: option(made), reversed(options), command)
+
+
+@click.command()
+@about_the_place
+@about_the_bed
+@click.option("--json", "as_json", is_flag=True, help="Answer for a program.")
+@click.option("--csv", "as_csv", is_flag=True, help="The tasks as a table.")
+@click.option("--ics", metavar="OUT", help="Write the tasks as a calendar file, ending in .ics.")
+@click.option("--since", metavar="JSON", help="An earlier answer of --json: say what moved.")
+@click.option(
+    "--colours", metavar="NAME=N,…", help="Plants by colour, to be scattered: yellow=72,white=72."
+)
+@click.option(
+    "--layout", metavar="PICTURE",
+    help="With --outline and --colours: draw where each plant goes, .png or .svg.",
+)  # fmt: skip
+@click.option(
+    "--seed", type=click.IntRange(min=0), default=0, help="Another seed, another scatter."
+)
+def plan(
+    files: tuple[str, ...],
+    *,
+    as_json: bool,
+    as_csv: bool,
+    ics: str | None,
+    since: str | None,
+    colours: str | None,
+    layout: str | None,
+    seed: int,
+    **options: Any,
+) -> None:
+    """Plan a bed's changeover: what to do by when, and what to buy.
+
+    FILE is a daily air-temperature record: a file, several, or a folder of one station.
+    Without FILE, the garden book answers for a bed.
+    """
+    if as_json and as_csv:
+        raise click.UsageError("--json and --csv are two answers; ask for one of them.")
+    _check_outputs(ics, layout, colours, outlined=options["outline"] is not None or not files)
+    before = None if since is None else _earlier(since)
+    counts = None if colours is None else _counts(colours)
+    made, place, notes = make(files, **options)
+    from forecaster.plan import changes  # noqa: PLC0415
+
+    moved = None if before is None else changes(before, made)
+    ends = [_write_calendar(made, place, ics)] if ics else []
+    if layout is not None and counts is not None:
+        ends.append(_lay_out(made, counts, layout, seed))
+    _say(made, moved, notes, ends, as_json=as_json, as_csv=as_csv)
+
+
+def make(files: Sequence[str], **options: Any) -> tuple[Plan, str, list[str]]:
+    """Return the plan that the options ask for, the place's name, and what to know of the record.
+
+    Parameters
+    ----------
+    files : sequence of str
+        Air records; empty for a bed of the garden book.
+    **options
+        As `about_the_place` and `about_the_bed` name them.
+    """
+    thresholds = _thresholds(options)
+    read = read_place(
+        files,
+        **{
+            name: options[name]
+            for name in (
+                "bed", "book", "lat", "lon", "depth", "readings", "soil", "cover", "units",
+                "readings_units", "obs_hour", "day_first",
+            )
+        },
+    )  # fmt: skip
+    bed, wants = _bed(options, read), _wants(options)
+    day, notes = today_of(read.air, options["today"])
+
+    from forecaster.ingest import read_air  # noqa: PLC0415
+    from forecaster.plan import make_plan  # noqa: PLC0415
+    from forecaster.window import find_windows  # noqa: PLC0415
+
+    ahead = None
+    if options["outlook"] is not None:
+        ahead = read_air(options["outlook"], units=options["units"], day_first=options["day_first"])
+    answer = find_windows(
+        read.air, read.site, thresholds, readings=read.log, outlook=ahead, today=day
+    )
+    window, following = _choose(answer.windows, options["season"], thresholds)
+    made = make_plan(
+        window,
+        bed,
+        wants,
+        today=day,
+        next_window=following,
+        frost=_frost(read.air, day, window),
+        look=_look(read, window, day, bed, planted=wants.planted, ahead=ahead),
+    )
+    return made, read.title, [*read.notes, *notes, *answer.notes]
+
+
+def _thresholds(options: dict[str, Any]) -> list[Threshold]:
+    """Return the thresholds asked about; of both seasons, as one hands over to the other."""
+    season, way = options["season"], options["direction"]
+    if season is not None and way not in (None, DIRECTIONS[season]):
+        raise click.UsageError(f"--season {season} means a {DIRECTIONS[season]} soil.")
+    if options["threshold"] is not None and way is None and options["crop_class"] is None:
+        if season is None:
+            raise click.UsageError("--threshold needs --season: autumn or spring.")
+        way = DIRECTIONS[season]
+    asked = thresholds_asked(options["crop_class"], options["threshold"], way)
+    from forecaster.window import known_thresholds  # noqa: PLC0415
+
+    ways = {each.direction for each in asked}
+    return [*asked, *(each for each in known_thresholds() if each.direction not in ways)]
+
+
+def _choose(
+    windows: Sequence[Window], season: str | None, thresholds: Sequence[Threshold]
+) -> tuple[Window, Window | None]:
+    """Return the window planned for, and the changeover that follows it."""
+    first: dict[str, Window] = {}
+    for threshold in thresholds:
+        for window in windows:
+            if window.threshold.name == threshold.name:
+                first.setdefault(threshold.direction, window)
+    way = windows[0].threshold.direction if season is None else DIRECTIONS[season]
+    if way not in first:
+        raise click.UsageError(
+            f"no window of that season was asked for; leave out --season {season}."
+        )
+    chosen = first[way]
+    others = [
+        window
+        for direction, window in first.items()
+        if direction != way and window.season_start >= chosen.season_start
+    ]
+    return chosen, others[0] if others else None
+
+
+def _bed(options: dict[str, Any], read: Read) -> Bed:
+    """Return the bed as told, else as the book has it."""
+    from forecaster.plan import Bed, polygon, read_outline  # noqa: PLC0415
+
+    held = None if read.held is None else read.held.bed
+    outline = None if options["outline"] is None else read_outline(options["outline"])
+    area = options["area"]
+    if held is not None and outline is None and area is None:
+        outline = polygon(held.outline) if held.outline else None
+        area = held.area_m2
+    return Bed(
+        options["name"] or ("Bed" if held is None else held.name),
+        area,
+        outline,
+        read.site.soil,
+        not options["no_turf"],
+        not options["rest"],
+    )
+
+
+def _wants(options: dict[str, Any]) -> Wants:
+    """Return what is wanted."""
+    from forecaster.plan import Wants  # noqa: PLC0415
+    from forecaster.units import (  # noqa: PLC0415
+        KILOGRAMS_PER_POUND,
+        SQUARE_METRES_PER_SQUARE_FOOT,
+    )
+
+    sizes, prices = _flats(options["flat"], options["price"])
+    weeks, spacing = _crop(options["crop"])
+    nitrogen = options["nitrogen"]
+    bag = options["bag"]
+    planted = options["planted"]
+    return Wants(
+        spacing_m=options["spacing"] or spacing,
+        pattern=options["pattern"],
+        flat_sizes=sizes,
+        prices=prices,
+        renewal_depth_m=options["depth_of_renewal"],
+        parts=None if options["ratio"] is None else _ratio(options["ratio"]),
+        bags_m3=None if bag is None else (bag, bag),
+        load_volume_m3=options["load"],
+        load_mass_kg=options["payload"],
+        fertilizer=options["fertilizer"],
+        nitrogen_kg_m2=None
+        if nitrogen is None
+        else nitrogen * KILOGRAMS_PER_POUND / (100.0 * SQUARE_METRES_PER_SQUARE_FOOT),
+        flow_m3_s=options["flow"],
+        sow_weeks=weeks if options["sow_weeks"] is None else _weeks(options["sow_weeks"]),
+        pull_late_weight=options["late_weight"],
+        planted=None if planted is None else planted.date(),
+    )
+
+
+def _crop(name: str | None) -> tuple[tuple[float, float] | None, float | None]:
+    """Return the weeks under cover and the middle spacing of a crop, as far as they are known."""
+    if name is None:
+        return None, None
+    from forecaster.crops import find_crop  # noqa: PLC0415
+
+    crop = find_crop(name)
+    weeks, apart = crop.weeks_to_set_out, crop.spacing_m
+    middle = sorted(figure.middle for figure in apart)
+    return (
+        (min(f.low for f in weeks), max(f.high for f in weeks)) if weeks else None,
+        middle[len(middle) // 2] if middle else None,
+    )
+
+
+def _flats(words: Sequence[str], price: float | None) -> tuple[tuple[int, ...], dict[int, float]]:
+    """Return flat sizes and their prices from words as 36 or 36=18.50."""
+    sizes, prices = [], {}
+    for word in words:
+        match = re.fullmatch(r"\s*([1-9]\d{0,3})\s*(?:=\s*(\d+(?:\.\d+)?))?\s*", word)
+        if match is None:
+            raise click.UsageError(f"--flat {word!r} is not understood; write 36 or 36=18.50.")
+        sizes.append(int(match[1]))
+        if match[2] is not None:
+            prices[int(match[1])] = float(match[2])
+    if price is not None:
+        if len(sizes) != 1:
+            raise click.UsageError("--price needs one --flat; for several write --flat 36=18.50.")
+        prices[sizes[0]] = price
+    return tuple(sizes), prices
+
+
+def _pair(words: str, mark: str, option: str, example: str) -> tuple[float, float]:
+    match = re.fullmatch(rf"\s*(\d+(?:\.\d+)?)\s*{mark}\s*(\d+(?:\.\d+)?)\s*", words)
+    if match is None:
+        raise click.UsageError(f"{option} {words!r} is not understood; write it as {example}.")
+    return float(match[1]), float(match[2])
+
+
+def _ratio(words: str) -> tuple[float, float]:
+    return _pair(words, ":", "--ratio", "2:1")
+
+
+def _weeks(words: str) -> tuple[float, float]:
+    return _pair(words, "[-–]", "--sow-weeks", "8-10")
+
+
+def _counts(words: str) -> dict[str, int]:
+    """Return plants by colour."""
+    from forecaster.plan.lightness import srgb_of  # noqa: PLC0415
+
+    counts: dict[str, int] = {}
+    for part in words.split(","):
+        match = re.fullmatch(r"\s*([^=]+?)\s*=\s*([1-9]\d{0,3})\s*", part)
+        if match is None or match[1] in counts:
+            raise click.UsageError(
+                f"--colours {part.strip()!r} is not understood; write yellow=72,white=72."
+            )
+        srgb_of(match[1])
+        counts[match[1]] = int(match[2])
+    return counts
+
+
+def _frost(air: pd.DataFrame, today: date, window: Window) -> FrostSpan | None:
+    """Return the frost that matters to a window, if the record tells."""
+    import pandas as pd  # noqa: PLC0415
+
+    from forecaster.crops import frost_dates  # noqa: PLC0415
+    from forecaster.errors import NotEnoughData  # noqa: PLC0415
+    from forecaster.plan import frost_span  # noqa: PLC0415
+
+    try:
+        known = air.loc[: pd.Timestamp(today)]
+        dates = frost_dates(known, today=max(today, window.season_start))
+    except NotEnoughData:
+        return None
+    return frost_span(dates, "autumn" if window.threshold.direction == "falling" else "spring")
+
+
+def _look(
+    read: Read,
+    window: Window,
+    today: date,
+    bed: Bed,
+    *,
+    planted: date | None,
+    ahead: pd.DataFrame | None,
+) -> WaterLook | None:
+    """Return when to feel the soil, if the bed is planted and the record tells."""
+    from forecaster.plan import setting_out, water_look  # noqa: PLC0415
+
+    likely = setting_out(window, today, planted).quantile(0.5)
+    if likely is None or not bed.replanted:
+        return None
+    return water_look(
+        read.air, read.site.latitude_deg, likely, today=today, soil=bed.soil, outlook=ahead
+    )
+
+
+def _check_outputs(
+    ics: str | None, layout: str | None, colours: str | None, *, outlined: bool
+) -> None:
+    """Refuse names that cannot be written before the long work begins."""
+    from pathlib import Path  # noqa: PLC0415
+
+    if ics is not None:
+        path = Path(ics)
+        if path.suffix.lower() != ".ics":
+            raise click.UsageError(f"--ics {ics!r}: expected a name ending in .ics.")
+        if not path.parent.is_dir():
+            raise click.UsageError(
+                f"--ics {ics!r}: there is no folder {str(path.parent)!r}; make it, or name another."
+            )
+    if (layout is None) != (colours is None):
+        raise click.UsageError("--layout and --colours belong together.")
+    if layout is not None:
+        check_picture(layout)
+        if not outlined:
+            raise click.UsageError("--layout needs --outline: an area alone has no places.")
+
+
+def _earlier(path: str) -> Any:
+    """Return the tasks of an earlier plan."""
+    from pathlib import Path  # noqa: PLC0415
+
+    from forecaster.words.plan_forms import tasks_of_json  # noqa: PLC0415
+
+    try:
+        text = Path(path).read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        why = getattr(error, "strerror", None) or "it is no text"
+        raise click.UsageError(f"--since {path!r}: {why}.") from error
+    return tasks_of_json(text, path)
+
+
+def _write_calendar(made: Plan, place: str, ics: str) -> str:
+    """Write the calendar and say where."""
+    from pathlib import Path  # noqa: PLC0415
+
+    from forecaster.words.plan_calendar import plan_calendar  # noqa: PLC0415
+
+    try:
+        Path(ics).write_bytes(plan_calendar(made, place=place))
+    except OSError as error:
+        raise click.UsageError(f"--ics {ics!r}: {error.strerror}; name another file.") from error
+    return f"Calendar: {ics}"
+
+
+def _lay_out(made: Plan, counts: dict[str, int], layout: str, seed: int) -> str:
+    """Draw where each plant goes and say where the picture is."""
+    from forecaster.charts.scatter import draw_scatter  # noqa: PLC0415
+    from forecaster.errors import InputError  # noqa: PLC0415
+    from forecaster.plan.scatter import lay_out  # noqa: PLC0415
+    from forecaster.plan.values import default  # noqa: PLC0415
+
+    if made.bed.outline is None:
+        raise InputError("the bed has no outline; expected --outline, or one in the garden book")
+    spacing = made.wants.spacing_m or default("spacing_m")
+    found = lay_out(made.bed.outline, counts, spacing, seed=seed)
+    return written(lambda out: draw_scatter(found, out, made.bed.name), layout)
+
+
+def _say(
+    made: Plan,
+    moved: Any,
+    notes: Sequence[str],
+    ends: Sequence[str],
+    *,
+    as_json: bool,
+    as_csv: bool,
+) -> None:
+    """Print the plan in the form asked for."""
+    if as_json:
+        import json  # noqa: PLC0415
+
+        from forecaster.words.plan_forms import moved_json, plan_json  # noqa: PLC0415
+
+        answer = plan_json(made) | {"about_the_record": list(notes)}
+        if moved is not None:
+            answer["moved"] = moved_json(moved)
+        click.echo(json.dumps(answer, indent=2, ensure_ascii=False, allow_nan=False))
+    elif as_csv:
+        from forecaster.words.plan_forms import plan_csv  # noqa: PLC0415
+
+        click.echo(plan_csv(made), nl=False)
+    else:
+        import shutil  # noqa: PLC0415
+
+        from forecaster.words.plan import plan_text  # noqa: PLC0415
+
+        width = min(shutil.get_terminal_size().columns, PLAN_WIDTH)
+        click.echo(plan_text(made, width, moved, notes), nl=False)
+    for end in ends:
+        click.echo(end, err=as_json or as_csv)

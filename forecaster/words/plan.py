@@ -1,0 +1,384 @@
+"""The plan in plain words: what to do by when, what to buy. US units lead, SI in brackets."""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from collections.abc import Sequence
+from datetime import date
+
+from forecaster.plan.compare import Change
+from forecaster.plan.plants import Flats
+from forecaster.plan.pull import PullCurve
+from forecaster.plan.quantities import Heap, loads_together
+from forecaster.plan.shopping import Shopping
+from forecaster.plan.tasks import ESTIMATE, Plan, Task
+from forecaster.plan.water import WaterLook
+from forecaster.units import (
+    CUBIC_METRES_PER_CUBIC_FOOT,
+    CUBIC_METRES_PER_CUBIC_YARD,
+    CUBIC_METRES_PER_GALLON,
+    KILOGRAMS_PER_POUND,
+    METRES_PER_INCH,
+    SQUARE_METRES_PER_SQUARE_FOOT,
+)
+from forecaster.words.phrases import (
+    between,
+    count,
+    listed,
+    number,
+    odds,
+    say_day,
+    sentence,
+    short_day,
+)
+
+WIDEST, NARROWEST = 88, 30
+_COUNTED = re.compile(r"(?<=\d) (?=[a-zA-Z%½])|(?<=\d in) (?=\d)")
+"""Where a line must not break: between a number and what it counts."""
+FLATS_SHOWN = 4
+
+
+def plan_text(
+    plan: Plan,
+    width: int = 72,
+    moved: Sequence[Change] | None = None,
+    notes: Sequence[str] = (),
+) -> str:
+    """Return the plan as a page of plain words; the first sentence answers the question.
+
+    Parameters
+    ----------
+    plan : Plan
+    width : int
+        Columns to fill, 30 to 88.
+    moved : sequence of Change, optional
+        What changed since the plan before this one.
+    notes : sequence of str, optional
+        What else the reader should know, of the record.
+    """
+    width = max(NARROWEST, min(WIDEST, width))
+    said: set[str] = set()
+    tasks = _tasks(plan, width, said)
+    left = [text for text in plan.cautions if text not in said]
+    parts = [
+        _wrap(plan_lead(plan), width),
+        _section("What moved", change_words(moved), width) if moved is not None else "",
+        tasks,
+        _section("To buy", shopping_words(plan.shopping), width),
+        _section("When to pull", pull_words(plan), width),
+        _section("Water after planting", look_words(plan.look, plan.today), width),
+        _section("Good to know", [f"· {sentence(note)}" for note in (*plan.notes, *notes)], width),
+        _section(
+            "More cautions" if said else "Cautions", [f"· {caution}" for caution in left], width
+        ),
+    ]
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def plan_lead(plan: Plan) -> str:
+    """Return the sentence that answers: when to plant, how sure, and what comes first."""
+    where = f"{plan.bed.name}, {plan.season} {plan.window.season_start.year}"
+    out = plan.task("set-out") or plan.task("rest")
+    if out is None:
+        return f"{where}: no planting date can be given – {plan.window.reason}."
+    done = plan.wants.planted
+    if done is not None:
+        head = f"{where}: planted on {say_day(done, plan.today)}"
+    else:
+        verb = "set out" if out.name == "set-out" else "cover and rest the bed"
+        about = say_day(out.likely, plan.today)
+        head = f"{where}: {verb} about {about}"
+        if out.earliest != out.latest:
+            head += (
+                f", {between(out.earliest, out.latest, plan.today)} "
+                f"({odds(out.probability)} that {out.sure_of})"
+            )
+    return f"{head}. {_first(plan)}"
+
+
+def _first(plan: Plan) -> str:
+    """Say what comes next."""
+    this = [t for t in plan.tasks if t.standing(plan.today) != "overdue"]
+    if not this:
+        return "Nothing is left to do."
+    now = [t for t in this if t.standing(plan.today) == "now"]
+    if now:
+        nearest = min(now, key=lambda t: (t.latest, t.key))
+        return f"Now: {_small(nearest.title)}, by {say_day(nearest.latest, plan.today)}."
+    nearest = min(this, key=lambda t: (t.earliest, t.key))
+    return f"Next: {_small(nearest.title)}, from {say_day(nearest.earliest, plan.today)}."
+
+
+def _small(text: str) -> str:
+    return text[0].lower() + text[1:]
+
+
+def _tasks(plan: Plan, width: int, said: set[str]) -> str:
+    """Return the tasks: what is late, what is now, what comes, what the next season wants."""
+    groups: list[tuple[str, list[Task]]] = [
+        ("The day for this has passed", []),
+        ("Now", []),
+        ("Coming", []),
+        ("The next changeover", []),
+    ]
+    at = {"overdue": 0, "now": 1, "ahead": 2}
+    for task in plan.tasks:
+        ours = task.key.startswith(f"{plan.key}/")
+        groups[at[task.standing(plan.today)] if ours else 3][1].append(task)
+    titles = {task.key: task.title for task in plan.tasks}
+    blocks = []
+    for heading, tasks in groups:
+        if tasks:
+            lines = [heading]
+            for task in tasks:
+                lines.append(_wrap(_dates(task, plan.today), width, "  "))
+                lines += [_wrap(t, width, "    ") for t in _behind(task, plan, titles, said)]
+            blocks.append("\n".join(lines))
+    return "\n\n".join(blocks)
+
+
+def _dates(task: Task, today: date) -> str:
+    """Return a task's days and its title."""
+    if task.earliest == task.latest:
+        return f"{_day(task.likely, today)}: {task.title}"
+    return f"{_day(task.earliest, today)} to {_day(task.latest, today)}: {task.title}"
+
+
+def _day(day: date, today: date) -> str:
+    words = short_day(day)
+    return words if day.year == today.year else f"{words} {day.year}"
+
+
+def _behind(task: Task, plan: Plan, titles: dict[str, str], said: set[str]) -> list[str]:
+    """Return the likely day, how sure, why, after what and with what care."""
+    words = []
+    if task.earliest != task.latest:
+        likely = f"most likely {say_day(task.likely, plan.today)}"
+        words.append(f"{likely}; {odds(task.probability)} that {task.sure_of}")
+    late = _late(task, plan)
+    words.append(late or f"{task.why} ({task.basis})" if task.basis else late or task.why)
+    before = [_short(titles[key]) for key in task.depends_on if key in titles]
+    if before:
+        words.append(f"after: {listed([_small(title) for title in before])}")
+    care = [text for text in plan.cautions if text in task.caution and text not in said]
+    if care and care != [ESTIMATE]:
+        said.update(care)
+        words.append(f"Take care: {' '.join(care)}")
+    return [sentence(w) if w.startswith("Take care") else w for w in words]
+
+
+def _late(task: Task, plan: Plan) -> str:
+    """Say what to do where a task's days are over."""
+    if task.standing(plan.today) != "overdue" or plan.wants.planted is not None:
+        return ""
+    instead = {
+        "order": "too late to be sure of it: ask what is in stock",
+        "sow": "too late to sow for this window: buy flats",
+        "read-soil": "read it today all the same",
+        "stop-feeding": "stop now",
+    }
+    return instead.get(task.name, "do it now if it is not done")
+
+
+def _short(title: str) -> str:
+    """Return a title without what follows its first clause."""
+    return re.split(r", | with | and ", title)[0]
+
+
+def shopping_words(shopping: Shopping | None) -> list[str]:
+    """Return the shopping list, a line an item."""
+    if shopping is None:
+        return []
+    lines = [f"for {area(shopping.area_m2)}"]
+    if shopping.plants:
+        how = "counted row by row in the outline" if shopping.by_outline else "from the area"
+        lines.append(
+            f"{count(shopping.plants, 'plant')} at {small_length(shopping.spacing_m)}, "
+            f"{shopping.pattern} rows, {how}"
+        )
+        lines += _flats(shopping.flats)
+    lines += [heap_words(heap) for heap in shopping.heaps]
+    if shopping.heaps:
+        loads = loads_together(shopping.heaps)
+        deep = small_length(shopping.renewal_depth_m)
+        together = "together " if len(shopping.heaps) > 1 else ""
+        lines.append(
+            f"{together}{deep} deep, {count(loads, 'load')} at the volume and weight set for the "
+            "vehicle; weights are for wet material, and its own label is the limit"
+        )
+    if shopping.feed is not None:
+        target = shopping.feed.nitrogen_kg_m2 / KILOGRAMS_PER_POUND
+        per_100 = target * 100.0 * SQUARE_METRES_PER_SQUARE_FOOT
+        lines.append(
+            f"{mass(shopping.feed.mass_kg)} of {shopping.fertilizer} "
+            f"({number(100.0 * shopping.feed.nitrogen_share)} % nitrogen) for "
+            f"{number(per_100, 2)} lb of nitrogen per 100 ft²; the label's rate stands above this"
+        )
+    if shopping.watering is not None:
+        water = shopping.watering
+        words = (
+            f"{number(water.volume_m3 / CUBIC_METRES_PER_GALLON, 0)} gal "
+            f"({number(1000.0 * water.volume_m3, 0)} L) to water in, "
+            f"{small_length(water.depth_m)} over the bed"
+        )
+        if water.minutes is not None:
+            words += f": {count(max(1, round(water.minutes)), 'minute')} at your flow"
+        lines.append(words)
+    return [f"· {line}" for line in lines]
+
+
+def _flats(flats: Sequence[Flats]) -> list[str]:
+    """Return each size of flat: how many, what is left over, and the price compared."""
+    lines = []
+    for place, flat in enumerate(flats[:FLATS_SHOWN]):
+        words = f"{count(flat.flats, 'flat')} of {flat.size} ({flat.left_over} left over)"
+        if flat.cost is not None and flat.price_a_plant is not None:
+            words += f": {flat.cost:,.2f} in all, {flat.price_a_plant:.2f} a plant"
+            if flat.cost_a_plant_set is not None and flat.left_over:
+                words += f", {flat.cost_a_plant_set:.2f} for each one set out"
+            priced = sum(other.cost is not None for other in flats)
+            words += " – the cheapest" if place == 0 and priced > 1 else ""
+        lines.append(f"{'or ' if place and flat.cost is None else ''}{words}")
+    return lines
+
+
+def heap_words(heap: Heap) -> str:
+    """Return a heap in cubic yards, bags and weight."""
+    cubic_feet = heap.bag_m3 / CUBIC_METRES_PER_CUBIC_FOOT
+    known = heap.material.basis
+    return (
+        f"{number(heap.volume_m3 / CUBIC_METRES_PER_CUBIC_YARD, 2)} yd³ "
+        f"({number(heap.volume_m3, 2)} m³) of {heap.material.name}: "
+        f"{count(heap.bags, 'bag')} of {number(cubic_feet)} cu ft, or "
+        f"{mass(heap.mass_kg[1])} loose, up to {mass(heap.mass_kg[2])} wet (density: {known})"
+    )
+
+
+def pull_words(plan: Plan) -> list[str]:
+    """Return what pulling early and late costs."""
+    curve = plan.pull
+    if curve is None or plan.task("pull") is None:
+        return []
+    today = plan.today
+    bloom, late = curve.at(curve.best)
+    best = (
+        f"Pull about {say_day(curve.best, today)}: {count(curve.work_days, 'day')} of work lie "
+        f"between pulling and setting out. That gives up {number(bloom)} days of bloom on average, "
+        f"with {odds(curve.late_chance)} that the bed is not ready when the window opens "
+        f"({number(late)} days late on average)."
+    )
+    weighed = (
+        f"This weighs one day of planting late as {number(curve.late_weight)} days of bloom: "
+        "an assumption, set your own."
+    )
+    return [best, weighed, *_other_days(curve, today)]
+
+
+def _other_days(curve: PullCurve, today: date) -> list[str]:
+    """Return what pulling a week earlier or later costs."""
+    at = curve.day.index(curve.best)
+    words = []
+    for step, name in ((-7, "A week earlier"), (7, "A week later")):
+        if 0 <= at + step < len(curve.day):
+            bloom, late = curve.at(curve.day[at + step])
+            words.append(
+                f"{name}, {say_day(curve.day[at + step], today)}: {number(bloom)} days of bloom "
+                f"given up, {number(late)} days late on average."
+            )
+    return words
+
+
+def look_words(look: WaterLook | None, today: date) -> list[str]:
+    """Return when to feel the soil: never an order to water."""
+    if look is None:
+        return []
+    start = say_day(look.set_out, today)
+    words = []
+    if look.dry_spell is not None:
+        days = (look.dry_spell - look.set_out).days
+        words.append(
+            f"Set out on {start} and watered in, without rain: feel the soil after "
+            f"{count(days, 'day')}, {say_day(look.dry_spell, today)}."
+        )
+    else:
+        words.append(f"Set out on {start}, the root zone keeps enough for six weeks without rain.")
+    if look.likely is not None:
+        spread = ""
+        if look.early is not None and look.late is not None and look.early != look.late:
+            spread = f", 8 in 10 {between(look.early, look.late, today)}"
+        words.append(
+            f"With the rain of {count(look.years, 'past year')}: about "
+            f"{say_day(look.likely, today)}{spread}."
+        )
+    if look.rain_known and look.stays_moist >= 0.05:
+        words.append(f"In {odds(look.stays_moist)} rain kept it moist for six weeks.")
+    words.append(
+        "Water only what feels dry to the second finger joint, thoroughly, then let it dry. "
+        f"Estimated for {look.soil} from temperature alone: wind and raised beds dry sooner."
+    )
+    return words
+
+
+def change_words(moved: Sequence[Change]) -> list[str]:
+    """Return what moved since the plan before."""
+    if not moved:
+        return ["Nothing moved."]
+    words = []
+    for change in moved:
+        if change.what == "new":
+            words.append(f"· New: {_small(change.title)}.")
+        elif change.what == "gone":
+            words.append(f"· No longer asked: {_small(change.title)}.")
+        else:
+            words.append(f"· {change.title}: {_shift(change)}.")
+    return words
+
+
+def _shift(change: Change) -> str:
+    days = change.likely_days
+    words = (
+        f"{count(abs(days), 'day')} {'later' if days > 0 else 'earlier'}" if days else "same day"
+    )
+    width = change.latest_days - change.earliest_days
+    if width:
+        kind = "wider" if width > 0 else "narrower"
+        words += f", its span {count(abs(width), 'day')} {kind}"
+    return words
+
+
+def area(area_m2: float) -> str:
+    """Return an area: `100 ft² (9.3 m²)`."""
+    return f"{number(area_m2 / SQUARE_METRES_PER_SQUARE_FOOT, 0)} ft² ({number(area_m2)} m²)"
+
+
+def mass(mass_kg: float) -> str:
+    """Return a weight: `1.7 lb (0.76 kg)`."""
+    pounds = mass_kg / KILOGRAMS_PER_POUND
+    if pounds >= 20.0:
+        return f"{number(pounds, 0)} lb ({number(mass_kg, 0)} kg)"
+    return f"{number(pounds)} lb ({number(mass_kg, 2)} kg)"
+
+
+def small_length(length_m: float) -> str:
+    """Return a length: `8 in (20 cm)`."""
+    return f"{number(length_m / METRES_PER_INCH)} in ({number(100.0 * length_m)} cm)"
+
+
+def _section(heading: str, lines: Sequence[str], width: int) -> str:
+    if not lines:
+        return ""
+    return "\n".join([heading, *(_wrap(line, width, "  ") for line in lines)])
+
+
+def _wrap(text: str, width: int, indent: str = "") -> str:
+    """Return a paragraph that fits."""
+    hang = indent + "  "
+    filled = textwrap.fill(
+        _COUNTED.sub("\u00a0", text),
+        width,
+        initial_indent=indent,
+        subsequent_indent=hang if indent or text.startswith("·") else "",
+        break_on_hyphens=False,
+    )
+    return filled.replace("\u00a0", " ")

@@ -1,0 +1,222 @@
+"""The plan for a program: JSON's own types, and CSV whose cells never start a formula."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Sequence
+from dataclasses import asdict
+from datetime import date
+from typing import Any
+
+from forecaster.errors import FileError
+from forecaster.plan.compare import Change
+from forecaster.plan.plants import Flats
+from forecaster.plan.quantities import Heap
+from forecaster.plan.shopping import Shopping
+from forecaster.plan.tasks import Plan, Task
+from forecaster.units import (
+    CUBIC_METRES_PER_CUBIC_YARD,
+    CUBIC_METRES_PER_GALLON,
+    KILOGRAMS_PER_POUND,
+    METRES_PER_INCH,
+    SQUARE_METRES_PER_SQUARE_FOOT,
+)
+from forecaster.words.plan import plan_lead
+
+DECIMALS = 4
+COLUMNS = (
+    "key", "title", "earliest", "likely", "latest", "standing", "probability", "sure_of", "why",
+    "depends_on", "caution", "basis",
+)  # fmt: skip
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
+
+
+def plan_json(plan: Plan) -> dict[str, Any]:
+    """Return the plan as JSON's own types: ISO dates, SI numbers, US units beside them."""
+    pull = plan.pull
+    return {
+        "answer": plan_lead(plan),
+        "key": plan.key,
+        "season": plan.season,
+        "today": plan.today.isoformat(),
+        "bed": plan.bed.name,
+        "threshold": plan.window.threshold.name,
+        "tasks": [task_json(task, plan.today) for task in plan.tasks],
+        "shopping": None if plan.shopping is None else _shopping(plan.shopping),
+        "pull": None
+        if pull is None
+        else {
+            "best": pull.best.isoformat(),
+            "first": pull.first.isoformat(),
+            "last": pull.last.isoformat(),
+            "work_days": pull.work_days,
+            "late_weight": pull.late_weight,
+            "late_chance": _number(pull.late_chance),
+            "by_day": [
+                {
+                    "date": day.isoformat(),
+                    "cost": _number(cost),
+                    "bloom_days": _number(bloom),
+                    "late_days": _number(late),
+                }
+                for day, cost, bloom, late in zip(
+                    pull.day, pull.cost, pull.bloom_days, pull.late_days, strict=True
+                )
+            ],
+        },
+        "feel_the_soil": None
+        if plan.look is None
+        else {key: _plain(value) for key, value in asdict(plan.look).items()},
+        "notes": list(plan.notes),
+        "cautions": list(plan.cautions),
+    }
+
+
+def task_json(task: Task, today: date) -> dict[str, Any]:
+    """Return one task as JSON's own types."""
+    return {
+        "key": task.key,
+        "title": task.title,
+        "earliest": task.earliest.isoformat(),
+        "likely": task.likely.isoformat(),
+        "latest": task.latest.isoformat(),
+        "standing": task.standing(today),
+        "probability": _number(task.probability),
+        "sure_of": task.sure_of,
+        "why": task.why,
+        "depends_on": list(task.depends_on),
+        "caution": task.caution,
+        "basis": task.basis,
+    }
+
+
+def moved_json(moved: Sequence[Change]) -> list[dict[str, Any]]:
+    """Return what moved as JSON's own types."""
+    return [
+        {
+            "key": change.key,
+            "title": change.title,
+            "what": change.what,
+            "earliest_days": change.earliest_days,
+            "likely_days": change.likely_days,
+            "latest_days": change.latest_days,
+        }
+        for change in moved
+    ]
+
+
+def tasks_of_json(text: str, path: str = "") -> tuple[Task, ...]:
+    """Return the tasks of a plan that was written as JSON.
+
+    Raises
+    ------
+    FileError
+        If it is not such a plan.
+    """
+    try:
+        return tuple(
+            Task(
+                str(row["key"]),
+                str(row["title"]),
+                date.fromisoformat(row["earliest"]),
+                date.fromisoformat(row["likely"]),
+                date.fromisoformat(row["latest"]),
+                float(row["probability"]),
+                str(row["sure_of"]),
+                str(row["why"]),
+            )
+            for row in json.loads(text)["tasks"]
+        )
+    except (ValueError, KeyError, TypeError) as error:
+        raise FileError(
+            "this is no plan", path=path or None, expected="what crossday plan --json wrote"
+        ) from error
+
+
+def plan_csv(plan: Plan) -> str:
+    """Return the tasks as CSV, a row each, by RFC 4180 with plain line ends.
+
+    A cell that a spreadsheet would take for a formula gets an apostrophe in front.
+    """
+    buffer = io.StringIO()
+    writer = csv.writer(buffer, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for task in plan.tasks:
+        row = task_json(task, plan.today)
+        row["depends_on"] = " ".join(task.depends_on)
+        writer.writerow([safe_cell(row[name]) for name in COLUMNS])
+    return buffer.getvalue()
+
+
+def safe_cell(value: object) -> str:
+    """Return a cell that no spreadsheet takes for a formula.
+
+    >>> safe_cell("=1+1"), safe_cell("Feed"), safe_cell(0.8)
+    ("'=1+1", 'Feed', '0.8')
+    """
+    text = "" if value is None else str(value)
+    risky = text.lstrip(" ").startswith(FORMULA_STARTS) or text.startswith(FORMULA_STARTS)
+    return f"'{text}" if risky else text
+
+
+def _shopping(shopping: Shopping) -> dict[str, Any]:
+    return {
+        "area_m2": _number(shopping.area_m2),
+        "area_ft2": _number(shopping.area_m2 / SQUARE_METRES_PER_SQUARE_FOOT),
+        "spacing_m": _number(shopping.spacing_m),
+        "spacing_in": _number(shopping.spacing_m / METRES_PER_INCH),
+        "pattern": shopping.pattern,
+        "plants": shopping.plants,
+        "counted_by_outline": shopping.by_outline,
+        "flats": [_flats(flat) for flat in shopping.flats],
+        "bulk": [_heap(heap) for heap in shopping.heaps],
+        "bulk_depth_m": _number(shopping.renewal_depth_m),
+        "fertilizer": None
+        if shopping.feed is None
+        else {
+            "label": shopping.fertilizer,
+            "mass_kg": _number(shopping.feed.mass_kg),
+            "mass_lb": _number(shopping.feed.mass_kg / KILOGRAMS_PER_POUND),
+            "nitrogen_share": _number(shopping.feed.nitrogen_share),
+            "nitrogen_kg_m2": round(shopping.feed.nitrogen_kg_m2, 6),
+        },
+        "watering_in": None
+        if shopping.watering is None
+        else {
+            "depth_m": _number(shopping.watering.depth_m),
+            "volume_m3": _number(shopping.watering.volume_m3),
+            "volume_gal": _number(shopping.watering.volume_m3 / CUBIC_METRES_PER_GALLON),
+            "minutes": _number(shopping.watering.minutes),
+        },
+    }
+
+
+def _flats(flat: Flats) -> dict[str, Any]:
+    return {key: _plain(value) for key, value in asdict(flat).items()}
+
+
+def _heap(heap: Heap) -> dict[str, Any]:
+    low, usual, high = (_number(mass) for mass in heap.mass_kg)
+    return {
+        "material": heap.material.name,
+        "volume_m3": _number(heap.volume_m3),
+        "volume_yd3": _number(heap.volume_m3 / CUBIC_METRES_PER_CUBIC_YARD),
+        "bags": heap.bags,
+        "bag_m3": _number(heap.bag_m3),
+        "mass_kg": {"low": low, "usual": usual, "wet": high},
+        "loads": heap.loads,
+        "density_basis": heap.material.basis,
+        "density_source": heap.material.source,
+    }
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, date):
+        return value.isoformat()
+    return _number(value) if isinstance(value, float) else value
+
+
+def _number(value: float | None) -> float | None:
+    return None if value is None else round(float(value), DECIMALS)
