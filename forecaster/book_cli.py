@@ -142,15 +142,15 @@ def start(
 ) -> None:
     """Begin a book: where the garden is, and its air record."""
     from forecaster.book import Bed, Place, add_air, add_bed, add_place  # noqa: PLC0415
-    from forecaster.ingest import account_of, read_air  # noqa: PLC0415
+    from forecaster.ingest import account_of  # noqa: PLC0415
     from forecaster.units import parse_length  # noqa: PLC0415
     from forecaster.words.book import air_words, bed_line, place_line  # noqa: PLC0415
 
     height = None if elevation is None else parse_length(elevation)
     record = None
     if air is not None:
-        record = read_air(air, obs_hour=obs_hour, units=units, day_first=day_first)
-        found = account_of(record)
+        record = _read_air(air, obs_hour=obs_hour, units=units, day_first=day_first)
+        found = account_of(record.table)
         lat, lon = (found.latitude_deg, found.longitude_deg) if lat is None else (lat, lon)
         station = station or found.station
     if lat is None:
@@ -162,7 +162,7 @@ def start(
         with held.batch("start", name) as batch:
             add_place(batch, place)
             if record is not None:
-                added = add_air(batch, name, record, source=str(air))
+                added = add_air(batch, name, record.table, **record.how)
             if first is not None:
                 add_bed(batch, first)
         words = [f"Book: {held.path}", f"{place_line(place)}."]
@@ -358,14 +358,46 @@ def import_(file: str, *, is_air: bool, path: str | None, as_json: bool, **how: 
 
 def _import_air(file: str, path: str | None, how: dict[str, Any]) -> tuple[str, Any]:
     from forecaster.book import add_air, find_place  # noqa: PLC0415
-    from forecaster.ingest import read_air  # noqa: PLC0415
 
     with _opened(path) as held:
         place = find_place(held, how["place"])
         hour = place.obs_hour if how["obs_hour"] is None else how["obs_hour"]
-        record = read_air(file, obs_hour=hour, units=how["units"], day_first=how["day_first"])
+        record = _read_air(file, obs_hour=hour, units=how["units"], day_first=how["day_first"])
         with held.batch("import", file) as batch:
-            return place.name, add_air(batch, place.name, record, source=file)
+            return place.name, add_air(batch, place.name, record.table, **record.how)
+
+
+@dataclass(frozen=True, slots=True)
+class AirFile:
+    """Air read from a file, and how the book is to take it."""
+
+    table: pd.DataFrame
+    how: dict[str, Any]
+
+
+def _read_air(file: str, **how: Any) -> AirFile:
+    """Read an air file; one that `crossday air fetch` wrote corrects, and marks days that may."""
+    from pathlib import Path  # noqa: PLC0415
+
+    from forecaster.ingest import read_air  # noqa: PLC0415
+    from forecaster.ingest.fetch.record import HEADING, PROVISIONAL, read_record  # noqa: PLC0415
+
+    table = read_air(file, **how)
+    taken: dict[str, Any] = {"source": file}
+    path = Path(file)
+    if path.is_file():  # it was read above
+        with path.open("rb") as handle:
+            head, row = (handle.readline(1000).decode("utf-8", "replace") for _ in range(2))
+        if head.strip() == ",".join(HEADING):
+            station = row.split(",")[0].strip('"')
+            record = read_record(path, station)
+            if record is not None:
+                marks = record.table["status"].reindex(table.index) == PROVISIONAL
+                taken = {
+                    "source": f"{file} ({station})", "corrects": True,
+                    "provisional": marks.to_numpy(dtype=bool),
+                }  # fmt: skip
+    return AirFile(table, taken)
 
 
 def _import_log(file: str, path: str | None, how: dict[str, Any]) -> tuple[str, Any, list[str]]:

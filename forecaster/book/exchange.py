@@ -15,7 +15,7 @@ from typing import Any
 
 from forecaster.book import schema
 from forecaster.book.cells import Kind, Value, checked, from_cell, to_cell
-from forecaster.book.store import Book
+from forecaster.book.store import Book, refuse_target
 from forecaster.book.trouble import told
 from forecaster.errors import FileError, ForecasterError, InputError
 
@@ -48,10 +48,7 @@ def export_book(book: Book, target: Path) -> dict[str, int]:
         If the target is there already, or its folder is not.
     """
     target = target.absolute()
-    if target.exists():
-        raise InputError(f"{target} is there already; name a new folder or file for the export")
-    if not target.parent.is_dir():
-        raise InputError(f"there is no folder {str(target.parent)!r} to write to; make it first")
+    refuse_target(target, "folder or file for the export")
     part = target.with_name(f"{target.name}.part{os.getpid()}")
     with told(target), book.reading() as db, _cleared(part):
         as_json = target.suffix.lower() == ".json"
@@ -118,12 +115,15 @@ def _write_json(db: sqlite3.Connection, file: Path) -> dict[str, int]:
 
 def is_export(path: Path) -> bool:
     """Say whether a path looks like an exported book: its folder, or its JSON file."""
-    if path.is_dir():
-        return (path / MANIFEST).is_file()
-    if path.suffix.lower() != ".json" or not path.is_file():
-        return False
-    with told(path), path.open("rb") as handle:
-        return handle.read(12).startswith(b'{"tables"')
+    try:
+        if path.is_dir():
+            return (path / MANIFEST).is_file()
+        if path.suffix.lower() != ".json" or not path.is_file():
+            return False
+        with path.open("rb") as handle:
+            return handle.read(12).startswith(b'{"tables"')
+    except (OSError, ValueError):
+        return False  # whoever reads it as a log will say what is wrong with it
 
 
 def import_book(book: Book, source: Path) -> dict[str, int]:

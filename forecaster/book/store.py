@@ -353,6 +353,26 @@ def _migrate(book: Book) -> None:
         book.backed_up = copy
 
 
+def refuse_target(target: Path, what: str) -> None:
+    """Refuse to write where something is already, or where nothing can be.
+
+    Raises
+    ------
+    InputError
+        With what to do about it.
+    """
+    said = plain(str(target))[:200]
+    try:
+        if "\0" in said:
+            raise InputError(f"{said!r} is no name of a file; name another {what}")
+        if target.is_symlink() or target.exists():
+            raise InputError(f"{said!r} is there already; name a new {what}")
+        if not target.parent.is_dir():
+            raise InputError(f"{said!r}: its folder is not there; make it, or name another {what}")
+    except OSError as error:
+        raise InputError(f"{said!r}: {error.strerror}; name another {what}") from error
+
+
 def copy_book(source: Path, target: Path) -> None:
     """Copy a book by SQLite's own backup, whole or not at all; never over another file.
 
@@ -361,10 +381,7 @@ def copy_book(source: Path, target: Path) -> None:
     InputError
         If the target is there already, or its folder is not.
     """
-    if target.exists():
-        raise InputError(f"{target} is there already; name a new file for the copy")
-    if not target.parent.is_dir():
-        raise InputError(f"there is no folder {str(target.parent)!r} to copy to; make it first")
+    refuse_target(target, "file for the copy")
     part = target.with_name(f"{target.name}.part{os.getpid()}")
     with told(target):
         try:

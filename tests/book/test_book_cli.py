@@ -12,6 +12,7 @@ from click.testing import CliRunner
 from forecaster import book as kept
 from forecaster.book import BookError, bed_readings, find_bed, open_book, place_air, shown_forecasts
 from forecaster.cli import main
+from forecaster.ingest.fetch.record import HEADING
 from forecaster.reference import data_path
 
 AIR, LOG = str(data_path("demo/air.csv")), str(data_path("demo/readings.csv"))
@@ -232,6 +233,30 @@ class TestEntries:
         ok("book", "start", "--lat", "-36.2", "--bed", "north")
         assert "4,366 new days" in ok("book", "import", AIR, "--air")
         assert "0 new days" in ok("book", "import", AIR, "--air")
+
+    def test_a_fetched_record_corrects_and_marks(self, path, tmp_path):
+        """As `crossday air fetch` writes it: a day that was provisional comes back corrected."""
+        rows = [
+            f"X1,-36.2,146.6,2026-01-{d:02d},{d}.0,{d + 9}.0,,0.0,"
+            f"{'final' if d < 30 else 'provisional'},"
+            for d in range(1, 32)
+        ]
+        record, heading = tmp_path / "x1.csv", ",".join(HEADING)
+        record.write_text("\n".join([heading, *rows]) + "\n")
+        ok("book", "start", "--lat", "-36.2", "--air", record, "--obs-hour", "0")
+        assert "31 days of air, 2026-01-01 to 2026-01-31, 2 provisional" in ok("book", "show")
+        rows[4] = rows[4].replace(",5.0,", ",4.0,")
+        text = "\n".join([heading, *rows]).replace("provisional", "final") + "\n"
+        record.write_text(text)
+        said = ok("book", "import", record, "--air")
+        assert "1 day corrected; undo brings the old ones back." in said
+        assert "2026-01-05 tmin: 41 °F became 39.2 °F" in said
+        assert "2 days completed" in said
+        shown = ok("book", "show")
+        assert "provisional" not in shown
+        assert "1 day of air corrected by" in shown
+        with open_book(path) as book:
+            assert place_air(book)["tmin_c"].iloc[4] == 4.0
 
     @pytest.mark.parametrize(
         ("words", "said"),

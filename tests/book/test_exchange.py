@@ -194,7 +194,7 @@ def test_never_over_something_that_is_there(book, exported):
     for name in ("out", "out.json"):
         with pytest.raises(InputError, match="there already"):
             export_book(book, exported / name)
-    with pytest.raises(InputError, match="no folder"):
+    with pytest.raises(InputError, match="folder is not there"):
         export_book(book, exported / "gone" / "out")
     assert [p.name for p in exported.iterdir() if "part" in p.name] == []
 

@@ -328,7 +328,7 @@ class TestCopy:
         assert (tmp_path / "taken.db").read_bytes() == b"mine"
 
     def test_no_folder(self, book, tmp_path):
-        with pytest.raises(InputError, match="no folder"):
+        with pytest.raises(InputError, match="folder is not there"):
             copy_book(book.path, tmp_path / "gone" / "copy.db")
 
     def test_leaves_nothing_half_made(self, book, tmp_path):
