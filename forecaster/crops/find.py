@@ -312,6 +312,11 @@ class _Garden:
     def _autumn(
         self, crop: Crop, use: Use, days: _Days
     ) -> tuple[Choice, Choice | None, MemberWindow, tuple[str, ...]]:
+        if crop.crop_class == "warm":
+            raise InputError(
+                f"{crop.name} is a warm-season crop: no autumn window is reckoned for it; "
+                "ask without a season, the answer tells when autumn's frost closes it"
+            )
         source = self.wish.source
         upper = crop.first_choice(("upper_limit", "optimum_high"), "autumn", use, source)
         lower = crop.first_choice(("lower_limit", "minimum"), "autumn", use, source)
