@@ -19,12 +19,11 @@ from forecaster.site import Cover, Soil
 
 if TYPE_CHECKING:
     from datetime import date
-    from pathlib import Path
 
     import pandas as pd
 
-    from forecaster.book import Batch, Bed, Book, Place, Planting, Shown, ShownWindow
-    from forecaster.site import Site
+    from forecaster.book import Batch, Bed, Book
+    from forecaster.garden import Held
     from forecaster.window import WindowAnswer
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -565,11 +564,14 @@ def season(
     show: str,
 ) -> None:
     """Show what the soil did after a planting against what was forecast then."""
+    from forecaster.book.when import day_of  # noqa: PLC0415
+    from forecaster.garden import follow_planting  # noqa: PLC0415
     from forecaster.words.book import season_words  # noqa: PLC0415
 
+    day = None if on is None else day_of(on, _today())
     with _opened(path) as held:
-        found = season_of_planting(held, bed, on, weeks)
-    words = season_words(found.shown, found.table, found.came, found.planted, _scale(show))
+        found = follow_planting(held, bed, day, weeks)
+    words = season_words(found, _scale(show))
     data = {
         "planted": found.planted,
         "issued": found.shown.issued,
@@ -579,139 +581,29 @@ def season(
             )
         ],
         "settled": [
-            asdict(window) | {"came": came, "over": over} for window, came, over in found.came
+            asdict(one.window) | {"came": one.settled, "over": one.over} for one in found.came
         ],
     }  # fmt: skip
     _tell(words, data, as_json=as_json)
 
 
-@dataclass(frozen=True, slots=True)
-class Followed:
-    """A planting followed: the forecast of that time, and what came of it."""
-
-    planted: Planting
-    shown: Shown
-    table: pd.DataFrame
-    came: tuple[tuple[ShownWindow, date | None, bool], ...]
-
-
-def season_of_planting(held: Book, bed: str | None, on: str | None, weeks: int) -> Followed:
-    """Return a planting of a bed, its forecast, and what the soil did since.
-
-    Raises
-    ------
-    NotEnoughData
-        If nothing was planted, or no forecast was shown before it.
-    """
-    import pandas as pd  # noqa: PLC0415
-
-    from forecaster import book as kept  # noqa: PLC0415
-    from forecaster.book.when import day_of  # noqa: PLC0415
-    from forecaster.errors import NotEnoughData  # noqa: PLC0415
-    from forecaster.forecast import estimate_soil  # noqa: PLC0415
-
-    here = kept.find_bed(held, bed)
-    done = [one for one in kept.plantings(held, here.name) if one.action == "planted"]
-    if on is not None:
-        done = [one for one in done if one.day == day_of(on, _today())]
-    if not done:
-        raise NotEnoughData(
-            f"no planting in bed {kept.say_name(here.name)}{f' on {on}' if on else ''}; "
-            "write one down: crossday book planted lettuce"
-        )
-    planting = done[-1]
-    shown = kept.shown_before(held, here.name, planting.day)
-    if shown is None:
-        raise NotEnoughData(
-            f"no forecast was shown for bed {kept.say_name(here.name)} in the 60 days before "
-            f"{planting.day}; crossday when --bed keeps each that it shows"
-        )
-    air, log = kept.place_air(held, here.place), kept.bed_readings(held, here.name)
-    soil = estimate_soil(air, kept.bed_site(held, here.name), log if len(log) else None)
-    known = soil.loc[: pd.Timestamp(air.dropna(how="all").index[-1])]
-    table = kept.season_table(shown, known, log, planting.day, weeks)
-    return Followed(planting, shown, table, tuple(_came(one, known) for one in shown.windows))
-
-
-def _came(window: ShownWindow, soil: pd.DataFrame) -> tuple[ShownWindow, date | None, bool]:
-    """Return a window with the settled date as the soil is known now, and whether it is over."""
-    import pandas as pd  # noqa: PLC0415
-
-    from forecaster.windows.crossings import NEVER, crossing_index  # noqa: PLC0415
-
-    first, last = pd.Timestamp(window.season_start), pd.Timestamp(window.season_end)
-    inside = soil.loc[first:last]
-    over = bool(len(soil)) and soil.index[-1] >= last
-    if inside.empty:
-        return window, None, over
-    values = inside["soil_c"].to_numpy(dtype=float)
-    index = int(crossing_index(values, window.threshold_c, window.direction, "settled"))  # type: ignore[arg-type]
-    return window, None if index == NEVER else inside.index[index].date(), over
-
-
-@dataclass(frozen=True, slots=True)
-class Held:
-    """What the book has for a forecast of one bed."""
-
-    bed: Bed
-    place: Place
-    site: Site
-    air: pd.DataFrame
-    readings: pd.DataFrame | None
-    path: Path
-
-
 def from_book(bed: str | None, path: str | None) -> Held:
     """Return what the book has for a forecast of a bed, or of the only one."""
-    from forecaster import book as kept  # noqa: PLC0415
+    from forecaster.book import default_path  # noqa: PLC0415
+    from forecaster.garden import ask_bed  # noqa: PLC0415
 
-    if bed is None and path is None and not kept.default_path().exists():
+    if bed is None and path is None and not default_path().exists():
         raise click.UsageError("name a FILE of daily air, or a bed of the garden book with --bed.")
     with _opened(path) as held:
-        here = kept.find_bed(held, bed)
-        log = kept.bed_readings(held, here.name)
-        return Held(
-            here,
-            kept.find_place(held, here.place),
-            kept.bed_site(held, here.name),
-            kept.place_air(held, here.place),
-            log if len(log) else None,
-            held.path,
-        )
+        return ask_bed(held, bed)
 
 
-def keep_answer(held: Held, answer: WindowAnswer, issued: date, depth_m: float) -> None:
+def keep(held: Held, answer: WindowAnswer, issued: date, depth_m: float) -> None:
     """Keep a forecast that is shown for a bed; if that fails, say so and go on."""
-    from importlib.metadata import version  # noqa: PLC0415
-
-    import numpy as np  # noqa: PLC0415
-    import pandas as pd  # noqa: PLC0415
-
-    from forecaster import book as kept  # noqa: PLC0415
     from forecaster.errors import ForecasterError  # noqa: PLC0415
+    from forecaster.garden import keep_answer  # noqa: PLC0415
 
-    windows = tuple(
-        kept.ShownWindow(
-            one.threshold.name, one.threshold.threshold_c, one.threshold.direction,
-            one.season_start, one.season_end, one.outlook.early, one.outlook.median,
-            one.outlook.late, one.outlook.never,
-        )
-        for one in answer.windows
-    )  # fmt: skip
-    day = answer.day.astype("datetime64[D]")
-    now = np.datetime64(issued, "D")
-    ahead = (day > now) & (day <= now + SHOWN_DAYS)
-    soil = pd.DataFrame(
-        answer.fan_c[[0, 2, 4]][:, ahead].T,
-        index=pd.DatetimeIndex(day[ahead].astype("datetime64[ns]"), name="date"),
-        columns=["low_c", "mid_c", "high_c"],
-    )
-    shown = kept.Shown(issued, depth_m, version("crossday"), windows, soil)
     try:
-        with kept.open_book(held.path) as opened:
-            kept.keep_shown(opened, held.bed.name, shown)
+        keep_answer(held, answer, issued, depth_m)
     except ForecasterError as error:
         click.echo(f"crossday: this forecast was not kept in the book: {error}", err=True)
-
-
-SHOWN_DAYS = 120  # of a forecast kept, so that a planting weeks later can be compared

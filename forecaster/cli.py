@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from forecaster.book_cli import Held
+    from forecaster.garden import Held
     from forecaster.ingest import Account
     from forecaster.site import Site
     from forecaster.window import Threshold, WindowAnswer
@@ -377,9 +377,9 @@ def _ask(
 def _keep(asked: Asked) -> None:
     """Keep what was shown for a bed, so that it can be compared with what came."""
     if asked.held is not None:
-        from forecaster.book_cli import keep_answer  # noqa: PLC0415
+        from forecaster.book_cli import keep  # noqa: PLC0415
 
-        keep_answer(asked.held, asked.answer, asked.told.today, asked.told.site.depth_m)
+        keep(asked.held, asked.answer, asked.told.today, asked.told.site.depth_m)
 
 
 class Read:

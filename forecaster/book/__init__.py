@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from forecaster.book.air import AirAdded, AirChange, add_air, air_span, place_air
+from forecaster.book.copying import copy_book
 from forecaster.book.diary import (
     BatchLine,
     Note,
@@ -32,6 +33,8 @@ from forecaster.book.places import (
 )
 from forecaster.book.readings import Added, Conflict, add_readings, bed_readings, reading_span
 from forecaster.book.shown import (
+    LATEST_DAYS,
+    WEEKS,
     Shown,
     ShownWindow,
     keep_shown,
@@ -39,15 +42,58 @@ from forecaster.book.shown import (
     shown_before,
     shown_forecasts,
 )
-from forecaster.book.store import Batch, Book, copy_book, data_home, default_path, open_book
+from forecaster.book.store import Batch, Book, data_home, default_path, open_book
 from forecaster.book.trouble import BookError
 
 __all__ = [
-    "Added", "AirAdded", "AirChange", "Batch", "BatchLine", "Bed", "Book", "BookError", "Conflict",
-    "Note", "Place", "Planting", "Shown", "ShownWindow", "Undone", "add_air", "add_bed", "add_note",
-    "add_place", "add_planting", "add_readings", "air_span", "batches", "bed_readings", "bed_site",
-    "beds", "change_bed", "copy_book", "data_home", "default_path", "export_book", "find_bed",
-    "find_place", "import_book", "is_export", "keep_shown", "notes", "open_book", "outline_area",
-    "place_air", "places", "plantings", "reading_span", "say_name", "season_table", "shown_before",
-    "shown_forecasts", "undo",
+    "LATEST_DAYS",
+    "WEEKS",
+    "Added",
+    "AirAdded",
+    "AirChange",
+    "Batch",
+    "BatchLine",
+    "Bed",
+    "Book",
+    "BookError",
+    "Conflict",
+    "Note",
+    "Place",
+    "Planting",
+    "Shown",
+    "ShownWindow",
+    "Undone",
+    "add_air",
+    "add_bed",
+    "add_note",
+    "add_place",
+    "add_planting",
+    "add_readings",
+    "air_span",
+    "batches",
+    "bed_readings",
+    "bed_site",
+    "beds",
+    "change_bed",
+    "copy_book",
+    "data_home",
+    "default_path",
+    "export_book",
+    "find_bed",
+    "find_place",
+    "import_book",
+    "is_export",
+    "keep_shown",
+    "notes",
+    "open_book",
+    "outline_area",
+    "place_air",
+    "places",
+    "plantings",
+    "reading_span",
+    "say_name",
+    "season_table",
+    "shown_before",
+    "shown_forecasts",
+    "undo",
 ]  # fmt: skip

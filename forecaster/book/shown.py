@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from dataclasses import astuple, dataclass, fields
 from datetime import date, timedelta
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import pandas as pd
@@ -27,7 +27,7 @@ class ShownWindow:
 
     threshold: str
     threshold_c: float
-    direction: str
+    direction: Literal["falling", "rising"]
     season_start: date
     season_end: date
     early: date | None

@@ -6,7 +6,7 @@ import os
 import sqlite3
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,6 +14,7 @@ from types import TracebackType
 from typing import Self
 
 from forecaster.book import schema
+from forecaster.book.copying import copy_book, plain
 from forecaster.book.trouble import BookError, damaged, not_a_book, told
 from forecaster.errors import DataMissing, FileError, InputError
 
@@ -173,11 +174,6 @@ class Book:
                 f"{self.path}: the book was moved or removed while it was in use. "
                 "Nothing was written; look where it is"
             )
-
-
-def plain(text: str) -> str:
-    """Return text as the book can keep it; half characters from odd file names are escaped."""
-    return text.encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 def _identity(path: Path) -> tuple[int, int]:
@@ -351,48 +347,3 @@ def _migrate(book: Book) -> None:
         copy_book(book.path, copy)
         _step_up(db, version)
         book.backed_up = copy
-
-
-def refuse_target(target: Path, what: str) -> None:
-    """Refuse to write where something is already, or where nothing can be.
-
-    Raises
-    ------
-    InputError
-        With what to do about it.
-    """
-    said = plain(str(target))[:200]
-    try:
-        if "\0" in said:
-            raise InputError(f"{said!r} is no name of a file; name another {what}")
-        if target.is_symlink() or target.exists():
-            raise InputError(f"{said!r} is there already; name a new {what}")
-        if not target.parent.is_dir():
-            raise InputError(f"{said!r}: its folder is not there; make it, or name another {what}")
-    except OSError as error:
-        raise InputError(f"{said!r}: {error.strerror}; name another {what}") from error
-
-
-def copy_book(source: Path, target: Path) -> None:
-    """Copy a book by SQLite's own backup, whole or not at all; never over another file.
-
-    Raises
-    ------
-    InputError
-        If the target is there already, or its folder is not.
-    """
-    refuse_target(target, "file for the copy")
-    part = target.with_name(f"{target.name}.part{os.getpid()}")
-    with told(target):
-        try:
-            with (
-                closing(sqlite3.connect(f"{source.as_uri()}?mode=ro", uri=True)) as old,
-                closing(sqlite3.connect(part)) as new,
-            ):
-                old.backup(new)
-            target.touch(exist_ok=False)
-            part.replace(target)
-        except FileExistsError as error:
-            raise InputError(f"{target} is there already; name a new file") from error
-        finally:
-            part.unlink(missing_ok=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
@@ -16,10 +16,9 @@ from forecaster.book import (
     Note,
     Place,
     Planting,
-    Shown,
-    ShownWindow,
     say_name,
 )
+from forecaster.garden import Followed
 from forecaster.units import METRES_PER_FOOT
 from forecaster.words.phrases import Show, count, degrees, length, listed, number, percent, say_day
 
@@ -145,17 +144,9 @@ def batch_line(line: BatchLine) -> str:
     return f"{line.number}. {line.kind} {one_line(line.source)}: {state}"
 
 
-def season_words(
-    shown: Shown,
-    table: pd.DataFrame,
-    came: Sequence[tuple[ShownWindow, date | None, bool]],
-    planted: Planting,
-    show: Show,
-) -> list[str]:
-    """Return what was forecast at a planting and what the soil did, a line each.
-
-    `came` has for each window the settled date as it came, and whether its season is over.
-    """
+def season_words(followed: Followed, show: Show) -> list[str]:
+    """Return what was forecast at a planting and what the soil did, a line each."""
+    planted, shown, table = followed.planted, followed.shown, followed.table
     today = planted.day
     later = "" if shown.was_shown_by(planted.day) else f" (shown only on {shown.shown_at[:10]})"
     issued = f"Forecast issued {say_day(shown.issued, date.min)}{later}"
@@ -177,7 +168,8 @@ def season_words(
     told = [inside for inside in table["inside"] if inside is not None]
     if told:
         lines.append(f"Inside the forecast in {sum(told)} of {count(len(told), 'week')}.")
-    for window, date_came, over in came:
+    for one in followed.came:
+        window, date_came, over = one.window, one.settled, one.over
         way = "below" if window.direction == "falling" else "above"
         said = "never" if window.median is None else say_day(window.median, today)
         if window.early is not None and window.late is not None:

@@ -33,6 +33,7 @@ from forecaster.book import (
     undo,
 )
 from forecaster.book.cells import from_cell, guarded, to_cell, unguarded
+from forecaster.book.places import name_key
 from forecaster.errors import FileError, InputError
 
 NASTY = (
@@ -56,7 +57,7 @@ def gardens(draw):
     readings = draw(st.lists(st.tuples(st.integers(-(2**32), 2**32), temps), max_size=8))
     return {
         "place": draw(words),
-        "beds": draw(st.lists(words, min_size=1, max_size=3, unique_by=len)),
+        "beds": draw(st.lists(words, min_size=1, max_size=3, unique_by=name_key)),
         "readings": readings,
         "air": draw(st.lists(st.tuples(temps, st.none() | temps), min_size=1, max_size=6)),
         "first": draw(days),
