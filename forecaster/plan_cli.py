@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -26,7 +27,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from forecaster.plan import Bed, FrostSpan, Plan, Wants, WaterLook
-    from forecaster.window import Threshold, Window
+    from forecaster.plan.scatter import Scatter
+    from forecaster.window import Threshold, Window, WindowAnswer
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -166,7 +168,7 @@ def plan(
         raise click.UsageError("--json and --csv are two answers; ask for one of them.")
     _check_outputs(ics, layout, colours, outlined=options["outline"] is not None or not files)
     before = None if since is None else _earlier(since)
-    counts = None if colours is None else _counts(colours)
+    counts = None if colours is None else counts_of(colours)
     made, place, notes = make(files, **options)
     from forecaster.plan import changes  # noqa: PLC0415
 
@@ -187,6 +189,26 @@ def make(files: Sequence[str], **options: Any) -> tuple[Plan, str, list[str]]:
     **options
         As `about_the_place` and `about_the_bed` name them.
     """
+    made = work_out(files, **options)
+    return made.plan, made.read.title, [*made.notes, *made.answer.notes]
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A plan with what it was made from: the record, the windows, the weather forecast.
+
+    `notes` are of the record and its last day, not yet the answer's own.
+    """
+
+    plan: Plan
+    read: Read
+    answer: WindowAnswer
+    ahead: pd.DataFrame | None
+    notes: tuple[str, ...]
+
+
+def work_out(files: Sequence[str], **options: Any) -> Made:
+    """Return the plan that the options ask for, with what it was made from."""
     thresholds = _thresholds(options)
     read = read_place(
         files,
@@ -221,7 +243,7 @@ def make(files: Sequence[str], **options: Any) -> tuple[Plan, str, list[str]]:
         frost=_frost(read.air, day, window),
         look=_look(read, window, day, bed, planted=wants.planted, ahead=ahead),
     )
-    return made, read.title, [*read.notes, *notes, *answer.notes]
+    return Made(made, read, answer, ahead, (*read.notes, *notes))
 
 
 def _thresholds(options: dict[str, Any]) -> list[Threshold]:
@@ -364,7 +386,7 @@ def _weeks(words: str) -> tuple[float, float]:
     return _pair(words, "[-–]", "--sow-weeks", "8-10")
 
 
-def _counts(words: str) -> dict[str, int]:
+def counts_of(words: str) -> dict[str, int]:
     """Return plants by colour."""
     from forecaster.plan.lightness import srgb_of  # noqa: PLC0415
 
@@ -468,6 +490,13 @@ def _write_calendar(made: Plan, place: str, ics: str) -> str:
 def _lay_out(made: Plan, counts: dict[str, int], layout: str, seed: int) -> str:
     """Draw where each plant goes and say where the picture is."""
     from forecaster.charts.scatter import draw_scatter  # noqa: PLC0415
+
+    found = scattered(made, counts, seed)
+    return written(lambda out: draw_scatter(found, out, made.bed.name), layout)
+
+
+def scattered(made: Plan, counts: dict[str, int], seed: int) -> Scatter:
+    """Return where each plant goes in the bed of a plan."""
     from forecaster.errors import InputError  # noqa: PLC0415
     from forecaster.plan.scatter import lay_out  # noqa: PLC0415
     from forecaster.plan.values import default  # noqa: PLC0415
@@ -475,8 +504,7 @@ def _lay_out(made: Plan, counts: dict[str, int], layout: str, seed: int) -> str:
     if made.bed.outline is None:
         raise InputError("the bed has no outline; expected --outline, or one in the garden book")
     spacing = made.wants.spacing_m or default("spacing_m")
-    found = lay_out(made.bed.outline, counts, spacing, seed=seed)
-    return written(lambda out: draw_scatter(found, out, made.bed.name), layout)
+    return lay_out(made.bed.outline, counts, spacing, seed=seed)
 
 
 def _say(
