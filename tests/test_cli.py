@@ -17,6 +17,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from forecaster.cli import Degrees, main
+from forecaster.crops_cli import OPTIONS as CROP_OPTIONS
 from forecaster.errors import DataMissing
 from forecaster.reference import data_path, load_json
 
@@ -83,7 +84,7 @@ def test_every_command_and_option_has_help(name):
 
 def test_when_and_chart_take_the_same_inputs():
     names = [[p.name for p in main.commands[c].params] for c in ("when", "chart")]
-    assert set(names[0]) - {"as_json"} == set(names[1]) - {"out"}
+    assert set(names[0]) - {"as_json", *CROP_OPTIONS} == set(names[1]) - {"out"}
 
 
 def test_help_needs_nothing_heavy():
