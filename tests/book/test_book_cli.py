@@ -1,9 +1,11 @@
 """`crossday book …` as its user meets it: sentences, JSON, exit codes, and forecasts for a bed."""
 
 import json
+import shlex
 import subprocess
 import sys
 from io import StringIO
+from pathlib import Path
 from unittest.mock import patch
 
 import pytest
@@ -326,3 +328,15 @@ def test_help_is_quick_and_lists_every_command():
     )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert run.stdout.strip() == ""
+
+
+def test_the_readmes_three_commands_print_what_it_shows(path, monkeypatch):
+    """The block under the garden book's heading, line by line; … stands for what is left out."""
+    root = Path(__file__).parents[2]
+    monkeypatch.chdir(root)
+    text = (root / "README.md").read_text(encoding="utf-8").split("## The garden book")[1]
+    calls, shown = (block.strip("\n").split("\n") for block in text.split("```")[1:4:2])
+    assert len(calls) == 3
+    printed = [line for call in calls for line in ok(*shlex.split(call)[1:]).splitlines()]
+    assert path.exists()
+    assert [line for line in shown if line != "…" and line not in printed] == []
