@@ -18,7 +18,7 @@ from forecaster.soil.sun import KRS_INLAND
 
 Floats = NDArray[np.float64]
 
-SHIFT_DAYS = 10  # a past year's weather may come this many days early or late
+SHIFT_DAYS = 20  # a past year's weather may come this many days early or late; 10 to 45 score alike
 WIDE_SHIFT_DAYS = 45  # where few years are there to choose from
 FEW_YEARS = 5
 WARMING_YEARS = 20.0  # the longest reach of the warming: no record of the fit had half of it
