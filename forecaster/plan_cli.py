@@ -251,6 +251,11 @@ def _thresholds(options: dict[str, Any]) -> list[Threshold]:
     season, way = options["season"], options["direction"]
     if season is not None and way not in (None, DIRECTIONS[season]):
         raise click.UsageError(f"--season {season} means a {DIRECTIONS[season]} soil.")
+    of_class = {"cool": "falling", "warm": "rising"}.get(options["crop_class"] or "")
+    if season is not None and of_class not in (None, DIRECTIONS[season]):
+        raise click.UsageError(
+            f"--crop-class {options['crop_class']} is not planted in {season}; leave one of them out."
+        )
     if options["threshold"] is not None and way is None and options["crop_class"] is None:
         if season is None:
             raise click.UsageError("--threshold needs --season: autumn or spring.")
@@ -308,6 +313,7 @@ def _bed(options: dict[str, Any], read: Read) -> Bed:
 def _wants(options: dict[str, Any]) -> Wants:
     """Return what is wanted."""
     from forecaster.plan import Wants  # noqa: PLC0415
+    from forecaster.plan.quantities import nitrogen_share  # noqa: PLC0415
     from forecaster.units import (  # noqa: PLC0415
         KILOGRAMS_PER_POUND,
         SQUARE_METRES_PER_SQUARE_FOOT,
@@ -318,6 +324,8 @@ def _wants(options: dict[str, Any]) -> Wants:
     nitrogen = options["nitrogen"]
     bag = options["bag"]
     planted = options["planted"]
+    if options["fertilizer"] is not None:
+        nitrogen_share(options["fertilizer"])
     return Wants(
         spacing_m=options["spacing"] or spacing,
         pattern=options["pattern"],

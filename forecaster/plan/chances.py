@@ -64,6 +64,13 @@ class DayChances:
         """Return the same chances so many days later."""
         return DayChances(tuple(d + timedelta(days=days) for d in self.day), self.share, self.never)
 
+    def if_ever(self) -> DayChances:
+        """Return the chances of the days, given that it happens at all."""
+        total = sum(self.share)
+        if total <= 0.0 or self.never <= 0.0:
+            return self
+        return DayChances(self.day, tuple(s / total for s in self.share))
+
     def not_before(self, day: date) -> DayChances:
         """Return the chances with all earlier days moved to this one: what is past is now."""
         early = self.by(day)

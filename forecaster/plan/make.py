@@ -129,15 +129,16 @@ def _tasks(
     season = SEASONS[window.threshold.direction]
     opening, out = DayChances.of(window.outlook), setting_out(window, today, wants.planted)
     spans = {
-        name: span_of(timing, out if timing.anchor == "set-out" else opening, window.season_end)
+        name: span_of(timing, out if timing.anchor == "set-out" else opening)
         for name, timing in timings(season).items()
     }
     if wants.sow_weeks is not None:
-        spans["sow"] = span_of(sowing(wants.sow_weeks), opening, window.season_end)
+        spans["sow"] = span_of(sowing(wants.sow_weeks), opening)
     spans["set-out"] = _setting_out(window, today, closes, wants.planted)
     if curve is not None:
         spans["pull"] = _pulling(curve)
     bases = {name: timing.basis for name, timing in timings(season).items()}
+    bases["sow"] = "from the weeks given"
     if curve is not None:
         bases["pull"] = "from the window's chances and your weight"
     if frost is not None:
@@ -180,16 +181,16 @@ def _setting_out(window: Window, today: date, closes: date | None, planted: date
     """Return the days of setting out, none before today, or the day on which it was done."""
     if planted is not None:
         return Span(planted, planted, planted, 1.0, "")
-    opening = DayChances.of(window.outlook).not_before(today)
+    opening = DayChances.of(window.outlook)
     timing = timings(SEASONS[window.threshold.direction])["set-out"]
-    days = outer_days(opening, window.season_end)
+    days = outer_days(opening)
     after = (timing.first_days, timing.likely_days, timing.last_days)
     earliest, likely, latest = (
         max(day + timedelta(days=k), today) for day, k in zip(days, after, strict=True)
     )
     if closes is not None:
         latest = max(earliest, min(latest, closes))
-    chance = opening.between(earliest, latest)
+    chance = opening.not_before(today).between(earliest, latest)
     return Span(earliest, likely, latest, chance, "the soil settles within it")
 
 
@@ -239,7 +240,7 @@ def _next_tasks(window: Window | None) -> list[Task]:
     return [
         replace(task, title=f"{task.title} (for {season})")
         for task in (
-            _task(name, span_of(timing, opening, window.season_end), key, [], timing.basis)
+            _task(name, span_of(timing, opening), key, [], timing.basis)
             for name, timing in timings(season).items()
             if name in NEXT_SEASON
         )
@@ -273,7 +274,7 @@ def _notes(
     elif never >= 0.1:
         notes.append(
             f"in {round(100 * never)} of 100 futures the window does not open this {season}; "
-            "the season's end stands in for the days that never come"
+            "the days given are those of the futures in which it does"
         )
     if window.verdict == "late" and wants.planted is None:
         notes.append(f"this window opened long ago: {window.reason}")

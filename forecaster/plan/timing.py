@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cache
 
+from forecaster.errors import NotEnoughData
 from forecaster.plan.chances import DayChances
 from forecaster.reference import load_csv
 
@@ -62,20 +63,29 @@ def timings(season: str) -> dict[str, Timing]:
     }
 
 
-def outer_days(chances: DayChances, season_end: date) -> tuple[date, date, date]:
-    """Return the 10, 50 and 90 % days; the season's end where that share never comes."""
-    early, middle, late = (chances.quantile(q) or season_end for q in (EARLY, MIDDLE, LATE))
+def outer_days(chances: DayChances) -> tuple[date, date, date]:
+    """Return the 10, 50 and 90 % days of the futures in which the day comes at all.
+
+    Raises
+    ------
+    NotEnoughData
+        If it never comes.
+    """
+    found = [chances.if_ever().quantile(q) for q in (EARLY, MIDDLE, LATE)]
+    early, middle, late = found
+    if early is None or middle is None or late is None:
+        raise NotEnoughData("the window opens in no future; no day can be counted from it")
     return early, middle, late
 
 
-def span_of(timing: Timing, chances: DayChances, season_end: date) -> Span:
+def span_of(timing: Timing, chances: DayChances) -> Span:
     """Return a task's days, counted from the chances of its anchor.
 
     A deadline is counted from the day before which only one chance in ten lies, so that nine
     times in ten it is early enough. A span reaches from the early day's first to the late
     day's last.
     """
-    early, middle, late = outer_days(chances, season_end)
+    early, middle, late = outer_days(chances)
     first, likely, last = (
         timedelta(days=d) for d in (timing.first_days, timing.likely_days, timing.last_days)
     )

@@ -85,6 +85,11 @@ def plan_lead(plan: Plan) -> str:
     done = plan.wants.planted
     if done is not None:
         head = f"{where}: planted on {say_day(done, plan.today)}"
+    elif plan.window.outlook.never >= 0.5 and out.name == "set-out":
+        return (
+            f"{where}: {odds(plan.window.outlook.never)} that the soil never gets there; if it "
+            f"does, set out {between(out.earliest, out.latest, plan.today)}. {_first(plan)}"
+        )
     else:
         verb = "set out" if out.name == "set-out" else "cover and rest the bed"
         about = say_day(out.likely, plan.today)
@@ -264,12 +269,12 @@ def pull_words(plan: Plan) -> list[str]:
     bloom, late = curve.at(curve.best)
     best = (
         f"Pull about {say_day(curve.best, today)}: {count(curve.work_days, 'day')} of work lie "
-        f"between pulling and setting out. That gives up {number(bloom)} days of bloom on average, "
+        f"between pulling and setting out. That gives up {_days(bloom)} of bloom on average, "
         f"with {odds(curve.late_chance)} that the bed is not ready when the window opens "
-        f"({number(late)} days late on average)."
+        f"({_days(late)} late on average)."
     )
     weighed = (
-        f"This weighs one day of planting late as {number(curve.late_weight)} days of bloom: "
+        f"This weighs one day of planting late as {_days(curve.late_weight)} of bloom: "
         "an assumption, set your own."
     )
     return [best, weighed, *_other_days(curve, today)]
@@ -283,8 +288,8 @@ def _other_days(curve: PullCurve, today: date) -> list[str]:
         if 0 <= at + step < len(curve.day):
             bloom, late = curve.at(curve.day[at + step])
             words.append(
-                f"{name}, {say_day(curve.day[at + step], today)}: {number(bloom)} days of bloom "
-                f"given up, {number(late)} days late on average."
+                f"{name}, {say_day(curve.day[at + step], today)}: {_days(bloom)} of bloom "
+                f"given up, {_days(late)} late on average."
             )
     return words
 
@@ -363,6 +368,12 @@ def mass(mass_kg: float) -> str:
 def small_length(length_m: float) -> str:
     """Return a length: `8 in (20 cm)`."""
     return f"{number(length_m / METRES_PER_INCH)} in ({number(100.0 * length_m)} cm)"
+
+
+def _days(days: float) -> str:
+    """Return days to a tenth: `1 day`, `2.5 days`."""
+    words = number(days)
+    return f"{words} day" if words == "1" else f"{words} days"
 
 
 def _section(heading: str, lines: Sequence[str], width: int) -> str:
