@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -56,6 +57,12 @@ def in_words(error: sqlite3.Error, path: Path) -> ForecasterError:
     """Return the error that says in plain words what SQLite reports."""
     name = getattr(error, "sqlite_errorname", "") or ""
     primary = "_".join(name.split("_")[:2])
+    if (
+        primary == "SQLITE_CANTOPEN"
+        and path.parent.is_dir()
+        and not os.access(path.parent, os.W_OK)
+    ):
+        primary = "SQLITE_READONLY"  # beside the book lies the log of what is being written
     if primary in _SAID:
         return BookError(f"{path}: the book {_SAID[primary]}")
     if primary == "SQLITE_NOTADB":

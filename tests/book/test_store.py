@@ -28,6 +28,7 @@ from forecaster.book import (
     open_book,
     schema,
     store,
+    trouble,
 )
 from forecaster.errors import DataMissing, FileError, ForecasterError, InputError
 
@@ -172,6 +173,16 @@ class TestOutOfReach:
         book.db.execute("PRAGMA query_only = ON")
         with pytest.raises(BookError, match="read-only"), book.batch("import", "log") as batch:
             add_readings(batch, "north", make_log())
+
+    @pytest.mark.parametrize(
+        ("writable", "said"), [(False, "is read-only"), (True, "its folder is gone")]
+    )
+    def test_folder_in_which_nothing_can_be_opened(self, tmp_path, monkeypatch, writable, said):
+        """As SQLite reports a read-only mount; simulated, for file modes do not stop root."""
+        error = sqlite3.OperationalError("unable to open database file")
+        error.sqlite_errorname = "SQLITE_CANTOPEN"
+        monkeypatch.setattr(trouble.os, "access", lambda *_: writable)
+        assert said in str(trouble.in_words(error, tmp_path / "garden.db"))
 
     @pytest.mark.skipif(
         not hasattr(os, "geteuid") or os.geteuid() == 0, reason="file modes do not stop root"
