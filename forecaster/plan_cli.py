@@ -254,7 +254,8 @@ def _thresholds(options: dict[str, Any]) -> list[Threshold]:
     of_class = {"cool": "falling", "warm": "rising"}.get(options["crop_class"] or "")
     if season is not None and of_class not in (None, DIRECTIONS[season]):
         raise click.UsageError(
-            f"--crop-class {options['crop_class']} is not planted in {season}; leave one of them out."
+            f"--crop-class {options['crop_class']} is not planted in {season}; "
+            "leave one of them out."
         )
     if options["threshold"] is not None and way is None and options["crop_class"] is None:
         if season is None:

@@ -21,6 +21,7 @@ SEASONS: dict[str, Season] = {"falling": "autumn", "rising": "spring"}
 BEFORE_PLANTING = ("read-soil", "order", "sow", "stop-feeding", "edge", "pull", "renew")
 AFTER_PLANTING = ("set-out", "water-in", "first-look", "later-looks", "feed", "watch-frost")
 ORDER = [*WORDS]
+DONE = "done, as you told it"
 NEXT_SEASON = ("read-soil", "order")
 
 
@@ -153,7 +154,10 @@ def _tasks(
     if not bed.meets_turf:
         wanted = [name for name in wanted if name != "edge"]
     shown = [name for name in wanted if name in spans]
-    return [_task(name, spans[name], key, shown, bases.get(name, "")) for name in shown]
+    made = [_task(name, spans[name], key, shown, bases.get(name, "")) for name in shown]
+    if wants.planted is not None:
+        made = [replace(t, why=DONE) if t.name == "set-out" else t for t in made]
+    return made
 
 
 def _task(name: str, span: Span, key: str, shown: list[str], basis: str) -> Task:

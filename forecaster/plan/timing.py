@@ -97,7 +97,7 @@ def span_of(timing: Timing, chances: DayChances) -> Span:
         middle + likely,
         late + last,
         chances.between(early, late),
-        "the day falls in this span",
+        "" if early == late else "the day falls in this span",
     )
 
 

@@ -94,7 +94,7 @@ def plan_lead(plan: Plan) -> str:
         verb = "set out" if out.name == "set-out" else "cover and rest the bed"
         about = say_day(out.likely, plan.today)
         head = f"{where}: {verb} about {about}"
-        if out.earliest != out.latest:
+        if out.earliest != out.latest and out.sure_of:
             head += (
                 f", {between(out.earliest, out.latest, plan.today)} "
                 f"({odds(out.probability)} that {out.sure_of})"
@@ -129,6 +129,8 @@ def _tasks(plan: Plan, width: int, said: set[str]) -> str:
     ]
     at = {"overdue": 0, "now": 1, "ahead": 2}
     for task in plan.tasks:
+        if task.likely == plan.wants.planted and task.name == "set-out":
+            continue
         ours = task.key.startswith(f"{plan.key}/")
         groups[at[task.standing(plan.today)] if ours else 3][1].append(task)
     titles = {task.key: task.title for task in plan.tasks}
@@ -160,7 +162,8 @@ def _behind(task: Task, plan: Plan, titles: dict[str, str], said: set[str]) -> l
     words = []
     if task.earliest != task.latest:
         likely = f"most likely {say_day(task.likely, plan.today)}"
-        words.append(f"{likely}; {odds(task.probability)} that {task.sure_of}")
+        sure = f"; {odds(task.probability)} that {task.sure_of}" if task.sure_of else ""
+        words.append(f"{likely}{sure}")
     late = _late(task, plan)
     words.append(late or f"{task.why} ({task.basis})" if task.basis else late or task.why)
     before = [_short(titles[key]) for key in task.depends_on if key in titles]

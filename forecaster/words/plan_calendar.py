@@ -90,10 +90,8 @@ def _description(task: Task, plan: Plan) -> str:
     """Return the likely day, how sure, why and with what care."""
     lines = []
     if task.earliest != task.latest:
-        lines.append(
-            f"Most likely {say_day(task.likely, plan.today)}; "
-            f"{odds(task.probability)} that {task.sure_of}."
-        )
+        sure = f"; {odds(task.probability)} that {task.sure_of}" if task.sure_of else ""
+        lines.append(f"Most likely {say_day(task.likely, plan.today)}{sure}.")
     lines.append(sentence(task.why))
     if task.caution:
         lines.append(task.caution)

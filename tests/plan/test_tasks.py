@@ -217,6 +217,8 @@ def test_once_planted_only_what_follows_is_left(window):
     }  # fmt: skip
     first = made.task("first-look")
     assert (first.earliest, first.latest) == (date(2026, 10, 16), date(2026, 10, 17))
+    assert "as you told" in made.task("set-out").why
+    assert first.sure_of == "", "the day of planting is known, so nothing is left to chance"
 
 
 def test_planted_in_the_future_is_refused(window):
