@@ -301,11 +301,11 @@ def _members_ahead(
         modelled.air,
         modelled.climate,
         splice,
-        load_air_memory(),
-        random.standard_normal(members),
-        day,
-        day_of_year,
-        told,
+        memory=load_air_memory(),
+        unsure=random.standard_normal(members),
+        day=day,
+        day_of_year=day_of_year,
+        outlook=told,
     )
     columns = harmonics(day)
     before = memory_after(modelled.air, modelled.climate, site.latitude_deg)

@@ -91,25 +91,27 @@ def choose_past(days: int, horizon: int, members: int, random: np.random.Generat
     Splice
     """
     last = days - 1
-    most = int((last - horizon) / DAYS_PER_YEAR)
-    shift = SHIFT_DAYS if most >= FEW_YEARS else WIDE_SHIFT_DAYS
-    ago = 1 + np.arange(members) % max(most, 1)
-    origin = last - np.round(ago * DAYS_PER_YEAR).astype(np.int64)
-    if most >= 1:
-        origin = origin + random.integers(-shift, shift + 1, members)
+    shift = SHIFT_DAYS if days >= FEW_YEARS * DAYS_PER_YEAR else WIDE_SHIFT_DAYS
+    newest = int(np.ceil((horizon + shift) / DAYS_PER_YEAR))
+    years = max(int((last - shift) / DAYS_PER_YEAR) - newest + 1, 0)
+    if years:
+        ago = newest + np.arange(members) % years
+        origin = last - np.round(ago * DAYS_PER_YEAR).astype(np.int64)
+        origin += random.integers(-shift, shift + 1, members)
     else:
         origin = random.integers(-days, days, members)
     source = origin[:, None] + np.arange(1, horizon + 1)
-    if source.min() < 0 or source.max() > last:
+    if not years:
         turn = 2 * max(last, 1)
         source = np.abs((source + last) % turn - last)
-    return Splice(source, np.clip(origin, 0, last), max(most, 0))
+    return Splice(source, np.clip(origin, 0, last), years)
 
 
 def future_air(
     air: DailyAir,
     climate: Climate,
     splice: Splice,
+    *,
     memory: AirMemory,
     unsure: Floats,
     day: NDArray[np.int64],
