@@ -340,3 +340,12 @@ def test_the_readmes_three_commands_print_what_it_shows(path, monkeypatch):
     printed = [line for call in calls for line in ok(*shlex.split(call)[1:]).splitlines()]
     assert path.exists()
     assert [line for line in shown if line != "…" and line not in printed] == []
+
+
+@pytest.mark.usefixtures("begun")
+def test_check_of_a_bed():
+    ok("book", "import", LOG, "--bed", "north")
+    words = ("check", "--bed", "north", "--seasons", "1", "--leads", "0", "--json")
+    code, out, _ = call(*words)  # its progress goes to stderr
+    assert code == 0
+    assert json.loads(out)
