@@ -368,7 +368,7 @@ def spring_window(
     first = np.full(settled.shape, days + season_days)
     if tmin_c is not None:
         last = frost_index(tmin_c[:, : turn + 1], damaging_c, "last")
-        safe = frost_safe_index(settled, last, risk)
+        safe = frost_safe_index(_spring_index(rising, last), last, risk)
         autumn = frost_index(tmin_c[:, turn + 1 :], damaging_c, "first")
         first = np.where(autumn == NEVER, days + season_days, turn + 1 + autumn)
     opens = np.where(settled == NEVER, NEVER, np.maximum(settled, safe))
@@ -439,6 +439,19 @@ def _window(
         frost_after & there,
         closed_by,
     )
+
+
+def _spring_index(rising_c: Floats, last_frost: Ints) -> Ints:
+    """Return how early each member's spring is, whatever the crop wants.
+
+    It is the day on which the soil settles above what the members' mean soil has on the
+    median day of the last frost. So crops of one garden share what its springs say of frost.
+    """
+    dates = last_frost[last_frost != NEVER]
+    if dates.size == 0:
+        return np.zeros(last_frost.shape, dtype=np.int64)
+    usual_c = float(rising_c[:, int(np.median(dates))].mean())
+    return crossing_index(rising_c, usual_c, "rising")
 
 
 def _or_end(index: Ints, days: int) -> Ints:

@@ -151,16 +151,17 @@ def frost_index(tmin_c: Floats, threshold_c: float, side: Side) -> Ints:
     return np.where(any_cold, cold.shape[-1] - 1 - cold[..., ::-1].argmax(axis=-1), NEVER)
 
 
-def frost_safe_index(settled: Ints, last_frost: Ints, risk: float) -> Ints:
+def frost_safe_index(spring: Ints, last_frost: Ints, risk: float) -> Ints:
     """Return, for each member, the day from which a later frost is rare enough.
 
     A warm spring is early in both soil and frost. So the chance is taken among the quarter of
-    the members whose soil settles at about the same time: joint, not over all springs alike.
+    the members whose springs are about as early: joint, not over all springs alike.
 
     Parameters
     ----------
-    settled : (members,) array of int
-        Day on which the soil settles above the threshold, −1 for never.
+    spring : (members,) array of int
+        How early each member's spring is: a day on which its soil settles above some
+        temperature that all share, −1 for never.
     last_frost : (members,) array of int
         Day of the last frost in the same members, −1 for none.
     risk : float
@@ -173,8 +174,8 @@ def frost_safe_index(settled: Ints, last_frost: Ints, risk: float) -> Ints:
     """
     if not 0.0 <= risk <= 1.0:
         raise InputError(f"the accepted risk of frost is {risk!r}; expected from 0 to 1")
-    members = settled.size
-    when = np.where(settled == NEVER, np.iinfo(np.int64).max, settled)
+    members = spring.size
+    when = np.where(spring == NEVER, np.iinfo(np.int64).max, spring)
     order = np.argsort(when, kind="stable")
     ranked, frosts = when[order], last_frost[order]
     least = max(members // 4, min(members, 20))
