@@ -103,8 +103,13 @@ def make_plan(
 
 
 def hopeless(window: Window) -> bool:
-    """Say whether the window opens in fewer than one in ten futures: nothing to plan on."""
-    return DayChances.of(window.outlook).quantile(0.1) is None
+    """Say whether there is nothing to plan on.
+
+    The window opens in fewer than one in ten futures, or it has no beginning: the soil lies
+    past the threshold from the season's first day.
+    """
+    closed = window.verdict == "no season"
+    return closed or DayChances.of(window.outlook).quantile(0.1) is None
 
 
 def setting_out(window: Window, today: date, planted: date | None = None) -> DayChances:

@@ -85,6 +85,11 @@ def plan_lead(plan: Plan) -> str:
     done = plan.wants.planted
     if done is not None:
         head = f"{where}: planted on {say_day(done, plan.today)}"
+    elif plan.window.verdict == "late" and out.name == "set-out":
+        return (
+            f"{where}: late – {plan.window.reason}. What is set out now has less of its season "
+            f"left than it needs: plant only what stands that, or rest the bed. {_first(plan)}"
+        )
     elif plan.window.outlook.never >= 0.5 and out.name == "set-out":
         return (
             f"{where}: {odds(plan.window.outlook.never)} that the soil never gets there; if it "
@@ -164,7 +169,7 @@ def _behind(task: Task, plan: Plan, titles: dict[str, str], said: set[str]) -> l
         likely = f"most likely {say_day(task.likely, plan.today)}"
         sure = f"; {odds(task.probability)} that {task.sure_of}" if task.sure_of else ""
         words.append(f"{likely}{sure}")
-    late = _late(task, plan)
+    late = late_words(task, plan)
     words.append(late or f"{task.why} ({task.basis})" if task.basis else late or task.why)
     before = [_short(titles[key]) for key in task.depends_on if key in titles]
     if before:
@@ -176,7 +181,7 @@ def _behind(task: Task, plan: Plan, titles: dict[str, str], said: set[str]) -> l
     return [sentence(w) if w.startswith("Take care") else w for w in words]
 
 
-def _late(task: Task, plan: Plan) -> str:
+def late_words(task: Task, plan: Plan) -> str:
     """Say what to do where a task's days are over."""
     if task.standing(plan.today) != "overdue" or plan.wants.planted is not None:
         return ""

@@ -253,6 +253,12 @@ def test_a_window_that_hardly_opens_gives_no_dates(window):
     assert any("no dates" in note for note in made.notes)
 
 
+def test_a_window_without_a_beginning_gives_no_dates(window):
+    made = make_plan(replace(window(), verdict="no season"), Bed(), today=TODAY)
+    assert made.tasks == ()
+    assert made.pull is None
+
+
 def test_a_window_that_may_not_open_says_so(window):
     made = make_plan(window(share=(0.06,) * 10), Bed(), today=TODAY)
     # Of the futures in which it opens, nine in ten do by the 9th, and a week is left to plant.

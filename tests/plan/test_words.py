@@ -59,7 +59,11 @@ def plans(plan, later, window, spring):
         ),
         "doubtful": make_plan(window(share=(0.05,) * 8), Bed(area_m2=3.0), today=TODAY),
         "never": make_plan(window(share=(0.01,)), Bed(), today=TODAY),
-        "late": make_plan(window(), Bed(), today=date(2026, 12, 20)),
+        "late": make_plan(
+            replace(window(), verdict="late", reason="it settled more than six weeks ago"),
+            Bed(),
+            today=date(2026, 12, 20),
+        ),
     }  # fmt: skip
 
 
@@ -83,7 +87,7 @@ def test_the_first_line_answers(plans, state):
     first = plan_text(plans[state], 88).splitlines()[0]
     assert first.startswith(plans[state].bed.name)
     assert re.search(
-        r"set out about|planted on|cover and rest|no planting date|never gets there",
+        r"set out about|planted on|cover and rest|no planting date|never gets there|: late –",
         plan_lead(plans[state]),
     )
 
