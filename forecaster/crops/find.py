@@ -419,7 +419,8 @@ class _Garden:
         bound = float(found.frost_bound[usable].mean()) if by.size else 0.0
         reason = _opens_because(span.name, found, bound, frost=frost)
         opens = _span(found.opens, days, float(usable.mean()), reason)
-        closes = _span(found.closes, days, closing, CLOSES_BECAUSE[main])
+        shut = found.closes[usable] if by.size else found.closes
+        closes = _span(shut, days, closing, CLOSES_BECAUSE[main])
         return {
             "state": self._state(found, days, opens),
             "opens": opens,

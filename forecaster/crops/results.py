@@ -19,7 +19,8 @@ class Span:
     ----------
     early, median, late : date or None
         10, 50 and 90 %: dates by which that share of all members has it; None where that
-        share never has. For the best day: the stretch that is about as good, and the day.
+        share never has. When a window closes: of the members that have one. For the best
+        day: the stretch that is about as good, and the day.
     probability : float
         Of what the reason says, 0 to 1.
     reason : str

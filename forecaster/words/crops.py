@@ -61,6 +61,7 @@ STATES = {
     "open": "open", "ahead": "ahead", "late": "late", "closed": "closed", "none": "no window",
 }  # fmt: skip
 TABLE_FROM = 5  # crops, from which on a table is clearer than sentences
+SURE = 0.95  # a chance of a window, from which on it need not be said
 NO_DATE = "–"
 
 
@@ -162,6 +163,8 @@ def _behind(window: CropWindow, today: date, show: Show) -> Iterable[str]:
     if window.closed_on is not None:
         yield f"This season's window closed about {say_day(window.closed_on, today)}: the next."
     yield f"Opens {_dates(window.opens, today)}: {window.opens.reason}."
+    if window.opens.probability < SURE:
+        yield f"There is a window at all: {odds(window.opens.probability)}."
     if window.best.median is not None:
         days = f"best on {say_day(window.best.median, today)}"
         if window.best.early and window.best.late and window.best.early != window.best.late:
