@@ -47,8 +47,9 @@ reading = time.monotonic() - start
 assert os.waitpid(child, 0)[1] == 0
 writing = time.monotonic() - start - reading
 
-killed, finished = [], []
-for k in range(1, trials + 1):
+killed, finished, k = [], [], 0
+while len(killed) < trials and k < min(10 * trials, 280):  # some finish before their death
+    k += 1
     child, reader = begin(k)
     if k % 2:
         os.read(reader, 1)
@@ -97,14 +98,14 @@ needs_fork = pytest.mark.skipif(not hasattr(os, "fork"), reason="kills forked pr
 
 @needs_fork
 def test_killed_at_random_points(tmp_path, make_book):
-    found = trial(tmp_path, make_book, 8)
+    found = trial(tmp_path, make_book, 5)
     assert found["killed"] >= 5
 
 
 @needs_fork
 @pytest.mark.slow
 def test_killed_at_many_random_points(tmp_path, make_book, record_property):
-    found = trial(tmp_path, make_book, 100)
+    found = trial(tmp_path, make_book, 75)
     record_property("kills", found)
     print(found)  # noqa: T201 - figures for DEVELOPERS.md
     assert found["killed"] >= 50
