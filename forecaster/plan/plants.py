@@ -20,7 +20,7 @@ Pattern = Literal["square", "staggered"]
 
 ROW_FACTOR = math.sqrt(3.0) / 2.0  # rows of equilateral triangles lie this much closer
 MOST_PLANTS = 200_000
-PHASES = 6  # ways to lay the grid on a bed without straight sides, along each axis
+PHASES = 4  # ways to lay the grid on a bed without straight sides, along each axis
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,9 +91,9 @@ def positions(
                 outline, spacing_m, row, pattern, edge, along=float(along), across=float(across)
             )
             near = 1e-9 * max(1.0, spacing_m)
-            kept = outline.edge_distance_m(grid) >= edge - near
+            apart = outline.edge_distance_m(grid)
             # On the very edge, inside and outside are a matter of rounding.
-            found = grid[kept & (outline.inside(grid) | (outline.edge_distance_m(grid) <= near))]
+            found = grid[(apart >= edge - near) & (outline.inside(grid) | (apart <= near))]
             best = found if len(found) > len(best) else best
     return best
 

@@ -7,6 +7,7 @@ them belongs to the bed, so a strip around a lawn is two rings.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
@@ -64,26 +65,29 @@ class Outline:
         -------
         (n,) array of bool
         """
-        x, y = np.asarray(points_m, dtype=float).reshape(-1, 2).T[:, :, None]
-        odd = np.zeros(x.shape[0], dtype=bool)
-        for ring in self.rings_m:
-            (x1, y1), (x2, y2) = ring.T, np.roll(ring, -1, axis=0).T
-            spans = (y1 > y) != (y2 > y)
-            rise = np.where(y2 == y1, 1.0, y2 - y1)
-            odd ^= (spans & (x < x1 + (y - y1) * (x2 - x1) / rise)).sum(axis=1) % 2 == 1
+        x, y = np.asarray(points_m, dtype=float).reshape(-1, 2).T
+        odd = np.zeros(x.size, dtype=bool)
+        for (x1, y1), (x2, y2) in self._edges():
+            if y1 != y2:
+                left = x < x1 + (y - y1) * ((x2 - x1) / (y2 - y1))
+                odd ^= ((y1 > y) != (y2 > y)) & left
         return odd
 
     def edge_distance_m(self, points_m: ArrayLike) -> Floats:
         """Return the distance of points to the nearest edge, (n,) array."""
-        points = np.asarray(points_m, dtype=float).reshape(-1, 1, 2)
-        nearest = np.full(points.shape[0], np.inf)
-        for ring in self.rings_m:
-            start, along = ring, np.roll(ring, -1, axis=0) - ring
-            length2 = np.maximum((along**2).sum(axis=1), 1e-30)
-            share = np.clip(((points - start) * along).sum(axis=2) / length2, 0.0, 1.0)
-            gap = points - (start + share[:, :, None] * along)
-            nearest = np.minimum(nearest, np.hypot(gap[..., 0], gap[..., 1]).min(axis=1))
-        return nearest
+        x, y = np.asarray(points_m, dtype=float).reshape(-1, 2).T
+        nearest = np.full(x.size, np.inf)
+        for (x1, y1), (x2, y2) in self._edges():
+            dx, dy = x2 - x1, y2 - y1
+            along = np.clip(((x - x1) * dx + (y - y1) * dy) / max(dx * dx + dy * dy, 1e-30), 0, 1)
+            gap2 = (x - x1 - along * dx) ** 2 + (y - y1 - along * dy) ** 2
+            np.minimum(nearest, gap2, out=nearest)
+        return np.asarray(np.sqrt(nearest))
+
+    def _edges(self) -> Iterator[tuple[tuple[float, float], tuple[float, float]]]:
+        """Yield both ends of every edge."""
+        for ring in self.corners_m:
+            yield from zip(ring, (*ring[1:], ring[0]), strict=True)
 
 
 def rectangle(width_m: float, length_m: float) -> Outline:
