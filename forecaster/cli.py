@@ -49,6 +49,7 @@ class Door(click.Group):
         "book": "forecaster.book_cli",
         "crops": "forecaster.crops_cli",
         "plan": "forecaster.plan_cli",
+        "report": "forecaster.report_cli",
     }
     """Commands that live in modules of their own, imported when called."""
 
@@ -366,7 +367,7 @@ def _ask(
         day,
         read.site,
         read.accounts,
-        _touched(answer),
+        touched(answer),
         (*read.notes, *notes, *answer.notes),
         answer.outliers,
         title or read.title,
@@ -525,7 +526,7 @@ def today_of(air: pd.DataFrame, given: Any) -> tuple[date, list[str]]:
     return last, [note]
 
 
-def _touched(answer: WindowAnswer) -> dict[str, float]:
+def touched(answer: WindowAnswer) -> dict[str, float]:
     """Return the 5-day mean of the soil on each window's day of first touch, °C."""
     import numpy as np  # noqa: PLC0415
 

@@ -21,6 +21,7 @@ LAYERS = (
             "check_cli",
             "crops_cli",
             "plan_cli",
+            "report_cli",
             "charts",
             "words",
             "report",

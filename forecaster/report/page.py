@@ -1,0 +1,110 @@
+"""The whole page: one file that asks nothing of anywhere."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from forecaster.report.answer import (
+    buy_section,
+    crops_section,
+    later_section,
+    layout_section,
+    soil_section,
+    the_sentence,
+    week_section,
+)
+from forecaster.report.behind import (
+    cautions_section,
+    checked_section,
+    known_section,
+    sources_section,
+)
+from forecaster.report.contents import Report
+from forecaster.report.markup import Piece, el
+from forecaster.report.style import style_sheet
+from forecaster.words import place_words
+from forecaster.words.phrases import say_day
+
+NOTHING_FROM_OUTSIDE = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+
+
+def report_html(report: Report) -> str:
+    """Return the report as one HTML document.
+
+    Parameters
+    ----------
+    report : Report
+
+    Returns
+    -------
+    str
+        Valid by the HTML standard; no script, nothing fetched.
+    """
+    main = el(
+        "main",
+        el(
+            "div", soil_section(report), crops_section(report), week_section(report), class_="first"
+        ),
+        later_section(report),
+        buy_section(report),
+        layout_section(report),
+        known_section(report),
+        el("div", checked_section(report), cautions_section(report), class_="pair"),
+        sources_section(report),
+        id="main",
+    )
+    body = el(
+        "body",
+        el("a", "Skip to the answer", href="#answer", class_="skip"),
+        _header(report),
+        main,
+        _footer(),
+    )
+    return f"<!DOCTYPE html>\n{el('html', _head(report), body, lang='en')}\n"
+
+
+def write_report(report: Report, path: str | Path) -> None:
+    """Write the report to a file."""
+    Path(path).write_text(report_html(report), encoding="utf-8")
+
+
+def _head(report: Report) -> Piece:
+    return el(
+        "head",
+        el("meta", charset="utf-8"),
+        el("title", f"{report.heading}: planting window"),
+        el("meta", name="viewport", content="width=device-width, initial-scale=1"),
+        el("meta", http_equiv="Content-Security-Policy", content=NOTHING_FROM_OUTSIDE),
+        el("meta", name="color-scheme", content="light dark"),
+        el("link", rel="icon", href="data:,"),
+        el("style", Piece(style_sheet())),
+    )
+
+
+def _header(report: Report) -> Piece:
+    told = report.told
+    place = f"{told.title}. " if told.title else ""
+    issued = f"{say_day(told.today, told.today)} {told.today.year}"
+    where = f"{place}Soil {place_words(told.site)}. As of {issued}."
+    links = [
+        ("soil", "Soil and date"), ("crops", "Crops"), ("week", "This week"), ("later", "Later"),
+        ("buy", "To buy"), ("layout", "Layout"), ("known", "Known and assumed"),
+        ("before", "Past seasons"), ("cautions", "Cautions"), ("sources", "Sources"),
+    ]  # fmt: skip
+    absent = {"crops"} if report.crops is None else set()
+    absent |= {"layout"} if report.layout is None else set()
+    items = [el("li", el("a", words, href=f"#{to}")) for to, words in links if to not in absent]
+    return el(
+        "header",
+        el("h1", report.heading),
+        el("p", where, class_="where"),
+        el("div", the_sentence(report), id="answer", tabindex="-1"),
+        el("nav", el("ul", *items), aria_label="On this page"),
+    )
+
+
+def _footer() -> Piece:
+    from importlib.metadata import version  # noqa: PLC0415
+
+    words = f"Crossday {version('crossday')}. Dates are estimates: see the cautions."
+    return el("footer", el("p", words))
