@@ -125,6 +125,11 @@ def find_crop(name: str, crops: Mapping[str, Crop] | None = None) -> Crop:
     crops : mapping, optional
         Where to look; by default the packaged crops.
 
+    Returns
+    -------
+    Crop
+        Temperatures in °C, lengths in m.
+
     Raises
     ------
     InputError
