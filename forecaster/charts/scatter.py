@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from forecaster.charts.style import CHALK, CLAY, DOTS_PER_INCH, INK, PAPER, SAND, SIZE_IN, STYLE
 from forecaster.errors import InputError
@@ -18,6 +19,8 @@ from forecaster.words.phrases import count, listed, number
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+
+Floats = NDArray[np.float64]
 
 FORMATS = (".png", ".svg")
 SHAPES = ("o", "s", "^", "D", "v", "P", "X", "p")
@@ -147,6 +150,17 @@ def _turned(layout: Scatter) -> bool:
     return x1 - x0 > y1 - y0
 
 
+def _on_sheet(layout: Scatter, points: Floats) -> Floats:
+    """Return points as the sheet shows them from its corner, m: a wide bed by a quarter turn.
+
+    Turned, never mirrored: (x, y) becomes (y₁ − y, x − x₀).
+    """
+    x0, y0, _, y1 = layout.outline.bounds_m
+    if _turned(layout):
+        return np.column_stack([y1 - points[:, 1], points[:, 0] - x0])
+    return points - (x0, y0)
+
+
 def _paper(figure: Figure, layout: Scatter) -> tuple[Axes, float]:
     """Return axes to scale on the sheet, long side upright, and inches of paper a metre."""
     x0, y0, x1, y1 = layout.outline.bounds_m
@@ -157,21 +171,18 @@ def _paper(figure: Figure, layout: Scatter) -> tuple[Axes, float]:
     width, height = wide * scale / SIZE_IN[0], tall * scale / SIZE_IN[1]
     left = (1.0 - width) / 2.0
     axes = figure.add_axes((left, 0.815 - height, width, height))
-    low_x, low_y = (y0, x0) if _turned(layout) else (x0, y0)
-    axes.set_xlim(low_x - margin, low_x - margin + wide)
-    axes.set_ylim(low_y - margin, low_y - margin + tall)
-    _grid(axes, layout, (low_x, low_y), (wide, tall))
+    axes.set_xlim(-margin, wide - margin)
+    axes.set_ylim(-margin, tall - margin)
+    _grid(axes, layout, (wide, tall))
     return axes, scale
 
 
-def _grid(
-    axes: Axes, layout: Scatter, corner_m: tuple[float, float], size_m: tuple[float, float]
-) -> None:
+def _grid(axes: Axes, layout: Scatter, size_m: tuple[float, float]) -> None:
     """Draw squares counted from the corner, each fifth line heavier."""
     square = _square_m(layout)
     axes.set_facecolor(PAPER)
-    for axis, start, length in zip("xy", corner_m, size_m, strict=True):
-        lines = start + square * np.arange(int(length / square) + 1)
+    for axis, length in zip("xy", size_m, strict=True):
+        lines = square * np.arange(int(length / square) + 1)
         for k, at in enumerate(lines):
             line = axes.axvline if axis == "x" else axes.axhline
             line(
@@ -182,7 +193,7 @@ def _grid(
             )
         every = max(1, int(np.ceil(square * 28.0 / length / 4.0))) if axis == "x" else 1
         shown = lines[::every] if len(lines) > 1 else lines
-        labels = [number(float(at - start) / METRES_PER_FOOT) for at in shown]
+        labels = [number(float(at) / METRES_PER_FOOT) for at in shown]
         (axes.set_xticks if axis == "x" else axes.set_yticks)(shown, labels)
     axes.tick_params(length=0, labelsize=11)
     for spine in axes.spines.values():
@@ -191,7 +202,7 @@ def _grid(
 
 def _bed(axes: Axes, layout: Scatter) -> None:
     """Draw the outline; a lawn inside a strip stays paper."""
-    rings = [ring[:, ::-1] if _turned(layout) else ring for ring in layout.outline.rings_m]
+    rings = [_on_sheet(layout, ring) for ring in layout.outline.rings_m]
     for ring, face in zip(rings, (CHALK, PAPER), strict=False):
         axes.fill(ring[:, 0], ring[:, 1], facecolor=face, edgecolor=INK, lw=1.8, zorder=0)
     for ring in rings:
@@ -209,7 +220,7 @@ def _face(name: str) -> str:
 
 def _plants(axes: Axes, layout: Scatter, inches_a_metre: float) -> None:
     """Draw each plant in its colour, each colour in its shape."""
-    points = layout.points_m[:, ::-1] if _turned(layout) else layout.points_m
+    points = _on_sheet(layout, layout.points_m)
     across_points = 72.0 * inches_a_metre * layout.least_m * 0.62
     size = float(np.clip(across_points, 3.0, 15.0))
     for k, name in enumerate(layout.names):
@@ -245,17 +256,24 @@ def _say(figure: Figure, layout: Scatter, title: str, inches_a_metre: float) -> 
         f"nearest plants {number(layout.least_m / METRES_PER_INCH)} in apart.",
         va="top", fontsize=14, linespacing=1.3,
     )  # fmt: skip
+    columns = 3 if len(layout.names) in (5, 6) else 4
+    # A legend fills its columns downwards; the key is read along its rows.
+    order = [k for column in range(columns) for k in range(column, len(layout.names), columns)]
     handles = [
-        Line2D([], [], marker=SHAPES[k], ms=13, mfc=_face(name), mec=INK, ls="none", mew=1.0)
-        for k, name in enumerate(layout.names)
+        Line2D(
+            [], [], marker=SHAPES[k], ms=13, mfc=_face(layout.names[k]), mec=INK, ls="none", mew=1.0
+        )
+        for k in order
     ]
-    labels = [f"{LETTERS[k]}  {name}, {layout.count(name)}" for k, name in enumerate(layout.names)]
+    labels = [f"{LETTERS[k]}  {layout.names[k]}, {layout.count(layout.names[k])}" for k in order]
     figure.legend(
         handles, labels, loc="upper left", bbox_to_anchor=(0.02, 0.888),
-        ncols=4 if len(labels) > 3 else 3, frameon=False, fontsize=14, columnspacing=1.4,
+        ncols=columns, frameon=False, fontsize=14, columnspacing=1.4,
         handletextpad=0.3, borderpad=0.1,
     )  # fmt: skip
     remarks = vanishing_words(layout)
+    if _turned(layout):
+        remarks = f"Drawn with the bed's left end down: turn the sheet to the right. {remarks}"
     if layout.least_m < 0.995 * layout.spacing_m:
         remarks += (
             f" Plants stand closer than the {number(layout.spacing_m / METRES_PER_INCH)} in asked "

@@ -165,7 +165,9 @@ def test_the_sheet_shows_every_plant_where_it_stands(layout):
     axes = figure.axes[0]
     for k, name in enumerate(layout.names):
         (line,) = [line for line in axes.lines if line.get_label() == name]
-        np.testing.assert_allclose(line.get_xydata(), layout.points_m[layout.colour == k])
+        np.testing.assert_allclose(
+            line.get_xydata(), layout.points_m[layout.colour == k], atol=1e-9
+        )
     shapes = {line.get_marker() for line in axes.lines if line.get_label() in layout.names}
     assert len(shapes) == 3, "in grey only shapes tell colours apart"
 
@@ -188,7 +190,25 @@ def test_a_long_bed_stands_upright():
     wide = lay_out(bed, {"white": 40}, 0.3)
     axes = build_scatter(wide).axes[0]
     assert np.diff(axes.get_ylim())[0] > 3 * np.diff(axes.get_xlim())[0]
-    np.testing.assert_allclose(axes.lines[-1].get_xydata(), wide.points_m[:, ::-1])
+    turned = np.column_stack([1.5 - wide.points_m[:, 1], wide.points_m[:, 0]])
+    np.testing.assert_allclose(axes.lines[-1].get_xydata(), turned)
+
+
+@pytest.mark.parametrize("corners", [[(0, 0), (9, 0), (9, 2), (0, 5)], [(1, 2), (3, 2), (2, 9)]])
+def test_a_bed_is_turned_but_never_mirrored(corners):
+    """The outline runs round the same way on the sheet: the sign of its shoelace area is kept."""
+    bed = lay_out(polygon(corners), {"white": 12}, 0.3)
+    outline = next(
+        line.get_xydata()[:-1]
+        for line in build_scatter(bed).axes[0].lines
+        if len(line.get_xydata()) == len(corners) + 1 and line.get_label().startswith("_")
+    )
+
+    def signed(ring):
+        x, y = np.asarray(ring, dtype=float).T
+        return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2
+
+    assert signed(outline) == pytest.approx(signed(corners))
 
 
 @pytest.mark.parametrize("ending", [".png", ".svg"])
