@@ -213,7 +213,15 @@ def air_members(place: Place, one: PastSeason, members: int, seed: int) -> np.nd
     random = np.random.default_rng(seed)
     splice = choose_past(place.day.size, horizon, members, random)
     modelled, unsure = place.modelled, random.standard_normal(members)
-    ahead = future_air(modelled.air, modelled.climate, splice, load_air_memory(), unsure, day, doy)
+    ahead = future_air(
+        modelled.air,
+        modelled.climate,
+        splice,
+        memory=load_air_memory(),
+        unsure=unsure,
+        day=day,
+        day_of_year=doy,
+    )
     past = np.broadcast_to(modelled.air.mean_c, (members, place.day.size))
     return np.concatenate([past, ahead.mean_c], axis=1)
 
