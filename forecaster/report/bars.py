@@ -9,12 +9,22 @@ from itertools import groupby
 
 from forecaster.crops import CropWindow, Span
 from forecaster.report.markup import Piece, el, joined
-from forecaster.words.crops import BEGUN, NO_DATE
-from forecaster.words.phrases import between, known, listed, odds, percent, say_day, short_day
+from forecaster.words.crops import BEGUN
+from forecaster.words.phrases import (
+    between,
+    count,
+    known,
+    listed,
+    odds,
+    percent,
+    short_day,
+)
 
 BEFORE_DAYS, AFTER_DAYS, MOST_DAYS = 14, 10, 330
 SOON_DAYS = 120
 NARROW_DAYS = 9
+ON_PAPER = 10
+"""Rows that have room on paper."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,25 +76,35 @@ def grouped(windows: Sequence[CropWindow]) -> list[list[CropWindow]]:
 def crop_bars(windows: Sequence[CropWindow], today: date) -> Piece:
     """Return the windows as a figure: words and a bar for each crop, or crops that share dates."""
     axis = axis_of(windows, today)
-    rows = [_row(group, axis, today) for group in grouped(windows)]
+    groups = grouped(windows)
+    rows = [_row(group, axis, today, screen_only=at >= ON_PAPER) for at, group in enumerate(groups)]
     months = None
     if axis is not None:
         months = el("li", _months(axis), class_="months", aria_hidden="true")
-    words = joined(
+    keys = (
+        (f'<rect x="1" y="2" width="26" height="10" {PALE}/>', "window possible, 1 in 10 or more"),
         (
-            _key(f'<rect x="1" y="2" width="26" height="10" {PALE}/>'),
-            " window possible, 1 in 10 or more; ",
-            _key(f'<rect x="1" y="2" width="26" height="10" {FULL}/>'),
-            " opened and not yet closed, 9 in 10 each; ",
-            _key(f'<path d="M14 1V13" {LINE}/>'),
-            " even odds that it has opened, or closed; ",
-            _key(f'<path d="{DIAMOND}" transform="translate(14 7)" {BEST}/>'),
-            " best day; ",
-            _key(f'<path d="M14 0V14" {TODAY}/>'),
-            " today.",
-        )
+            f'<rect x="1" y="2" width="26" height="10" {FULL}/>',
+            "opened and not yet closed, 9 in 10 each",
+        ),
+        (f'<path d="M14 1V13" {LINE}/>', "even odds that it has opened, or closed"),
+        (f'<path d="{DIAMOND}" transform="translate(14 7)" {BEST}/>', "best day"),
+        (f'<path d="M14 0V14" {TODAY}/>', "today"),
     )
-    return el("figure", el("ul", months, *rows, class_="crops"), el("figcaption", words))
+    words = joined(
+        (el("span", _key(drawn), f" {means}", class_="keys") for drawn, means in keys), "; "
+    )
+    more = None
+    if len(groups) > ON_PAPER:
+        rest = sum(len(group) for group in groups[ON_PAPER:])
+        more = el("p", f"{count(rest, 'more crop')} on the screen.", class_="note paper")
+    dates = (
+        "Dates are the middle of the chances; beside the best day, the chance that the window is "
+        "open then. "
+    )
+    return el(
+        "figure", el("ul", months, *rows, class_="crops"), more, el("figcaption", dates, words)
+    )
 
 
 PALE = 'fill="var(--sand)" stroke="var(--clay)"'
@@ -100,49 +120,49 @@ def _key(drawn: str) -> Piece:
     return Piece(f'<svg class="key" {size}>{drawn}</svg>')
 
 
-def _row(group: Sequence[CropWindow], axis: Axis | None, today: date) -> Piece:
+def _row(
+    group: Sequence[CropWindow], axis: Axis | None, today: date, *, screen_only: bool
+) -> Piece:
     window = group[0]
     names = [one.crop.label if at == 0 else _small(one.crop.label) for at, one in enumerate(group)]
-    words = joined(
-        (el("b", listed(names)), f", {BEGUN[window.use]}: {window_words(window, today)}")
-    )
+    begun = el("span", f", {BEGUN[window.use]}", class_="screen")
+    words = joined((el("b", listed(names)), begun, ": ", window_words(window, today)))
     drawn = None if axis is None or window.opens.median is None else bar(window, axis, today)
-    return el("li", el("div", words), drawn)
+    return el("li", el("div", words), drawn, class_="screen" if screen_only else None)
 
 
 def _small(label: str) -> str:
     return label[0].lower() + label[1:]
 
 
-def window_words(window: CropWindow, today: date) -> str:
+def window_words(window: CropWindow, today: date) -> Piece:
     """Return when a window opens, is best, and closes, as one line."""
-    if window.state == "none" or window.opens.median is None:
-        chance = odds(window.opens.probability)
-        return f"no window is to be expected this {window.season} ({chance} that there is one)."
-    parts = []
-    if window.opens.median < today and window.state in ("open", "late"):
-        parts.append(f"open since about {say_day(window.opens.median, today)}")
+    opens, best, closes = window.opens, window.best, window.closes
+    if window.state == "none" or opens.median is None:
+        chance = odds(opens.probability)
+        none = f"no window is to be expected this {window.season} ({chance} that there is one)."
+        return joined((none,))
+    parts: list[str | Piece] = []
+    if opens.median < today and window.state in ("open", "late"):
+        parts.append(f"open since {short_day(opens.median)}")
     else:
-        parts.append(f"opens about {_about(window.opens, today)}")
-    if window.best.median is not None:
-        sure = percent(window.best.probability)
-        parts.append(f"best {say_day(window.best.median, today)} ({sure} open)")
-    if window.closes.median is not None:
-        verb = "closed" if window.closes.median < today else "closes"
-        parts.append(f"{verb} about {say_day(window.closes.median, today)}")
-    words = ", ".join(parts)
-    if known(window.opens.probability) and window.opens.probability < 0.95:
-        words += f"; {odds(1.0 - window.opens.probability)} that there is no window"
-    return words + "."
+        parts.append(joined((f"opens {short_day(opens.median)}", _spread(opens, today))))
+    if best.median is not None:
+        parts.append(f"best {short_day(best.median)} ({percent(best.probability)})")
+    if closes.median is not None:
+        verb = "closed" if closes.median < today else "closes"
+        parts.append(f"{verb} {short_day(closes.median)}")
+    words = joined(parts, ", ")
+    if known(opens.probability) and opens.probability < 0.95:
+        return joined((words, f"; {odds(1.0 - opens.probability)} that there is no window."))
+    return joined((words, "."))
 
 
-def _about(span: Span, today: date) -> str:
-    if span.median is None:
-        return NO_DATE
-    words = say_day(span.median, today)
+def _spread(span: Span, today: date) -> Piece | None:
+    """Return the middle 80 % in words; on paper the bar says it."""
     if span.early is None or span.late is None or span.early == span.late:
-        return words
-    return f"{words} (4 in 5 {between(span.early, span.late, today)})"
+        return None
+    return el("span", f" (4 in 5 {between(span.early, span.late, today)})", class_="screen")
 
 
 def bar(window: CropWindow, axis: Axis, today: date) -> Piece:

@@ -31,8 +31,6 @@ from forecaster.words.phrases import (
     short_day,
 )
 
-WANTED = ("spacing_m", "renewal_depth_m", "load_volume_m3", "load_mass_kg", "pull_late_weight")
-"""What a plan takes from the packaged values if its owner says nothing."""
 NOTE = (
     "Held it: seasons whose true date lay in the 4 in 5 window; its width is the mean. Better by: "
     "than the other seasons' dates, in brackets 4 in 5 of resampled years."
@@ -97,11 +95,20 @@ def _assumed(report: Report) -> Iterable[Piece | str]:
         frost = report.crops.answer.frost
         if frost:
             yield f"On a frosty night the bed is {_bed(frost[0].offset_c, report)}."
-    if report.plan.shopping is not None:
-        values = defaults()
-        for name in WANTED:
-            if name in values and getattr(report.plan.wants, name) is None:
-                yield _based(sentence(values[name].source)[:-1], values[name].basis)
+    values = defaults()
+    for name in _taken(report):
+        yield _based(sentence(values[name].source)[:-1], values[name].basis)
+
+
+def _taken(report: Report) -> list[str]:
+    """Name the packaged values that the plan rests on, as its owner said nothing."""
+    plan, shopping = report.plan, report.plan.shopping
+    names = ["pull_late_weight"] if plan.pull is not None else []
+    if shopping is not None and shopping.plants:
+        names.append("spacing_m")
+    if shopping is not None and shopping.heaps:
+        names += ["renewal_depth_m", "load_volume_m3", "load_mass_kg"]
+    return [name for name in names if getattr(plan.wants, name) is None]
 
 
 def together(assumptions: Iterable[str]) -> list[str]:
@@ -244,4 +251,4 @@ def cautions_section(report: Report) -> Piece:
     """Return every caution, once."""
     crops = CROP_CAUTIONS if report.crops is not None else ()
     said = dict.fromkeys((*CAUTIONS, *crops, *report.plan.cautions))
-    return section("cautions", "Cautions", bullets(said))
+    return section("cautions", "Cautions", bullets(said), class_="small")

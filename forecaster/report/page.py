@@ -49,8 +49,8 @@ def report_html(report: Report) -> str:
         buy_section(report),
         layout_section(report),
         known_section(report),
-        el("div", checked_section(report), cautions_section(report), class_="pair"),
-        sources_section(report),
+        el("div", checked_section(report), sources_section(report), class_="pair"),
+        cautions_section(report),
         id="main",
     )
     body = el(
@@ -89,7 +89,7 @@ def _header(report: Report) -> Piece:
     links = [
         ("soil", "Soil and date"), ("crops", "Crops"), ("week", "This week"), ("later", "Later"),
         ("buy", "To buy"), ("layout", "Layout"), ("known", "Known and assumed"),
-        ("before", "Past seasons"), ("cautions", "Cautions"), ("sources", "Sources"),
+        ("before", "Past seasons"), ("sources", "Sources"), ("cautions", "Cautions"),
     ]  # fmt: skip
     absent = {"crops"} if report.crops is None else set()
     absent |= {"layout"} if report.layout is None else set()

@@ -74,7 +74,7 @@ th,td{text-align:left;vertical-align:top;padding:.3rem .6rem .3rem 0;
 thead th{border-bottom:2px solid var(--sand)}
 tbody th{font-weight:600}
 .short td,.dates td{white-space:nowrap}
-.weeks{display:grid;grid-template-columns:repeat(auto-fill,minmax(4.6rem,1fr));gap:.3rem;
+.weeks{display:grid;grid-template-columns:repeat(auto-fill,minmax(5.3rem,1fr));gap:.3rem;
   margin:.5rem 0}
 .weeks div{background:var(--chalk);padding:.25rem .5rem}
 .weeks dt{color:var(--soft);font-size:.85em}
@@ -94,9 +94,17 @@ summary{cursor:pointer;color:var(--moss);padding:.3rem 0}
 .bar{display:block;width:100%;height:18px;overflow:hidden}
 .months .bar{height:18px}
 .bar text{font-size:12px;fill:var(--soft)}
+.paper{display:none}
+.keys{white-space:nowrap}
 .key{display:inline-block;vertical-align:-.15em}
 .two{display:grid;grid-template-columns:minmax(0,1fr);column-gap:2.5rem}
-@media screen and (max-width:40rem){#soil figure .drawn{width:calc(100% + 2rem);margin:0 -1rem}}
+@media screen and (max-width:40rem){
+  #soil figure .drawn{width:calc(100% + 2rem);margin:0 -1rem}
+  .dates{font-size:.85rem}
+  .dates th,.dates td{padding-right:.35rem}
+  .dates tr>:last-child{padding-right:0}
+  .weeks{grid-template-columns:repeat(auto-fill,minmax(4.7rem,1fr))}
+}
 @media screen and (min-width:60rem){
   .two{grid-template-columns:minmax(0,1fr) minmax(0,1fr)}
   .crops li{display:grid;grid-template-columns:22rem minmax(0,1fr);gap:0 1.5rem;align-items:center}
@@ -108,57 +116,60 @@ footer{color:var(--soft);font-size:.9rem;padding:1.5rem 1rem 2rem}
 """
 
 PRINT = """
-@page{margin:10mm 12mm}
+@page{margin:9mm 11mm}
 @media print{
   :root{--paper:#ffffff}
-  body{font-size:7.8pt;line-height:1.23}
-  header,main,footer{max-width:none;padding:0}
-  nav,.skip,details,.screen{display:none}
+  body{font-size:7.7pt;line-height:1.22}
+  header,main{max-width:none;padding:0}
+  nav,footer,.skip,details,.screen,.crops li.screen{display:none}
+  .paper{display:block}
   h1{font-size:13pt}
   .lead{font-size:11.5pt;line-height:1.25;margin:1.5mm 0;border-left-width:1.2mm}
-  h2{font-size:9.6pt;margin:2.4mm 0 .8mm;padding-bottom:.3mm;break-after:avoid}
+  h2{font-size:9.4pt;margin:2mm 0 .7mm;padding-bottom:.3mm;break-after:avoid}
   h3{font-size:8.2pt;margin:1mm 0 .3mm;break-after:avoid}
   p,ul,ol,figure{margin:.5mm 0}
   li{margin:.3mm 0}
   ul{padding-left:4mm}
   figcaption,.note{font-size:7.2pt}
-  #soil figure,.sheet figure,.wide,tr,.boxes>li,.crops li{break-inside:avoid}
-  caption{padding:.3mm 0}
+  #soil figure,.sheet figure,tr,#known .wide,#before .wide,.boxes>li,.crops li{break-inside:avoid}
+  caption{padding:.3mm 0;break-after:avoid}
+  thead{break-after:avoid}
   th,td{padding:.25mm 2mm .25mm 0}
   .wide{overflow:visible;margin:.8mm 0}
   .two,.pair{display:grid;grid-template-columns:minmax(0,1fr) minmax(0,1fr);column-gap:6mm}
   main{display:flex;flex-direction:column}
   main>*{min-width:0}
-  .first{display:grid;grid-template-columns:78mm minmax(0,1fr);column-gap:6mm;
+  .first{display:grid;grid-template-columns:71mm minmax(0,1fr);column-gap:6mm;
     grid-template-rows:auto auto 1fr auto}
   #soil,#soil .two{display:contents}
   #soil h2,#crops{grid-column:1/-1}
   #soil figure{grid-column:1;grid-row:2/span 2}
   #soil .words{grid-column:2;grid-row:2}
   #week{grid-column:2;grid-row:3}
-  .drawn{max-width:78mm;margin:0}
+  .drawn{max-width:71mm;margin:0}
   .sheet .drawn{max-width:165mm;margin:0 auto}
-  .weeks{margin:.8mm 0}
+  .weeks{margin:.8mm 0;gap:.8mm;grid-template-columns:repeat(auto-fill,minmax(17mm,1fr))}
+  .weeks div{padding:.4mm 1mm}
   .boxes{padding-left:0}
   .boxes>li{padding-left:4.5mm;margin:.7mm 0}
   .boxes>li::before{width:2.8mm;height:2.8mm;top:.3mm;border-width:1pt}
   .dates .note{display:inline;margin-left:1.5mm}
   .crops{padding:0}
-  .crops li{margin:.5mm 0 0;display:grid;grid-template-columns:72mm minmax(0,1fr);column-gap:4mm;
-    align-items:center}
+  .crops li{margin:.4mm 0 0;display:grid;grid-template-columns:84mm minmax(0,1fr);column-gap:4mm;
+    align-items:center;font-size:7.2pt;line-height:1.2}
   .crops .bar{grid-column:2}
-  #later .two,#known,#buy .boxes{font-size:7.2pt;line-height:1.2}
+  #later .two,#known,#buy .boxes,.pair p{font-size:7.2pt;line-height:1.2}
   #buy .boxes{columns:2;column-gap:6mm}
   #known table,#before table{font-size:7pt}
+  #known tbody th{white-space:nowrap}
   #known th,#known td,#before th,#before td{padding-right:1mm}
   .sheet{order:9;break-before:page}
   section{break-inside:auto}
-  #before,#cautions,.pair{break-inside:avoid}
-  .small{font-size:6.9pt;line-height:1.2}
+  #before,#cautions{break-inside:avoid}
+  .small{font-size:6.8pt;line-height:1.18}
   .small ul{padding:0;margin:0}
   .small li{display:inline;margin:0}
   .small li::after{content:" \\00b7  "}
   .small li:last-child::after{content:""}
-  footer{font-size:6.9pt;padding:1mm 0 0}
 }
 """
