@@ -367,4 +367,6 @@ def write_demo(folder: Path) -> None:
 
 if __name__ == "__main__":
     default = Path(__file__).resolve().parent.parent / "data" / "demo"
+    if len(sys.argv) > 2 or sys.argv[-1].startswith("-"):
+        sys.exit(__doc__)
     write_demo(Path(sys.argv[1]) if len(sys.argv) > 1 else default)
