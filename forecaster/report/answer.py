@@ -74,7 +74,9 @@ def soil_section(report: Report) -> Piece:
         "figure",
         drawn,
         el(
-            "figcaption", "Above: the soil so far and its spread ahead. Below: chances of the date."
+            "figcaption",
+            "Above: the soil so far and its spread ahead. Below: chances of the date.",
+            class_="screen",
         ),
         folded("The picture in words", el("p", words)),
     )

@@ -161,7 +161,7 @@ def _frost(report: Report) -> Piece:
     ]
     winters = count(report.crops.answer.frost[0].last.winters, "whole winter")
     heads = ("Air at or below", "Last: 10 %", "50 %", "90 %", "First: 10 %", "50 %", "90 %")
-    made = table(f"Frost in this record, {winters}", heads, rows, "short")
+    made = table(f"Frost in this record, {winters}", heads, rows, "dates")
     note = "Chances of a frost later than the first three dates, earlier than the last three."
     return joined((made, el("p", note, class_="note")))
 

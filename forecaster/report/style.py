@@ -158,6 +158,7 @@ PRINT = """
   .crops li{margin:.4mm 0 0;display:grid;grid-template-columns:84mm minmax(0,1fr);column-gap:4mm;
     align-items:center;font-size:7.2pt;line-height:1.2}
   .crops .bar{grid-column:2}
+  .bar text{font-size:9px}
   #later .two,#known,#buy .boxes,.pair p{font-size:7.2pt;line-height:1.2}
   #buy .boxes{columns:2;column-gap:6mm}
   #known table,#before table{font-size:7pt}
