@@ -243,7 +243,8 @@ def _task_row(task: Task, today: date, most: str) -> tuple[str | Piece, ...]:
 
 
 def _day(day: date, today: date) -> str:
-    words = short_day(day)
+    """Return a date whose day and month stay together; a year may go below."""
+    words = short_day(day).replace(" ", "\u00a0")
     return words if day.year == today.year else f"{words} {day.year}"
 
 

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from pathlib import PureWindowsPath
+from typing import TYPE_CHECKING
 
 from forecaster.ingest.account import Account
 from forecaster.plan import Plan
-from forecaster.plan.scatter import Scatter
 from forecaster.window import WindowAnswer
 from forecaster.words import Checked, Told
 from forecaster.words.crops import CropTold
 from forecaster.words.phrases import Show
+
+if TYPE_CHECKING:
+    from forecaster.plan.scatter import Scatter  # slow to load: only where a layout is asked for
 
 
 @dataclass(frozen=True, slots=True)

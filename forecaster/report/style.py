@@ -95,12 +95,13 @@ summary{cursor:pointer;color:var(--moss);padding:.3rem 0}
 .months .bar{height:18px}
 .bar text{font-size:12px;fill:var(--soft)}
 .paper{display:none}
-.keys{white-space:nowrap}
+@media print,(min-width:24rem){.keys{white-space:nowrap}}
 .key{display:inline-block;vertical-align:-.15em}
 .two{display:grid;grid-template-columns:minmax(0,1fr);column-gap:2.5rem}
 @media screen and (max-width:40rem){
   #soil figure .drawn{width:calc(100% + 2rem);margin:0 -1rem}
   .dates{font-size:.85rem}
+  .dates td{white-space:normal}
   .dates th,.dates td{padding-right:.35rem}
   .dates tr>:last-child{padding-right:0}
   .weeks{grid-template-columns:repeat(auto-fill,minmax(4.7rem,1fr))}
