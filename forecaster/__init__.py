@@ -22,14 +22,14 @@ _HOME = {
     "find_windows": "forecaster.window",
     "forecast_soil": "forecaster.forecast",
     "frost_dates": "forecaster.crops",
-    "known_crops": "forecaster.crops",
     "hindcast": "forecaster.verify",
+    "known_crops": "forecaster.crops",
     "known_thresholds": "forecaster.window",
     "read_air": "forecaster.ingest",
     "read_readings": "forecaster.ingest",
 }
 
-__all__ = sorted(_HOME)
+__all__ = list(_HOME)
 
 
 def __getattr__(name: str) -> Any:
