@@ -216,5 +216,5 @@ def _checked(made: Made) -> tuple[Checked | None, str]:
             seasons=SEASONS,
         )
     except NotEnoughData as error:
-        return None, f"not checked: {error}"
+        return None, f"not done: {error}"
     return Checked(found, read.site, read.accounts, made.notes), ""

@@ -43,6 +43,8 @@ from forecaster.words.plan import (
 )
 
 WEEK_DAYS = 7
+OTHER_SEASON_DAYS = 120
+STILL_RUNS = "Crops whose season still runs are shown in that season, not yet in the plan's."
 ENDLESS = 10**6
 """Columns: a page folds its lines by itself."""
 
@@ -132,7 +134,15 @@ def crops_section(report: Report) -> Piece:
         "The same in numbers, with sources", numbers, el("p", marks, class_="note"),
         bullets(crop_lead(window, today) for window in windows) if len(windows) <= 3 else None,
     )  # fmt: skip
-    return section("crops", "When crops can go in", crop_bars(windows, today), fold)
+    start = report.plan.window.season_start - timedelta(days=OTHER_SEASON_DAYS)
+    earlier = any(window.season_start < start for window in windows)
+    return section(
+        "crops",
+        "When crops can go in",
+        el("p", STILL_RUNS) if earlier else None,
+        crop_bars(windows, today),
+        fold,
+    )
 
 
 def _crop_row(window: CropWindow, report: Report) -> tuple[str, ...]:

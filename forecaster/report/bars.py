@@ -61,6 +61,8 @@ def grouped(windows: Sequence[CropWindow]) -> list[list[CropWindow]]:
     """Return crops with the same dates together, the next to be planted first."""
 
     def same(window: CropWindow) -> tuple[str, ...]:
+        if _none(window):
+            return window.season, "none", odds(window.opens.probability)
         spans = (window.opens, window.best, window.closes)
         days = [str(day) for span in spans for day in (span.early, span.median, span.late)]
         return window.season, window.use, window.state, *days
@@ -68,9 +70,13 @@ def grouped(windows: Sequence[CropWindow]) -> list[list[CropWindow]]:
     last = date.max
     ordered = sorted(
         windows,
-        key=lambda w: (w.state == "none", w.best.median or last, w.opens.median or last, same(w)),
+        key=lambda w: (_none(w), w.best.median or last, w.opens.median or last, same(w)),
     )
     return [list(group) for _, group in groupby(ordered, key=same)]
+
+
+def _none(window: CropWindow) -> bool:
+    return window.state == "none" or window.opens.median is None
 
 
 def crop_bars(windows: Sequence[CropWindow], today: date) -> Piece:
@@ -125,9 +131,9 @@ def _row(
 ) -> Piece:
     window = group[0]
     names = [one.crop.label if at == 0 else _small(one.crop.label) for at, one in enumerate(group)]
-    begun = el("span", f", {BEGUN[window.use]}", class_="screen")
+    begun = None if _none(window) else el("span", f", {BEGUN[window.use]}", class_="screen")
     words = joined((el("b", listed(names)), begun, ": ", window_words(window, today)))
-    drawn = None if axis is None or window.opens.median is None else bar(window, axis, today)
+    drawn = None if axis is None or _none(window) else bar(window, axis, today)
     return el("li", el("div", words), drawn, class_="screen" if screen_only else None)
 
 
@@ -138,7 +144,7 @@ def _small(label: str) -> str:
 def window_words(window: CropWindow, today: date) -> Piece:
     """Return when a window opens, is best, and closes, as one line."""
     opens, best, closes = window.opens, window.best, window.closes
-    if window.state == "none" or opens.median is None:
+    if _none(window) or opens.median is None:
         chance = odds(opens.probability)
         none = f"no window is to be expected this {window.season} ({chance} that there is one)."
         return joined((none,))

@@ -40,6 +40,7 @@ def pages(tmp_path_factory) -> dict[str, Path]:
         "hostile": (*AUTUMN, "--crop", "pansy", "--name", HOSTILE, "--no-check"),
         "late": ("--today", "2026-07-20", "--season", "autumn", *BED, "--crop", "pansy"),
         "planted": (*AUTUMN[2:], "--today", "2026-04-30", "--planted", "2026-04-21", *BED),
+        "far": ("--today", "2026-03-16", "--season", "spring"),
         "rest": (*AUTUMN, "--rest", "--area", "100ft2", "--show", "C"),
     }
     made = {}

@@ -11,7 +11,7 @@ import pytest
 from forecaster.words.phrases import MONTHS, percent
 from tests.report.conftest import AIR, AUTUMN, BED, HOSTILE, PLACE
 
-KINDS = ("crop", "autumn", "spring", "layout", "hostile", "late", "planted", "rest")
+KINDS = ("crop", "autumn", "spring", "layout", "hostile", "late", "planted", "rest", "far")
 
 
 def tree(path):
@@ -244,6 +244,17 @@ class TestBars:
             assert name.casefold() in figure.casefold()
         bars = re.findall(r'<svg class="bar" aria-hidden', pages["autumn"].read_text("utf-8"))
         assert 3 < len(bars) < 24
+
+    def test_crops_without_a_window_are_said_together(self, pages, words_of):
+        """Cantaloupe and sweet potato want warmer soil than the demo garden's spring has."""
+        said = words_of(pages["spring"])
+        figure = said[said.index("When crops can go in") : said.index("The same in numbers")]
+        assert "no window is to be expected this spring" in figure
+
+    def test_a_season_that_still_runs_is_not_taken_for_the_plans(self, pages, words_of):
+        """In July the plan is for next autumn; in March spring's crops would still stand."""
+        assert "still runs" not in words_of(pages["autumn"])
+        assert "still runs" in words_of(pages["far"])
 
     def test_every_length_stays_on_the_page(self, page):
         for svg in re.findall(r'<svg class="bar".*?</svg>', page.read_text("utf-8"), re.DOTALL):

@@ -75,7 +75,7 @@ def test_a_short_record_is_answered_without_a_check(call, tmp_path, words_of):
     words = ("--lat", "36.2S", *AUTUMN, "--crop", "pansy", "--out", str(out))
     found = call("report", str(short), *words)
     assert found.exit_code == 0, found.output
-    assert "Not checked:" in words_of(out)
+    assert "Not done:" in words_of(out)
 
 
 def test_help_loads_nothing_heavy():
