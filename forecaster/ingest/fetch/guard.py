@@ -77,7 +77,7 @@ class Guard(HTTPAdapter):
         finally:
             response.close()
         response._content = body  # noqa: SLF001 - what requests itself keeps a read body in
-        response._content_consumed = True  # type: ignore[attr-defined]  # noqa: SLF001
+        response._content_consumed = True  # noqa: SLF001
         return response
 
     def _body(self, response: requests.Response, asked: Request) -> bytes:

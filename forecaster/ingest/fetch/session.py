@@ -64,6 +64,12 @@ def _caches() -> Path:
     return named if named.is_absolute() else Path.home() / ".cache"
 
 
+def _cache_file(named: str | Path) -> Path:
+    """Return the file meant by a path: itself, or one inside it where it has no ending."""
+    path = Path(named).absolute()
+    return path if path.suffix else path / CACHE_NAME
+
+
 def decide(
     known: CachedResponse | None, *, offline: bool
 ) -> Literal["serve", "serve stale", "ask", "refuse"]:
@@ -81,7 +87,8 @@ class Fetcher:
     Parameters
     ----------
     cache : path, optional
-        SQLite file of kept answers, made where it does not exist; default `default_cache`.
+        SQLite file of kept answers, or a folder for it (a name without an ending), made where
+        it does not exist; default `default_cache`.
     offline : bool
         Ask nobody: only kept answers serve, however old.
     base : str, optional
@@ -108,7 +115,7 @@ class Fetcher:
         whole_s: float = WHOLE_BODY_S,
     ) -> None:
         self._base, self._offline, self._sleep = check_base(base), offline, sleep
-        self._path = Path(cache) if cache is not None else default_cache()
+        self._path = _cache_file(cache) if cache is not None else default_cache()
         self._guard = Guard(self._base, silence_s=silence_s, whole_s=whole_s)
         self._failed = False
         self._session = self._open()
@@ -230,7 +237,7 @@ class Fetcher:
         session = self._session
         session.settings.expire_after = NEVER_EXPIRE if request.keep is None else request.keep
         self._guard.asked = request
-        settings = session.merge_environment_settings(prepared.url, {}, None, True, None)
+        settings = session.merge_environment_settings(str(prepared.url), {}, None, True, None)
         try:
             response = session.send(prepared.copy(), allow_redirects=True, **settings)
         except requests.TooManyRedirects as error:
