@@ -180,7 +180,7 @@ def _crops(made: Made, asked: Sequence[Crop], wish: Wish, own: str | None) -> Cr
 
     season = made.plan.season
     crops = asked or [c for c in known_crops(own=own).values() if season_of(c) == season]
-    wish = replace(wish, season=season)
+    wish = wish if asked else replace(wish, season=season)
     answer = crop_windows(
         made.read.air,
         made.read.site,

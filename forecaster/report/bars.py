@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from itertools import groupby
 
 from forecaster.crops import CropWindow, Span
-from forecaster.report.markup import Piece, el, joined
+from forecaster.report.markup import Piece, el, folded, joined
 from forecaster.words.crops import BEGUN
 from forecaster.words.phrases import (
     between,
@@ -23,8 +23,8 @@ from forecaster.words.phrases import (
 BEFORE_DAYS, AFTER_DAYS, MOST_DAYS = 14, 10, 330
 SOON_DAYS = 120
 NARROW_DAYS = 9
-ON_PAPER = 10
-"""Rows that have room on paper."""
+AT_ONCE = 10
+"""Rows that have room on paper; more are folded away on a screen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +83,7 @@ def crop_bars(windows: Sequence[CropWindow], today: date) -> Piece:
     """Return the windows as a figure: words and a bar for each crop, or crops that share dates."""
     axis = axis_of(windows, today)
     groups = grouped(windows)
-    rows = [_row(group, axis, today, screen_only=at >= ON_PAPER) for at, group in enumerate(groups)]
+    rows = [_row(group, axis, today) for group in groups]
     months = None
     if axis is not None:
         months = el("li", _months(axis), class_="months", aria_hidden="true")
@@ -100,17 +100,19 @@ def crop_bars(windows: Sequence[CropWindow], today: date) -> Piece:
     words = joined(
         (el("span", _key(drawn), f" {means}", class_="keys") for drawn, means in keys), "; "
     )
-    more = None
-    if len(groups) > ON_PAPER:
-        rest = sum(len(group) for group in groups[ON_PAPER:])
-        more = el("p", f"{count(rest, 'more crop')} on the screen.", class_="note paper")
+    more: tuple[Piece, ...] = ()
+    if len(groups) > AT_ONCE:
+        rest = count(sum(len(group) for group in groups[AT_ONCE:]), "more crop")
+        more = (
+            el("p", f"{rest} on the screen.", class_="note paper"),
+            folded(rest, el("ul", months, *rows[AT_ONCE:], class_="crops")),
+        )
     dates = (
         "Dates are the middle of the chances; beside the best day, the chance that the window is "
         "open then. "
     )
-    return el(
-        "figure", el("ul", months, *rows, class_="crops"), more, el("figcaption", dates, words)
-    )
+    first = el("ul", months, *rows[:AT_ONCE], class_="crops")
+    return el("figure", first, *more, el("figcaption", dates, words))
 
 
 PALE = 'fill="var(--sand)" stroke="var(--clay)"'
@@ -126,15 +128,13 @@ def _key(drawn: str) -> Piece:
     return Piece(f'<svg class="key" {size}>{drawn}</svg>')
 
 
-def _row(
-    group: Sequence[CropWindow], axis: Axis | None, today: date, *, screen_only: bool
-) -> Piece:
+def _row(group: Sequence[CropWindow], axis: Axis | None, today: date) -> Piece:
     window = group[0]
     names = [one.crop.label if at == 0 else _small(one.crop.label) for at, one in enumerate(group)]
     begun = None if _none(window) else el("span", f", {BEGUN[window.use]}", class_="screen")
     words = joined((el("b", listed(names)), begun, ": ", window_words(window, today)))
     drawn = None if axis is None or _none(window) else bar(window, axis, today)
-    return el("li", el("div", words), drawn, class_="screen" if screen_only else None)
+    return el("li", el("div", words), drawn)
 
 
 def _small(label: str) -> str:

@@ -122,7 +122,7 @@ PRINT = """
   :root{--paper:#ffffff}
   body{font-size:7.7pt;line-height:1.22}
   header,main{max-width:none;padding:0}
-  nav,footer,.skip,details,.screen,.crops li.screen{display:none}
+  nav,footer,.skip,details,.screen{display:none}
   .paper{display:block}
   h1{font-size:13pt}
   .lead{font-size:11.5pt;line-height:1.25;margin:1.5mm 0;border-left-width:1.2mm}

@@ -48,6 +48,17 @@ def test_a_crop_beside_the_file_is_the_crop(call, tmp_path, words_of):
     assert "Chard" not in said
 
 
+def test_crops_of_both_seasons_keep_their_own(call, tmp_path, words_of):
+    out = tmp_path / "page.html"
+    words = ("--today", "2026-03-16", "--no-check", "--out", str(out))
+    found = call("report", AIR, *PLACE, "--crop", "pansy", "--crop", "pepper", *words)
+    assert found.exit_code == 0, found.output
+    said = words_of(out)
+    assert "Bed, autumn 2026" in said
+    assert "Pansy, set out as plants: opens" in said
+    assert "Pepper, set out as plants: opens" in said
+
+
 def test_a_bed_of_the_book_is_named_and_the_forecast_kept(call, tmp_path, words_of):
     book = ("--book", str(tmp_path / "garden.db"))
     out = tmp_path / "page.html"
