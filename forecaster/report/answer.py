@@ -248,7 +248,7 @@ def _task_row(task: Task, today: date, most: str) -> tuple[str | Piece, ...]:
     if task.sure_of and task.sure_of != most:
         title = joined((task.title, el("span", f"sure: that {task.sure_of}", class_="note")))
     days = (task.earliest, task.likely, task.latest)
-    sure = odds(task.probability) if task.sure_of else NO_DATE
+    sure = odds(task.probability).replace(" ", "\u00a0") if task.sure_of else NO_DATE
     return (title, *(_day(day, today) for day in days), sure)
 
 

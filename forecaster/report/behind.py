@@ -150,7 +150,7 @@ def _frost(report: Report) -> Piece:
         return Piece("")
     rows = [
         (
-            f"{level.label}, {degrees(level.threshold_c, report.show)}",
+            f"{level.label}, {degrees(level.threshold_c, report.show)}".replace(" °", "\u00a0°"),
             *(
                 NO_DATE if day is None else short_day(day)
                 for chance in (level.last, level.first)

@@ -163,6 +163,8 @@ PRINT = """
   #later .two,#known,#buy .boxes,.pair p{font-size:7.2pt;line-height:1.2}
   #buy .boxes{columns:2;column-gap:6mm}
   #known table,#before table{font-size:7pt}
+  #later table{font-size:7.3pt;line-height:1.15}
+  #known ul{line-height:1.15}
   #known tbody th{white-space:nowrap}
   #known th,#known td,#before th,#before td{padding-right:1mm}
   .sheet{order:9;break-before:page}
