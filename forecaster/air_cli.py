@@ -40,7 +40,7 @@ def _door(command: Command) -> Command:
     """Add the options on kept answers."""
     command = click.option(
         "--cache", metavar="FILE",
-        help="Where answers are kept between calls; default: your cache folder.",
+        help="Where answers are kept between calls, a file or folder; default: your cache folder.",
     )(command)  # fmt: skip
     return click.option(
         "--offline", is_flag=True, help="Ask nobody; answers kept from before serve, however old."
@@ -256,6 +256,11 @@ def _fetcher(cache: str | None, *, offline: bool) -> Fetcher:
 def _writable(out: str) -> Path:
     """Refuse a name that cannot be written before anything is asked."""
     path = Path(out)
+    try:
+        path.exists()
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or str(error)
+        raise click.UsageError(f"--out {out!r}: {why}; name another file.") from error
     if path.is_dir() or not path.name:
         raise click.UsageError(f"--out {out!r} is a folder; name a file in it.")
     if not path.parent.is_dir():

@@ -34,7 +34,9 @@ if TYPE_CHECKING:
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 ANSWERED, WRONG_USE, DATA_MISSING, INTERRUPTED = 0, 2, 3, 130
+LONGEST_LINE = 800  # of an error; a word of ten thousand letters is cut
 OLD_RECORD_DAYS = 7
+LONGEST_AHEAD_DAYS = 16  # of a record that a weather forecast was appended to
 SAME_PLACE_DEG = 0.5  # about 55 km
 DEFAULT_PICTURE = "soil-window.png"
 SOILS, COVERS = get_args(Soil), get_args(Cover)
@@ -108,7 +110,10 @@ def _usage_words(error: click.ClickException) -> str:
 
 
 def _say_wrong(words: str, code: int) -> int:
-    click.echo(f"crossday: {' '.join(words.split())}", err=True)
+    line = " ".join(words.split())
+    if len(line) > LONGEST_LINE:
+        line = f"{line[: LONGEST_LINE - 200]} … {line[-200:]}"
+    click.echo(f"crossday: {line}", err=True)
     return code
 
 
@@ -270,7 +275,10 @@ def chart(files: tuple[str, ...], *, out: str, **options: Any) -> None:
 
 @main.command()
 @click.option(
-    "--out", default=".", metavar="DIR", help="Folder for the picture; default: this one."
+    "--out",
+    default=".",
+    metavar="DIR",
+    help="Folder for the picture, made if there is none; default: this one.",
 )
 @click.option(
     "--show", type=SCALES_SHOWN, metavar="F|C", default="F", show_default=True,
@@ -284,8 +292,11 @@ def demo(*, out: str, show: str) -> None:
     from forecaster.reference import data_path, load_json  # noqa: PLC0415
 
     folder = Path(out)
-    if not folder.is_dir():
-        raise click.UsageError(f"there is no folder {out!r} to write to; make it, or name another.")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or str(error)
+        raise click.UsageError(f"--out {out!r}: {why}; name another folder.") from error
     garden = load_json("demo/garden.json")
     asked = _ask(
         (_near(data_path(f"demo/{garden['air']}")),),
@@ -517,6 +528,12 @@ def today_of(air: pd.DataFrame, given: Any) -> tuple[date, list[str]]:
 
     last: date = air.dropna(how="all").index[-1].date()
     behind = (date.today() - last).days
+    if behind < -LONGEST_AHEAD_DAYS:
+        note = (
+            f"The air record ends on {last.isoformat()}, {-behind:,} days after today's date: "
+            "days to come are no record. Are its dates right?"
+        )
+        return last, [note]
     if behind <= OLD_RECORD_DAYS:
         return last, []
     note = (

@@ -10,9 +10,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from forecaster.doubts import doubt_outlook
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.outlook.future_air import AirMemory, choose_past, future_air
-from forecaster.place import Place, understand
+from forecaster.place import Place, doubts_of, understand
 from forecaster.reference import load_json
 from forecaster.site import Site
 from forecaster.soil.forcing import DailyAir, forcing_terms, memory_after
@@ -62,6 +63,7 @@ def estimate_soil(
         If fewer than 60 days have a value.
     """
     place = understand(air, site, readings)
+    doubts_of(place)
     frame = pd.DataFrame({"soil_c": place.soil_c, "sd_c": place.sd_c}, index=air.index)
     frame.attrs |= {"filled_days": place.modelled.filled_days, "outliers": place.outliers}
     return frame
@@ -230,8 +232,9 @@ def forecast_soil(
             f"expected 1 to {LONGEST_HORIZON_DAYS}, and 2 or more"
         )
     known_to = pd.Timestamp(as_day(issued))
+    known = known_air(air, as_day(issued))
     if place is None:
-        place = understand(air.loc[:known_to], site, until(readings, known_to))
+        place = understand(known, site, until(readings, known_to))
     last = int(place.day[-1])
     end = _day_number(known_to) + horizon_days
     first = int(place.day[0]) if start is None else _day_number(pd.Timestamp(as_day(start)))
@@ -243,7 +246,7 @@ def forecast_soil(
             f"{np.datetime64(int(place.day[0]), 'D')}, to {np.datetime64(end, 'D')}"
         )
     random = np.random.default_rng(seed)
-    least = _record_minima(air.loc[:known_to], place)
+    least = _record_minima(known, place)
     ahead, least_ahead, years = _members_ahead(
         place, site, outlook, least, horizon=end - last, members=members, random=random
     )
@@ -296,7 +299,11 @@ def _members_ahead(
     calendar = pd.DatetimeIndex(day.astype("datetime64[D]").astype("datetime64[ns]"))
     day_of_year = calendar.dayofyear.to_numpy().astype(np.int64)
     splice = choose_past(place.day.size, horizon, members, random)
-    told = None if outlook is None else _outlook_days(outlook, calendar, modelled.air)
+    told = (
+        None
+        if outlook is None
+        else _outlook_days(outlook, calendar, modelled.air, modelled.climate.mean_c)
+    )
     air = future_air(
         modelled.air,
         modelled.climate,
@@ -343,7 +350,9 @@ def _draw_residual(
     return posterior.draw(members, random, first)
 
 
-def _outlook_days(outlook: pd.DataFrame, ahead: pd.DatetimeIndex, air: DailyAir) -> DailyAir:
+def _outlook_days(
+    outlook: pd.DataFrame, ahead: pd.DatetimeIndex, air: DailyAir, usual_c: Floats
+) -> DailyAir:
     """Return an outlook on the first of the days ahead, as far as it goes."""
     missing = sorted({"tmin_c", "tmax_c"} - set(outlook.columns))
     if missing:
@@ -360,6 +369,7 @@ def _outlook_days(outlook: pd.DataFrame, ahead: pd.DatetimeIndex, air: DailyAir)
         told = table["tavg_c"].to_numpy(dtype=float)
         mean = np.where(np.isfinite(told), told, mean)
     number = ahead[:days].to_numpy().astype("datetime64[D]").astype(np.int64)
+    doubt_outlook(mean - harmonics(number) @ usual_c)
     return DailyAir(
         number,
         ahead[:days].dayofyear.to_numpy().astype(np.int64),
@@ -367,6 +377,29 @@ def _outlook_days(outlook: pd.DataFrame, ahead: pd.DatetimeIndex, air: DailyAir)
         most - least,
         rain if air.rain_mm is not None else None,
     )
+
+
+def known_air(air: pd.DataFrame, day: np.datetime64) -> pd.DataFrame:
+    """Return the rows of the air up to a day.
+
+    Raises
+    ------
+    InputError
+        If the record begins only after that day, or ended more than two years before it.
+    """
+    index = air.index
+    if not isinstance(index, pd.DatetimeIndex) or not index.size:
+        raise InputError("the air table's index is not dates without a time zone")
+    first, last = (np.datetime64(index[at].date(), "D") for at in (0, -1))
+    if day < first:
+        raise InputError(f"today is {day}; the air record begins only on {first}")
+    behind = int((day - last).astype(int))
+    if behind > LONGEST_HORIZON_DAYS:
+        raise InputError(
+            f"today is {day}, {behind:,} days after the air record's end on {last}; expected "
+            f"{LONGEST_HORIZON_DAYS} days at most. Give a newer record, or an earlier day"
+        )
+    return air.loc[: pd.Timestamp(day)] if behind < 0 else air
 
 
 def until(readings: pd.DataFrame | None, last: pd.Timestamp) -> pd.DataFrame | None:

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from forecaster.doubts import doubt_air, doubt_depth, doubt_readings
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.reference import load_csv, load_json
 from forecaster.site import Site
@@ -53,6 +54,8 @@ class Place:
         Readings as residuals, outliers widened.
     outlier : (m,) array of bool
         Which days of the evidence the others contradict.
+    doubts : tuple of str
+        What is strange about the record, a sentence each; `doubts_of` adds the readings.
     """
 
     kind: str
@@ -62,6 +65,7 @@ class Place:
     prior: ResidualPrior
     evidence: Evidence
     outlier: NDArray[np.bool_]
+    doubts: tuple[str, ...] = ()
 
     @cached_property
     def _residual(self) -> tuple[Floats, Floats]:
@@ -127,6 +131,7 @@ def understand(
     packaged one, as a fit that has not seen this place does.
     """
     record, kind = daily_air(air)
+    doubts = (*doubt_air(record, site.latitude_deg), *doubt_depth(site))
     model = load_model(kind) if model is None else model
     ground = ground_at(site, model)
     modelled = model_soil(record, site.latitude_deg, model, ground)
@@ -135,7 +140,22 @@ def understand(
     evidence, outlier = weigh_readings(
         arrays, site, modelled, ground=ground, model=model, prior=prior
     )
-    return Place(kind, model, ground, modelled, prior, evidence, outlier)
+    return Place(kind, model, ground, modelled, prior, evidence, outlier, doubts)
+
+
+def doubts_of(place: Place) -> tuple[str, ...]:
+    """Return what is strange about a place's record and readings, a sentence each.
+
+    Raises
+    ------
+    InputError
+        If its readings lie so far from what its air makes that they are of something else.
+    """
+    evidence = place.evidence
+    expected = harmonics(evidence.day, YEARLY_HARMONICS) @ place.prior.yearly_mean_c
+    read_c = place.modelled.soil_c[evidence.day - place.day[0]] + evidence.residual_c
+    sd_c = np.hypot(place.prior.sd_c(evidence.day), evidence.shared_c)
+    return (*place.doubts, *doubt_readings(evidence.residual_c - expected, sd_c, read_c))
 
 
 def daily_air(air: pd.DataFrame) -> tuple[DailyAir, str]:
@@ -163,8 +183,8 @@ def daily_air(air: pd.DataFrame) -> tuple[DailyAir, str]:
         middle, spread = (least + most) / 2.0, most - least
     if mean is None and not extremes:
         raise InputError(
-            "the air table has no usable tmin_c and tmax_c, nor tavg_c; expected °C a day, "
-            f"known on {LEAST_SHARE:.0%} of the days"
+            f"the air table has no usable tmin_c and tmax_c, nor tavg_c ({_shares(air)}); "
+            f"expected °C a day, known on {LEAST_SHARE:.0%} of the days"
         )
     if mean is not None and extremes:
         mean = np.where(np.isfinite(mean), mean, middle)
@@ -187,6 +207,15 @@ def _column(air: pd.DataFrame, name: str) -> Floats | None:
         return None
     values = air[name].to_numpy(dtype=float)
     return values if np.isfinite(values).mean() >= LEAST_SHARE else None
+
+
+def _shares(air: pd.DataFrame) -> str:
+    """Return on how many of the days each temperature is known, in words."""
+    held = [name for name in ("tmin_c", "tmax_c", "tavg_c") if name in air]
+    if not held:
+        return "it has none of them"
+    shares = ", ".join(f"{name} on {np.isfinite(air[name]).mean():.0%}" for name in held)
+    return f"{shares} of {air.index[0]:%F} to {air.index[-1]:%F}"
 
 
 @cache

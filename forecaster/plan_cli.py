@@ -476,8 +476,10 @@ def _earlier(path: str) -> Any:
     from forecaster.words.plan_forms import tasks_of_json  # noqa: PLC0415
 
     try:
+        if Path(path).exists() and not Path(path).is_file():
+            raise click.UsageError(f"--since {path!r} is not a file.")
         text = Path(path).read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
+    except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or "it is no text"
         raise click.UsageError(f"--since {path!r}: {why}.") from error
     return tasks_of_json(text, path)

@@ -220,7 +220,7 @@ def test_coordinates_in_the_file_serve(tmp_path):
     assert (found["latitude_deg"], found["longitude_deg"]) == (-36.2, 146.6)
     near = answer(str(path), "--lat", "-36.1", "--crop-class", "cool")["site"]
     assert (near["latitude_deg"], near["longitude_deg"]) == (-36.1, 146.6)
-    far = answer(str(path), "--lat", "40N", "--crop-class", "cool")
+    far = answer(str(path), "--lat", "40S", "--crop-class", "cool")
     assert far["site"]["longitude_deg"] is None
     assert any("is it the right record" in note for note in far["notes"])
 
@@ -305,7 +305,6 @@ def test_demo_writes_to_the_current_folder(tmp_path):
         (("when", AIR, *AT, "--units", "R"), "'R'"),
         (("chart", AIR, *AT, "--out", "soil.pdf"), ".png or .svg"),
         (("chart", AIR, *AT, "--out", "no/such/folder/soil.png"), "no folder"),
-        (("demo", "--out", "no/such/folder"), "no folder"),
     ],
 )  # fmt: skip
 def test_wrong_use_is_one_clear_line(words, said):

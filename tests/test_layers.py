@@ -11,7 +11,7 @@ LAYERS = (
     ("tables", {"ingest", "book", "reference"}),
     ("physics", {"soil", "outlook"}),
     ("questions", {"windows"}),
-    ("composition", {"crops", "garden", "place", "forecast", "window", "verify", "plan"}),
+    ("composition", {"crops", "doubts", "garden", "place", "forecast", "window", "verify", "plan"}),
     (
         "edges",
         {

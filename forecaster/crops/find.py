@@ -14,9 +14,10 @@ from numpy.typing import NDArray
 from forecaster.crops.frost import frost_dates
 from forecaster.crops.results import CropAnswer, CropWindow, Span, State
 from forecaster.crops.table import defaults, hardiness_classes
+from forecaster.doubts import unused_readings
 from forecaster.errors import InputError, NotEnoughData
-from forecaster.forecast import Crossing, SoilForecast, forecast_soil, until
-from forecaster.place import load_daily_wave, understand
+from forecaster.forecast import Crossing, SoilForecast, forecast_soil, known_air, until
+from forecaster.place import doubts_of, load_daily_wave, understand
 from forecaster.reference import load_csv
 from forecaster.site import Site
 from forecaster.soil.forcing import usual_range
@@ -166,8 +167,6 @@ def crop_windows(
     """
     asked = Wish() if wish is None else wish
     now = np.datetime64(today, "D")
-    if air.loc[: pd.Timestamp(now)].empty:
-        raise NotEnoughData(f"no day of air up to {now}; the record begins on {air.index[0]:%F}")
     garden = _Garden(
         air,
         site,
@@ -219,7 +218,11 @@ class _Garden:
         if known is not None and "depth_m" in known:
             known = known.assign(depth_m=known["depth_m"].fillna(site.depth_m))
         self.readings = known
-        self.place = understand(air.loc[: pd.Timestamp(now)], site, known)
+        self.place = understand(known_air(air, now), site, known)
+        self.doubts = (
+            *doubts_of(self.place),
+            *unused_readings(readings, self.place.day, now),
+        )
         place = self.place
         yearly = fit_yearly(harmonics(place.day), place.soil_c, prior_sd=10.0, noise_sd=10.0)
         self.falling, self.rising = (season_of(yearly, way) for way in ("falling", "rising"))
@@ -480,7 +483,7 @@ class _Garden:
 
     def notes(self) -> tuple[str, ...]:
         """Return what the reader of the answer should know."""
-        said = []
+        said = [*self.doubts]
         if self.forecast.tmin_c is None:
             said.append(
                 "The record holds daily means only: frost is not reckoned with. "

@@ -265,19 +265,30 @@ def _own_crop(row: Row, crops: Mapping[str, Crop]) -> Crop:
     return Crop(name, name.capitalize(), crop_class, "yours", "transplant")  # type: ignore[arg-type]
 
 
+def _own_text(path: Path) -> str:
+    """Return the text of the user's file."""
+    try:
+        whole = path.is_file() or not path.exists()
+        if whole:
+            return path.read_text(encoding="utf-8-sig")
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or "not UTF-8 text, or no name of a file"
+        raise FileError(f"cannot be read: {why}", path=path) from error
+    raise FileError("this is not a regular file", path=path, expected="a table")
+
+
 def _own_rows(path: Path) -> list[tuple[int, dict[str, str]]]:
     """Return the rows of the user's file with their line numbers."""
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        why = getattr(error, "strerror", None) or "not UTF-8 text"
-        raise FileError(f"cannot be read: {why}", path=path) from error
+    text = _own_text(path)
     lines = [
         (number, line)
         for number, line in enumerate(text.splitlines(), 1)
         if line.strip() and not line.startswith("#")
     ]
-    rows = [(number, next(csv.reader([line]))) for number, line in lines]
+    try:
+        rows = [(number, next(csv.reader([line]))) for number, line in lines]
+    except csv.Error as error:
+        raise FileError(f"no table with cells parted by commas: {error}", path=path) from error
     head = [cell.strip() for cell in rows[0][1]] if rows else []
     missing = [key for key in OWN_NEEDED if key not in head]
     unknown = [key for key in head if key not in OWN_ALLOWED]

@@ -64,8 +64,8 @@ def read_air(
     letter = scale.option(units)
     sources, passed = tables_among(open_sources(path), _is_table)
     parts = _parts(sources, obs_hour, letter, day_first)
-    frame, tally, suspects = assemble(parts)
     named = _named(path, sources)
+    frame, tally, suspects = assemble(parts, named)
     _refuse_many_rows_a_day(named, tally.counts(), len(tally.lines))
     if not len(frame):
         counts = ", ".join(f"{n} × {reason}" for reason, n in tally.counts().items())

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from forecaster.ingest.account import Suspect
 from forecaster.ingest.cells import Floats, Mask
 from forecaster.ingest.dates import Days
+from forecaster.ingest.mistaken import refuse_mistaken
 from forecaster.ingest.scale import COLDEST_AIR_C, HOTTEST_AIR_C
 from forecaster.ingest.shapes import Ints
 from forecaster.ingest.suspects import air_jumps, air_runs, dates_text, stretches
@@ -94,8 +95,14 @@ _REASONS = (SAME, OTHER, MOVED, STUCK, CROSSED, OUTSIDE)
 """From the least to the most telling: a row lost for several is counted under the last."""
 
 
-def assemble(parts: list[Part]) -> tuple[pd.DataFrame, Tally, list[Suspect]]:
+def assemble(parts: list[Part], path: str = "") -> tuple[pd.DataFrame, Tally, list[Suspect]]:
     """Check all values and set them out on a calendar.
+
+    Raises
+    ------
+    FileError
+        If so many values are wrong in the same way that the columns are not what they are
+        taken for: another unit, extremes the wrong way round, the same number every day.
 
     Returns
     -------
@@ -117,11 +124,21 @@ def assemble(parts: list[Part]) -> tuple[pd.DataFrame, Tally, list[Suspect]]:
     _drop_repeats(v, (SAME, OTHER))
     suspects += _drop_crossed(v)
     suspects += _drop_stuck(v)
+    _refuse_mistaken(v, path)
     if v.shift.any():
         v.day = v.day + np.where(v.element == TMAX, v.shift, 0)
         _drop_repeats(v, (MOVED, MOVED))
     _settle_rows(v, tally)
     return _calendar(v), tally, suspects
+
+
+def _refuse_mistaken(v: _Values, path: str) -> None:
+    temperature = v.element != PRECIP
+    why = {
+        name: v.dropped[temperature] == _REASONS.index(reason)
+        for name, reason in (("outside", OUTSIDE), ("crossed", CROSSED), ("stuck", STUCK))
+    }
+    refuse_mistaken(path, v.value[temperature], **why)
 
 
 def _drop_out_of_range(v: _Values) -> list[Suspect]:

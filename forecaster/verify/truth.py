@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.errors import NotEnoughData
-from forecaster.place import Place, readings_as_arrays, understand
+from forecaster.place import Place, doubts_of, readings_as_arrays, understand
 from forecaster.site import Site
 from forecaster.soil.model import SoilModel
 from forecaster.soil.residual import YEARLY_HARMONICS
@@ -67,13 +67,16 @@ def what_came_true(
         If no threshold has five past seasons in which the soil crosses it as a rule.
     """
     place = understand(air, site, readings, model)
+    doubts = doubts_of(place)
     measured = _measured(readings, site, place)
     for kind, soil in (("readings", measured), ("model", place.soil_c)):
         if soil is None:
             continue
         seasons, notes = _seasons(place, soil, thresholds, modelled=kind == "model")
         if seasons:
-            return Truth("readings" if kind == "readings" else "model", place, seasons, notes)
+            return Truth(
+                "readings" if kind == "readings" else "model", place, seasons, (*doubts, *notes)
+            )
     raise NotEnoughData(f"nothing to check: {' '.join(notes)}")
 
 

@@ -9,9 +9,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from forecaster.errors import InputError, NotEnoughData
-from forecaster.forecast import Crossing, SoilForecast, forecast_soil, until
-from forecaster.place import Place, understand
+from forecaster.doubts import unused_readings
+from forecaster.errors import InputError
+from forecaster.forecast import Crossing, SoilForecast, forecast_soil, known_air, until
+from forecaster.place import Place, doubts_of, understand
 from forecaster.reference import load_csv
 from forecaster.site import Site
 from forecaster.soil.season import fit_yearly, harmonics
@@ -91,12 +92,6 @@ def find_windows(
         As `forecast_soil`; and if `today` lies before the record.
     """
     now = np.datetime64(today, "D")
-    first_day = np.datetime64(air.index[0], "D")
-    if now < first_day:
-        raise InputError(f"today is {now}; the air record begins only on {first_day}")
-    place_days = air.loc[: pd.Timestamp(now)]
-    if place_days.empty:
-        raise NotEnoughData(f"no day of air up to {now}")
     forecast, seasons = _forecast_seasons(
         air, site, thresholds, readings=readings, outlook=outlook, now=now, seed=seed
     )
@@ -105,7 +100,11 @@ def find_windows(
         for threshold, season in zip(thresholds, seasons, strict=True)
     )
     order = sorted(range(len(windows)), key=lambda i: _order(windows[i]))
-    return _answer(tuple(windows[i] for i in order), forecast, now)
+    doubts = (
+        *doubts_of(forecast.place),
+        *unused_readings(readings, forecast.place.day, now),
+    )
+    return _answer(tuple(windows[i] for i in order), forecast, now, doubts)
 
 
 def _forecast_seasons(
@@ -119,7 +118,7 @@ def _forecast_seasons(
     seed: int,
 ) -> tuple[SoilForecast, list[Season]]:
     """Return one forecast that spans the season of every threshold, and the seasons."""
-    place = understand(air.loc[: pd.Timestamp(now)], site, until(readings, pd.Timestamp(now)))
+    place = understand(known_air(air, now), site, until(readings, pd.Timestamp(now)))
     yearly = fit_yearly(harmonics(place.day), place.soil_c, prior_sd=10.0, noise_sd=10.0)
     seasons = [season_of(yearly, threshold.direction) for threshold in thresholds]
     starts = [season.containing_or_next(now) for season in seasons]
@@ -249,7 +248,10 @@ def _odds(probability: float) -> str:
 
 
 def _answer(
-    windows: tuple[Window, ...], forecast: SoilForecast, now: np.datetime64
+    windows: tuple[Window, ...],
+    forecast: SoilForecast,
+    now: np.datetime64,
+    doubts: tuple[str, ...],
 ) -> WindowAnswer:
     """Return the windows with the series that a chart draws."""
     place = forecast.place
@@ -277,7 +279,7 @@ def _answer(
         years,
         place.kind,
         place.modelled.filled_days,
-        _notes(place, forecast, years, now),
+        (*doubts, *_notes(place, forecast, years, now)),
     )
 
 

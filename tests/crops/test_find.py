@@ -140,7 +140,7 @@ def test_a_crop_without_a_figure_or_with_limits_crossed_is_refused(air):
         crop_windows(air, SITE, [crossed], today=AUTUMN)
     with pytest.raises(InputError, match="warm-season crop"):
         ask(air, "tomato", season="autumn")
-    with pytest.raises(NotEnoughData, match="no day of air"):
+    with pytest.raises(InputError, match="begins only on"):
         ask(air, "tomato", today=date(2018, 1, 1))
 
 
