@@ -8,6 +8,7 @@ missing.
 from __future__ import annotations
 
 import functools
+import io
 import os
 import re
 import sys
@@ -82,6 +83,9 @@ class Door(click.Group):
 
     def main(self, *args: Any, standalone_mode: bool = True, **extra: Any) -> Any:
         """Run a command; with `standalone_mode` end the program with its exit code."""
+        if isinstance(sys.stdout, io.TextIOWrapper):
+            # A sign that the terminal has no letter for, or a name that is no text, is no error.
+            sys.stdout.reconfigure(errors="replace")
         run = functools.partial(super().main, *args, standalone_mode=False, **extra)
         return sys.exit(_answer(run)) if standalone_mode else run()
 

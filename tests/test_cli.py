@@ -391,3 +391,12 @@ def test_exit_codes_reach_the_shell(words, code):
     found = shell(*words)
     assert found.returncode == code
     assert "Traceback" not in found.stderr
+
+
+def test_a_terminal_without_the_letter_is_no_error():
+    found = subprocess.run(
+        [sys.executable, "-m", "forecaster", "when", AIR, *AT, "--crop-class", "cool"],
+        capture_output=True, env=os.environ | {"PYTHONIOENCODING": "latin-1"}, check=False,
+    )  # fmt: skip
+    assert (found.returncode, found.stderr) == (0, b"")
+    assert b"Today: wait ? it" in found.stdout

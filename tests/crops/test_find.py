@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from forecaster.crops import Wish, crop_windows, find_crop, known_crops
-from forecaster.errors import InputError, NotEnoughData
+from forecaster.errors import InputError
 from forecaster.forecast import forecast_soil
 from forecaster.site import Site
 from forecaster.windows.crops import CropThreshold
