@@ -249,7 +249,7 @@ def _load(source: Source, columns: _Columns) -> _Loaded:
     if frame is None:
         return _slow(source, columns)
     lines = np.arange(len(frame), dtype=np.int64) + columns.dialect.first_line
-    nothing = frame.isna().all(axis=1).to_numpy(dtype=np.bool_)
+    nothing = frame.isna().all(axis=1).to_numpy(dtype=np.bool_, copy=True)
     for cells in bytes_of.values():
         nothing &= np.char.str_len(cells) == 0 if nothing.any() else nothing
     if nothing.any():
