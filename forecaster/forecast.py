@@ -297,7 +297,7 @@ def _members_ahead(
     modelled, ground = place.modelled, place.ground
     day = place.day[-1] + np.arange(1, horizon + 1)
     calendar = pd.DatetimeIndex(day.astype("datetime64[D]").astype("datetime64[ns]"))
-    day_of_year = calendar.dayofyear.to_numpy().astype(np.int64)
+    day_of_year = calendar.day_of_year.to_numpy().astype(np.int64)
     splice = choose_past(place.day.size, horizon, members, random)
     told = (
         None
@@ -372,7 +372,7 @@ def _outlook_days(
     doubt_outlook(mean - harmonics(number) @ usual_c)
     return DailyAir(
         number,
-        ahead[:days].dayofyear.to_numpy().astype(np.int64),
+        ahead[:days].day_of_year.to_numpy().astype(np.int64),
         mean,
         most - least,
         rain if air.rain_mm is not None else None,

@@ -197,7 +197,7 @@ def daily_air(air: pd.DataFrame) -> tuple[DailyAir, str]:
     rain = rain if extremes else None
     held = [("mean", mean), ("extremes", extremes or None), ("rain", rain)]
     kind = "+".join(name for name, what in held if what is not None)
-    doy = index.dayofyear.to_numpy().astype(np.int64)
+    doy = index.day_of_year.to_numpy().astype(np.int64)
     return DailyAir(day, doy, value, spread if extremes else None, rain), kind
 
 

@@ -43,7 +43,7 @@ def fill(path: Path, years: int) -> None:
 
 def hourly(last: pd.Timestamp, n: int, k: int = 0) -> pd.DataFrame:
     time_ = pd.date_range(end=last, periods=n, freq="h")
-    turn = 2 * np.pi * (time_.dayofyear.to_numpy() - 15) / 365.25
+    turn = 2 * np.pi * (time_.day_of_year.to_numpy() - 15) / 365.25
     temp = 14 + 8 * np.cos(turn) + np.random.default_rng(k).normal(size=n)
     return pd.DataFrame({"time": time_, "temp_c": temp.round(2), "depth_m": 0.1016})
 

@@ -209,7 +209,7 @@ def air_members(place: Place, one: PastSeason, members: int, seed: int) -> np.nd
     """The forecast's own members of daily air, from the record's first day to the season's end."""
     horizon = int((one.end - np.datetime64(int(place.day[-1]), "D")).astype(int))
     day = place.day[-1] + np.arange(1, horizon + 1)
-    doy = pd.DatetimeIndex(day.astype("datetime64[D]")).dayofyear.to_numpy().astype(np.int64)
+    doy = pd.DatetimeIndex(day.astype("datetime64[D]")).day_of_year.to_numpy().astype(np.int64)
     random = np.random.default_rng(seed)
     splice = choose_past(place.day.size, horizon, members, random)
     modelled, unsure = place.modelled, random.standard_normal(members)

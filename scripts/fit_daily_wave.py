@@ -80,7 +80,7 @@ class Profile:
             self.depth_m,
             tmin_c=self.air["tmin_c"].to_numpy()[:, None],
             tmax_c=self.air["tmax_c"].to_numpy()[:, None],
-            day_of_year=self.days.dayofyear.to_numpy()[:, None],
+            day_of_year=self.days.day_of_year.to_numpy()[:, None],
             latitude_deg=LATITUDE_DEG,
             wave=wave,
             solar_noon_h=NOON_H,

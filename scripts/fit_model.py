@@ -133,7 +133,7 @@ def load_station(folder: Path, name: str, latitude_deg: float, longitude_deg: fl
         latitude_deg=latitude_deg,
         longitude_deg=longitude_deg,
         day=frame.index.to_numpy().astype("datetime64[D]").astype(np.int64),
-        day_of_year=frame.index.dayofyear.to_numpy().astype(np.int64),
+        day_of_year=frame.index.day_of_year.to_numpy().astype(np.int64),
         tmin_c=column["tmin_c"],
         tmax_c=column["tmax_c"],
         tavg_c=column["tavg_c"],

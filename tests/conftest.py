@@ -51,7 +51,7 @@ def make_air() -> Callable[..., pd.DataFrame]:
         weather, shocks = np.zeros(days), random.normal(size=days) * 2.8
         for t in range(1, days):
             weather[t] = 0.7 * weather[t - 1] + shocks[t]
-        turn = 2.0 * np.pi * (index.dayofyear[0] + np.arange(days) - warmest) / 365.2425
+        turn = 2.0 * np.pi * (index.day_of_year[0] + np.arange(days) - warmest) / 365.2425
         middle = mean_c + swing_c * np.cos(turn) + weather
         half = random.uniform(3.0, 9.0, days)
         rain = random.exponential(7.0, days) * (random.random(days) < 0.3)

@@ -17,7 +17,7 @@ NEVER = np.datetime64("NaT", "D")
 def log(air: pd.DataFrame, every: int = 7, last: str | None = None) -> pd.DataFrame:
     """Readings at nine in the morning, every so many days."""
     days = air.index[::every] if last is None else air.loc[:last].index[::every]
-    season = 14.0 + 9.0 * np.cos(2.0 * np.pi * (days.dayofyear.to_numpy() - 205.0) / 365.25)
+    season = 14.0 + 9.0 * np.cos(2.0 * np.pi * (days.day_of_year.to_numpy() - 205.0) / 365.25)
     time = days + pd.Timedelta(hours=9)
     return pd.DataFrame({"time": time, "temp_c": season, "depth_m": 0.10, "span": "instant"})
 

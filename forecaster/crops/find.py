@@ -403,7 +403,7 @@ class _Garden:
             self.site.depth_m,
             tmin_c=middle - half,
             tmax_c=middle + half,
-            day_of_year=calendar.dayofyear.to_numpy(),
+            day_of_year=calendar.day_of_year.to_numpy(),
             latitude_deg=self.site.latitude_deg,
             wave=load_daily_wave(),
             solar_noon_h=12.0 if east is None else solar_noon_hour(east),

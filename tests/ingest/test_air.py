@@ -15,7 +15,7 @@ from forecaster.ingest import account_of, read_air
 from forecaster.units import c_to_f
 
 DAYS = pd.date_range("2023-01-01", "2024-02-29")
-SEASON = 12 - 12 * np.cos(2 * np.pi * (DAYS.dayofyear.to_numpy() - 20) / 365.25)
+SEASON = 12 - 12 * np.cos(2 * np.pi * (DAYS.day_of_year.to_numpy() - 20) / 365.25)
 HIGH, LOW = np.round(SEASON + 6, 1), np.round(SEASON - 5, 1)
 
 
@@ -45,7 +45,7 @@ def read(folder, text, **options):
         ("Date;Max Temp;Min Temp", "{d:%d.%m.%Y};{hc};{lc}"),
         ("day\tTmax [K]\tTmin [K]", "{d:%Y-%m-%d}\t{hk}\t{lk}"),
         ("Year,Month,Day,T2M_MAX,T2M_MIN,RH2M", "{d.year},{d.month},{d.day},{h},{l},50"),
-        ("YEAR,DOY,T2M_MAX,T2M_MIN", "{d.year},{d.dayofyear},{h},{l}"),
+        ("YEAR,DOY,T2M_MAX,T2M_MIN", "{d.year},{d.day_of_year},{h},{l}"),
         ("year,month,day,tmax,tmin", "{d.year},{d:%b},{d.day},{h},{l}"),
         ("time,temperature_2m_max (°C),temperature_2m_min (°C)", "{d:%Y-%m-%d},{h},{l}"),
         ("date  tmax  tmin", "{d:%Y-%m-%d}  {h}  {l}"),

@@ -86,7 +86,7 @@ def test_a_year_that_never_dries_is_minus_one():
 def air() -> pd.DataFrame:
     days = pd.date_range("2014-01-01", "2025-12-31", freq="D")
     rng = np.random.default_rng(5)
-    mean = 12.0 - 10.0 * np.cos(2 * np.pi * (days.dayofyear.to_numpy() - 20) / 365.25)
+    mean = 12.0 - 10.0 * np.cos(2 * np.pi * (days.day_of_year.to_numpy() - 20) / 365.25)
     rain = np.where(rng.random(days.size) < 0.2, rng.gamma(1.0, 8.0, days.size), 0.0)
     return pd.DataFrame({"tmin_c": mean - 6.0, "tmax_c": mean + 6.0, "precip_mm": rain}, index=days)
 

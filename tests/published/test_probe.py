@@ -125,7 +125,7 @@ def test_an_unknown_hour_costs_what_it_costs(profiles, wave):
         late = profile.where(profile.days >= script.SPLIT)
         air = {name: late.air[name].to_numpy() for name in ("tmin_c", "tmax_c")}
         days = {
-            "day_of_year": late.days.dayofyear.to_numpy(),
+            "day_of_year": late.days.day_of_year.to_numpy(),
             "latitude_deg": script.LATITUDE_DEG,
             "wave": wave,
         }
@@ -159,7 +159,7 @@ def test_correction_quiets_the_five_o_clock_readings(folder, wave, site):
             depth_m,
             tmin_c=table["tmin_c"].to_numpy(),
             tmax_c=table["tmax_c"].to_numpy(),
-            day_of_year=table.index.dayofyear.to_numpy(),
+            day_of_year=table.index.day_of_year.to_numpy(),
             latitude_deg=script.LATITUDE_DEG,
             wave=wave,
             solar_noon_h=script.NOON_H,

@@ -60,13 +60,13 @@ def test_example_13_soil_heat_flux_in_april():
 def test_pyet_agrees_on_the_sun(latitude_deg):
     days = pd.date_range("2015-01-01", "2016-12-31", freq="D")  # one common, one leap year
     theirs = pyet.extraterrestrial_r(days, np.radians(latitude_deg)).to_numpy()
-    ours = sun.extraterrestrial_radiation(days.dayofyear.to_numpy(), latitude_deg)
+    ours = sun.extraterrestrial_radiation(days.day_of_year.to_numpy(), latitude_deg)
     # pyet takes FAO-56 eq. 21 too, with the solar constant 0.082 and rounded angles of its
     # own; a thousandth is what two roundings of the same equation may differ by.
     np.testing.assert_allclose(ours, theirs, rtol=1e-3, atol=0.01)
     hours = pyet.daylight_hours(days, np.radians(latitude_deg))
     np.testing.assert_allclose(
-        sun.daylight_hours(days.dayofyear.to_numpy(), latitude_deg), hours, atol=0.01
+        sun.daylight_hours(days.day_of_year.to_numpy(), latitude_deg), hours, atol=0.01
     )
 
 
@@ -76,7 +76,7 @@ def test_pyet_agrees_on_evapotranspiration():
     tmin = pd.Series(rng.uniform(5.0, 15.0, 365), days)
     tmax = tmin + rng.uniform(2.0, 18.0, 365)
     theirs = pyet.hargreaves((tmin + tmax) / 2.0, tmax, tmin, np.radians(45.7))
-    radiation = sun.extraterrestrial_radiation(days.dayofyear.to_numpy(), 45.7)
+    radiation = sun.extraterrestrial_radiation(days.day_of_year.to_numpy(), 45.7)
     ours = sun.reference_evapotranspiration(radiation, tmin.to_numpy(), tmax.to_numpy())
     # pyet lets the latent heat of evaporation fall with temperature, 2.48 to 2.45 MJ/kg over
     # these days; FAO-56 keeps 2.45. That is at most 1.5 %.

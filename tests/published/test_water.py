@@ -65,7 +65,7 @@ def test_pyet_agrees_on_the_bucket_s_demand():
     tmin = pd.Series(rng.uniform(8.0, 18.0, 60), days)
     tmax = tmin + rng.uniform(3.0, 16.0, 60)
     theirs = pyet.hargreaves((tmin + tmax) / 2.0, tmax, tmin, np.radians(36.2))
-    ours = water.reference_mm(tmin.to_numpy(), tmax.to_numpy(), days.dayofyear.to_numpy(), 36.2)
+    ours = water.reference_mm(tmin.to_numpy(), tmax.to_numpy(), days.day_of_year.to_numpy(), 36.2)
     # pyet lets the latent heat of evaporation fall with temperature: at most 1.5 % apart.
     np.testing.assert_allclose(ours, theirs.to_numpy(), rtol=0.015)
 

@@ -31,7 +31,7 @@ def station(air, name="A", latitude=40.0, longitude=-95.0, soil_c=None):
         latitude,
         longitude,
         day,
-        air.index.dayofyear.to_numpy(),
+        air.index.day_of_year.to_numpy(),
         *columns,
         sum(columns) / 2.0,
         air.precip_mm.to_numpy(),

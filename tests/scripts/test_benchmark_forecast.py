@@ -35,7 +35,7 @@ def invented(air: pd.DataFrame, name: str = "A") -> fit_model.Station:
     return fit_model.Station(
         name=name, latitude_deg=40.0, longitude_deg=-95.0,
         day=air.index.to_numpy().astype("datetime64[D]").astype(np.int64),
-        day_of_year=air.index.dayofyear.to_numpy().astype(np.int64),
+        day_of_year=air.index.day_of_year.to_numpy().astype(np.int64),
         tmin_c=air["tmin_c"].to_numpy(), tmax_c=air["tmax_c"].to_numpy(),
         tavg_c=air[["tmin_c", "tmax_c"]].mean(axis=1).to_numpy(),
         rain_mm=air["precip_mm"].to_numpy(),
