@@ -62,7 +62,7 @@ def parse_cell(text: str) -> tuple[float, str] | None:
 
 def numbers(column: pd.Series, codes: tuple[float, ...] = MISSING_CODES) -> Numbers:
     """Read a column of a table, as `pandas.read_csv` gave it, as numbers."""
-    absent = column.isna().to_numpy()
+    absent = column.isna().to_numpy(copy=True)
     units: NDArray[np.str_] | None = None
     bad = np.zeros(len(column), dtype=np.bool_)
     if column.dtype.kind in "fiu":

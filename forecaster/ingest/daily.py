@@ -243,7 +243,7 @@ def _calendar(v: _Values) -> pd.DataFrame:
     """Set the values out on a continuous calendar."""
     alive = np.flatnonzero(v.dropped < 0)
     if not len(alive):
-        index = pd.DatetimeIndex([], name="date")
+        index = pd.DatetimeIndex([], name="date").as_unit("ns")
         return pd.DataFrame({c: np.zeros(0) for c in COLUMNS[:2]}, index=index)
     start, end = int(v.day[alive].min()), int(v.day[alive].max())
     grid = np.full((4, end - start + 1), np.nan)

@@ -185,7 +185,7 @@ def _season(time_days: Floats, value: Floats, i: int, j: int) -> float | None:
 
 def gaps(frame: pd.DataFrame) -> tuple[int, str]:
     """Count days without a mean or both extremes, and name the longest stretch of them."""
-    both = frame["tmin_c"].notna().to_numpy() & frame["tmax_c"].notna().to_numpy()
+    both = frame["tmin_c"].notna().to_numpy(copy=True) & frame["tmax_c"].notna().to_numpy()
     if "tavg_c" in frame:
         both |= frame["tavg_c"].notna().to_numpy()
     empty = np.flatnonzero(~both)

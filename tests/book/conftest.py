@@ -25,7 +25,7 @@ def begin(path: Path, **options: object) -> Book:
 
 def log(n: int = 5, start: str = "2026-03-01 07:40", depth_m: float = 0.1, **columns: object):
     """Readings an hour apart, all different."""
-    time = pd.date_range(start, periods=n, freq="h")
+    time = pd.date_range(start, periods=n, freq="h").as_unit("ns")
     frame = pd.DataFrame(
         {
             "time": time,

@@ -27,7 +27,7 @@ def forecast(issued="2026-03-16", days=60, window=WINDOW):
     mid = 22.0 - 0.1 * np.arange(days)
     soil = pd.DataFrame(
         {"low_c": mid - 1.0, "mid_c": mid, "high_c": mid + 1.0},
-        index=pd.date_range(first, periods=days, name="date"),
+        index=pd.date_range(first, periods=days, name="date").as_unit("ns"),
     )
     return Shown(date.fromisoformat(issued), 0.1, "0.1.0", (window,), soil)
 

@@ -472,7 +472,7 @@ PLACE = (STATION, 39.95, -75.16)
 
 
 def days(first: str, values: list[float], **more: list[float]) -> pd.DataFrame:
-    index = pd.date_range(first, periods=len(values), name="date")
+    index = pd.date_range(first, periods=len(values), name="date").as_unit("ns")
     high = np.array(values, dtype=float)
     return pd.DataFrame({"tmin_c": high - 10, "tmax_c": high} | more, index=index)
 

@@ -164,7 +164,7 @@ def parse_grid(body: bytes, zone: str) -> pd.DataFrame:
     days = sorted({*highest, *lowest})
     if (days[-1] - days[0]).days > MOST_DAYS:
         raise DataMissing(f"{SERVICE}: a forecast from {days[0]} to {days[-1]} cannot be one")
-    index = pd.date_range(days[0], days[-1], name="date")
+    index = pd.date_range(days[0], days[-1], name="date").as_unit("ns")
     rain = _rain(found, here)
     columns = {"tmin_c": lowest, "tmax_c": highest} | ({"precip_mm": rain} if rain else {})
     return pd.DataFrame(

@@ -105,7 +105,7 @@ def _not_ours(path: Path, problem: str) -> FileError:
 def _table(
     days: Sequence[date], values: Sequence[Sequence[float]], words: Sequence[Sequence[str]]
 ) -> pd.DataFrame:
-    index = pd.DatetimeIndex(pd.to_datetime(list(days)), name="date")
+    index = pd.DatetimeIndex(pd.to_datetime(list(days)), name="date").as_unit("ns")
     table = pd.DataFrame(
         np.array(values, dtype=np.float64).reshape(-1, len(VALUES)), columns=VALUES, index=index
     )
@@ -157,7 +157,7 @@ def merge(
     old = kept.table if kept is not None else _table([], [], [])
     days = old.index.union(given.index)
     values = old[list(VALUES)].reindex(days)
-    words = old[["status", "note"]].reindex(days).fillna("")
+    words = old[["status", "note"]].astype(object).reindex(days).fillna("")
     before, after = values.to_numpy(copy=True), given.reindex(days).to_numpy()
     last = given.index[-1] if len(given) else None
     inside = np.asarray(days.isin(given.index) & (days != last))
