@@ -9,12 +9,12 @@ from importlib import import_module
 from typing import Any
 
 _HOME = {
-    "Crossing": "forecaster.forecast",
+    "Crossing": "forecaster.futures",
     "ForecasterError": "forecaster.errors",
     "Hindcast": "forecaster.verify",
     "InputError": "forecaster.errors",
     "Site": "forecaster.site",
-    "SoilForecast": "forecaster.forecast",
+    "SoilForecast": "forecaster.futures",
     "crop_windows": "forecaster.crops",
     "data_path": "forecaster.reference",
     "estimate_soil": "forecaster.forecast",

@@ -11,7 +11,10 @@ LAYERS = (
     ("tables", {"ingest", "book", "reference"}),
     ("physics", {"soil", "outlook"}),
     ("questions", {"windows"}),
-    ("composition", {"crops", "doubts", "garden", "place", "forecast", "window", "verify", "plan"}),
+    (
+        "composition",
+        {"crops", "doubts", "garden", "place", "forecast", "futures", "window", "verify", "plan"},
+    ),
     (
         "edges",
         {

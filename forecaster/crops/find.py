@@ -16,7 +16,8 @@ from forecaster.crops.results import CropAnswer, CropWindow, Span, State
 from forecaster.crops.table import defaults, hardiness_classes
 from forecaster.doubts import unused_readings
 from forecaster.errors import InputError, NotEnoughData
-from forecaster.forecast import Crossing, SoilForecast, forecast_soil, known_air, until
+from forecaster.forecast import forecast_soil, known_air, until
+from forecaster.futures import Crossing, SoilForecast
 from forecaster.place import doubts_of, load_daily_wave, understand
 from forecaster.reference import load_csv
 from forecaster.site import Site

@@ -10,7 +10,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.errors import InputError, NotEnoughData
-from forecaster.forecast import Crossing, SoilForecast, forecast_soil, until
+from forecaster.forecast import forecast_soil, until
+from forecaster.futures import Crossing, SoilForecast
 from forecaster.outlook.scores import crps_ensemble
 from forecaster.place import understand
 from forecaster.site import Site

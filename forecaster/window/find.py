@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from forecaster.doubts import unused_readings
 from forecaster.errors import InputError
-from forecaster.forecast import Crossing, SoilForecast, forecast_soil, known_air, until
+from forecaster.forecast import forecast_soil, known_air, until
+from forecaster.futures import Crossing, SoilForecast
 from forecaster.place import Place, doubts_of, understand
 from forecaster.reference import load_csv
 from forecaster.site import Site

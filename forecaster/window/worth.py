@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from forecaster.forecast import Crossing, SoilForecast
+from forecaster.futures import Crossing, SoilForecast
 from forecaster.place import Place, load_daily_wave
 from forecaster.site import Site
 from forecaster.soil.readings import THERMOMETER_SD_C

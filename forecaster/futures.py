@@ -1,0 +1,138 @@
+"""What a forecast holds: joint draws of the soil's days, and when each crosses a threshold."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from forecaster.errors import InputError
+from forecaster.place import Place
+from forecaster.windows.crossings import NEVER, Direction, Kind, crossing_index
+
+Floats = NDArray[np.float64]
+Day = str | date | np.datetime64 | pd.Timestamp
+
+
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """When each member of a forecast crosses a threshold.
+
+    Parameters
+    ----------
+    dates : (members,) array of datetime64[D]
+        NaT for never within the season.
+    """
+
+    dates: NDArray[np.datetime64]
+
+    def quantile(self, q: float) -> np.datetime64:
+        """Return the date by which a share `q` of the members has crossed; NaT if never.
+
+        Raises
+        ------
+        InputError
+            If `q` lies outside 0 to 1.
+        """
+        if not 0.0 <= q <= 1.0:
+            raise InputError(f"q is {q!r}; expected a share from 0 to 1")
+        crossed = np.sort(self.dates[~np.isnat(self.dates)])
+        rank = max(int(np.ceil(q * self.dates.size)), 1) - 1
+        return crossed[rank] if rank < crossed.size else np.datetime64("NaT", "D")
+
+    def probability_by(self, day: Day) -> float:
+        """Return the share of members that have crossed by the end of a day."""
+        return float(np.mean(self.dates <= as_day(day)))
+
+    @property
+    def probability_never(self) -> float:
+        """Share of members that do not cross within the season."""
+        return float(np.mean(np.isnat(self.dates)))
+
+
+@dataclass(frozen=True, slots=True)
+class SoilForecast:
+    """Joint draws of the soil temperature of days past and to come.
+
+    Parameters
+    ----------
+    dates : DatetimeIndex
+        From `start` through `issued` + `horizon_days`.
+    soil_c : (members, days) array
+        Daily means at the site's depth, °C.
+    residual_c : (members, days) array
+        The part of it that the model leaves over, °C.
+    issued : Timestamp
+        The last day whose air and readings were known.
+    place : Place
+        What the records to that day say.
+    years : int
+        Distinct past years drawn on for the air to come.
+    tmin_c : (members, days) array, optional
+        The same members' daily minima of the air, °C; past days as recorded. None if the
+        record holds no extremes.
+    """
+
+    dates: pd.DatetimeIndex
+    soil_c: Floats
+    residual_c: Floats
+    issued: pd.Timestamp
+    place: Place
+    years: int
+    tmin_c: Floats | None = None
+
+    def crossing(
+        self,
+        threshold_c: float,
+        direction: Direction,
+        *,
+        first: Day | None = None,
+        last: Day | None = None,
+        kind: Kind = "settled",
+    ) -> Crossing:
+        """Return when each member crosses a threshold within a season.
+
+        Parameters
+        ----------
+        threshold_c : float
+            °C.
+        direction : {"falling", "rising"}
+        first, last : date-like, optional
+            The season, both included; by default all days of the forecast.
+        kind : {"settled", "first", "last"}
+            As `forecaster.windows.crossings.crossing_index` defines them.
+
+        Raises
+        ------
+        InputError
+            If the season has no day in the forecast.
+        """
+        day = self.dates.to_numpy().astype("datetime64[D]")
+        begin = day[0] if first is None else max(as_day(first), day[0])
+        end = day[-1] if last is None else min(as_day(last), day[-1])
+        inside = slice(int((begin - day[0]).astype(int)), int((end - day[0]).astype(int)) + 1)
+        if begin > end:
+            raise InputError(f"no day of the forecast lies between {first} and {last}")
+        index = crossing_index(self.soil_c[:, inside], threshold_c, direction, kind)
+        dates = day[inside][np.maximum(index, 0)]
+        return Crossing(np.where(index == NEVER, np.datetime64("NaT", "D"), dates))
+
+
+def as_day(day: Day) -> np.datetime64:
+    """Return a date in any common form as datetime64[D].
+
+    Raises
+    ------
+    InputError
+        If it is not a date.
+    """
+    try:
+        stamp = pd.Timestamp(day)
+    except (ValueError, TypeError) as error:
+        raise InputError(f"{day!r} is not a date; expected for example 2025-10-01") from error
+    if pd.isna(stamp):
+        raise InputError(f"{day!r} is not a date; expected for example 2025-10-01")
+    return np.datetime64(stamp.date(), "D")
