@@ -22,6 +22,7 @@ from forecaster.errors import InputError, NotEnoughData
 from forecaster.ingest.suspects import gaps
 
 COLUMNS = ("tmin_c", "tmax_c", "tavg_c", "precip_mm")
+ANOTHER_PLACE_DAYS, ANOTHER_PLACE_C = 30, 2.0
 SAME = {"tmin_c": 0.01, "tmax_c": 0.01, "tavg_c": 0.01, "precip_mm": 0.05}
 """Two values this near are one: °C, and mm."""
 LISTED = 5
@@ -58,6 +59,22 @@ class AirAdded:
     first_changes: tuple[AirChange, ...] = ()
 
 
+def _refuse_another_place(place: str, given: pd.DataFrame, old: pd.DataFrame) -> None:
+    """Refuse a record that is not of this place, before its days are mixed with the book's."""
+    names = ["tmin_c", "tmax_c", "tavg_c"]
+    apart_c = np.nanmax(
+        np.abs(given[names].to_numpy() - old[names].to_numpy()), axis=1, initial=0.0
+    )
+    both = (given[names].notna() & old[names].notna()).to_numpy().any(axis=1)
+    far = both & (apart_c > ANOTHER_PLACE_C)
+    if both.sum() >= ANOTHER_PLACE_DAYS and far.sum() > both.sum() / 2:
+        raise InputError(
+            f"{far.sum():,} of {both.sum():,} days differ by more than {ANOTHER_PLACE_C:g} °C from "
+            f"the air that the book has for {place!r}; expected the record of that place. Is it "
+            "of another, or in another unit?"
+        )
+
+
 def add_air(
     batch: Batch,
     place: str,
@@ -87,6 +104,12 @@ def add_air(
     Returns
     -------
     AirAdded
+
+    Raises
+    ------
+    InputError
+        If most days that both have differ by degrees: the air of another place, or in another
+        unit.
     """
     number = place_number(batch.db, place)
     given = _columns(air)
@@ -101,6 +124,7 @@ def add_air(
     there = old.notna().to_numpy()
     known = given.notna().to_numpy()
     apart = np.abs(given.to_numpy() - old.to_numpy()) > np.array([SAME[c] for c in COLUMNS])
+    _refuse_another_place(place, given, old)
     differs = known & there & apart
     replaces = differs & (corrects | old_mark)[:, None]
     adds = known & ~there

@@ -376,3 +376,12 @@ def test_span_of_readings(book, make_log):
     put(book, make_log(3))
     found = reading_span(book, "north")
     assert (found["readings"], found["last_reading"]) == (3, "2026-03-01T09:40")
+
+
+def test_air_of_another_place_is_refused(book):
+    low = np.sin(np.arange(80.0)) * 5.0
+    put_air(book, air("2025-01-01", low[:60]))
+    with pytest.raises(InputError, match="60 of 60 days differ"):
+        put_air(book, air("2025-01-01", low + 5.0), source="other.csv")
+    assert len(place_air(book, "Eddermarl Terrace")) == 60
+    assert put_air(book, air("2025-01-01", low + 0.5), source="near.csv").new == 20

@@ -397,6 +397,7 @@ def test_real_probe_files(shared_data):
     for depth in (5, 10, 20):
         mine = hourly[hourly["depth_m"] == depth / 100].set_index("time")["temp_c"]
         theirs = raw.set_index("time")[f"soil{depth}_c"].dropna()
+        theirs.index = theirs.index.as_unit("ns")
         pd.testing.assert_series_equal(mine, theirs, check_names=False)
     assert hourly["hour_known"].all()
     evening = read_readings(shared_data / "probe" / "ars_reynolds_127x07_soil_at_1700.csv")
