@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from forecaster.cli import DATE, SCALES, SCALES_SHOWN, Degrees
+from forecaster.cli import DATE, SCALES, SCALES_SHOWN, Degrees, there
 
 if TYPE_CHECKING:
     from forecaster.ingest.fetch.ncei import Station
@@ -219,7 +219,7 @@ def import_(files: tuple[str, ...], *, out: str, units: str | None, obs_hour: in
     from forecaster.ingest.fetch.record import write_whole  # noqa: PLC0415
 
     path = _writable(out)
-    if path.exists() and any(path.samefile(name) for name in files if Path(name).exists()):
+    if there(path) and any(path.samefile(name) for name in files if there(Path(name))):
         raise click.UsageError(f"--out {out!r} is the file to be read; name another.")
     table = read_air(list(files) if len(files) > 1 else files[0], units=units, obs_hour=obs_hour)
     account = account_of(table)

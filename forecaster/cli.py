@@ -575,6 +575,14 @@ def _say(asked: Asked, *, as_json: bool) -> None:
     click.echo(told_text(asked.told, width, asked.show), nl=False)  # type: ignore[arg-type]
 
 
+def there(path: Path, *, folder: bool = False) -> bool:
+    """Whether there is such a file, or folder; a name that no file can have is not there."""
+    try:
+        return path.is_dir() if folder else path.exists()
+    except (OSError, ValueError):
+        return False
+
+
 def check_picture(out: str) -> None:
     """Refuse a name that cannot be written before the long work begins."""
     from pathlib import Path  # noqa: PLC0415
@@ -582,7 +590,7 @@ def check_picture(out: str) -> None:
     path = Path(out)
     if path.suffix.lower() not in (".png", ".svg"):
         raise click.UsageError(f"--out {out!r}: expected a name ending in .png or .svg.")
-    if not path.parent.is_dir():
+    if not there(path.parent, folder=True):
         raise click.UsageError(
             f"--out {out!r}: there is no folder {str(path.parent)!r}; make it, or name another."
         )

@@ -139,7 +139,9 @@ def take_crops(
 def _names_a_crop(word: str, own: str | None) -> bool:
     from pathlib import Path  # noqa: PLC0415
 
-    if Path(word).suffix or Path(word).exists():
+    from forecaster.cli import there  # noqa: PLC0415
+
+    if Path(word).suffix or there(Path(word)):
         return False
     from forecaster.crops import find_crop, known_crops  # noqa: PLC0415
     from forecaster.errors import InputError  # noqa: PLC0415

@@ -16,6 +16,7 @@ from forecaster.cli import (
     about_the_place,
     check_picture,
     read_place,
+    there,
     thresholds_asked,
     today_of,
     written,
@@ -457,7 +458,7 @@ def _check_outputs(
         path = Path(ics)
         if path.suffix.lower() != ".ics":
             raise click.UsageError(f"--ics {ics!r}: expected a name ending in .ics.")
-        if not path.parent.is_dir():
+        if not there(path.parent, folder=True):
             raise click.UsageError(
                 f"--ics {ics!r}: there is no folder {str(path.parent)!r}; make it, or name another."
             )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from forecaster.check_cli import without
-from forecaster.cli import about_the_place, touched
+from forecaster.cli import about_the_place, there, touched
 from forecaster.crops_cli import ALL, OPTIONS, about_crops, take_crops
 from forecaster.plan_cli import about_the_bed, counts_of, scattered, work_out
 
@@ -96,7 +96,7 @@ def _check_page(out: str) -> None:
     path = Path(out)
     if path.suffix.lower() not in (".html", ".htm"):
         raise click.UsageError(f"--out {out!r}: expected a name ending in .html.")
-    if not path.parent.is_dir():
+    if not there(path.parent, folder=True):
         raise click.UsageError(
             f"--out {out!r}: there is no folder {str(path.parent)!r}; make it, or name another."
         )
