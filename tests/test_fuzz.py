@@ -320,7 +320,8 @@ def judge(words, found, box):
     said = found.stdout
     if found.exit_code == 0 and "--json" in words and said.startswith(("{", "[")):
         json.loads(said, parse_constant=lambda name: pytest.fail(f"{name} in JSON"))
-    for word in sorted({w for w in words if NO_ANSWER.search(w)}, key=len, reverse=True):
+    echoed = {part for word in words for part in (word, word.partition("=")[2])}
+    for word in sorted(filter(NO_ANSWER.search, echoed), key=len, reverse=True):
         said = said.replace(word, "")
     assert not NO_ANSWER.search(said), NO_ANSWER.search(said)
     assert not wrong, wrong
