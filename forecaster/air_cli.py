@@ -248,8 +248,11 @@ def _say(sentences: Sequence[str]) -> None:
 
 
 def _fetcher(cache: str | None, *, offline: bool) -> Fetcher:
+    from forecaster.errors import InputError  # noqa: PLC0415
     from forecaster.ingest.fetch.session import Fetcher  # noqa: PLC0415
 
+    if cache is not None and not cache.strip():
+        raise InputError("--cache names nothing; expected a file or folder, or leave it out")
     return Fetcher(cache, offline=offline)
 
 

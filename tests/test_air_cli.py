@@ -254,3 +254,13 @@ def test_ages_are_said_in_words():
         "just now", "30 minutes ago", "60 minutes ago", "3 hours ago", "47 hours ago",
         "2 days ago", "40 days ago",
     ]  # fmt: skip
+
+
+def test_a_cache_without_a_name_is_refused_and_leaves_nothing(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    found = CliRunner().invoke(
+        main, ["air", "fetch", "--offline", "--cache", "", "USW00013739", "--out", "new.csv"]
+    )
+    assert found.exit_code == 2
+    assert "--cache names nothing" in found.stderr
+    assert list(tmp_path.iterdir()) == []
