@@ -181,6 +181,8 @@ def _crops(made: Made, asked: Sequence[Crop], wish: Wish, own: str | None) -> Cr
     season = made.plan.season
     crops = asked or [c for c in known_crops(own=own).values() if season_of(c) == season]
     wish = wish if asked else replace(wish, season=season)
+    if all(season_of(crop) == season for crop in crops):
+        wish = replace(wish, begins=made.plan.window.season_start)
     answer = crop_windows(
         made.read.air,
         made.read.site,

@@ -53,6 +53,7 @@ Ints = NDArray[np.int64]
 MEMBERS = 400
 OVER_BELOW = 0.05  # share of the members still open, below which the next season is meant
 MOST, EVEN = 0.5, 0.5
+OTHER_SEASON = np.timedelta64(180, "D")  # starts further apart are of two seasons
 LONGEST_DAYS = 730
 
 CLOSES_BECAUSE = {
@@ -84,6 +85,9 @@ class Wish:
         Part of the name of the source whose thresholds are used where it gives one.
     sown : date, optional
         Day of sowing in the bed; makes `use` seed.
+    begins : date, optional
+        First day of the season that is meant, as a plan for the next one gives it; by default
+        the season that runs, or comes next.
     """
 
     season: PlantingSeason | None = None
@@ -94,6 +98,7 @@ class Wish:
     season_days: int | None = None
     source: str | None = None
     sown: date | None = None
+    begins: date | None = None
 
     def __post_init__(self) -> None:
         """Refuse what cannot be."""
@@ -239,15 +244,23 @@ class _Garden:
     def spans(self, season: PlantingSeason) -> tuple[_Span, _Span]:
         """Return the season that runs, or comes next, and the one after it."""
         if season == "autumn":
-            start = self.falling.containing_or_next(self.now)
+            start = self._meant(self.falling, self.falling.containing_or_next(self.now))
             starts = (start, _next(self.falling, start))
             return _pair([_Span("autumn", s, s, s + self.falling.days) for s in starts])
         year = int(str(self.now)[:4])
         start = next(s for s in (self.rising.start(y) for y in (year, year - 1)) if s <= self.now)
+        start = self._meant(self.rising, start)
         starts = (start, _next(self.rising, start))
         return _pair(
             [_Span("spring", s, s + self.rising.days, _next(self.rising, s) - 1) for s in starts]
         )
+
+    def _meant(self, season: Season, start: np.datetime64) -> np.datetime64:
+        """Return the season's start, or the next one where the wish is for that."""
+        if self.wish.begins is None:
+            return start
+        earlier = np.datetime64(self.wish.begins, "D") - start
+        return _next(season, start) if earlier > OTHER_SEASON else start
 
     def reach(self, spans: Sequence[_Span]) -> None:
         """Forecast from the first of some seasons to the end of the last."""

@@ -182,3 +182,10 @@ def test_an_outlook_sets_the_minima_of_its_days(air):
     at = forecast.dates.get_indexer(days[:3])
     assert (forecast.tmin_c[:, at] == [1.0, 2.0, 3.0]).all()
     assert np.isfinite(forecast.tmin_c).all()
+
+
+def test_a_season_to_come_can_be_meant(air):
+    runs = ask(air, "tomato").windows[0].season_start
+    meant = ask(air, "tomato", begins=runs + timedelta(days=366)).windows[0].season_start
+    assert timedelta(days=364) <= meant - runs <= timedelta(days=367)
+    assert ask(air, "tomato", begins=runs + timedelta(days=20)).windows[0].season_start == runs
