@@ -16,7 +16,7 @@ _HOME = {
     "Site": "forecaster.site",
     "SoilForecast": "forecaster.futures",
     "crop_windows": "forecaster.crops",
-    "data_path": "forecaster.reference",
+    "data_path": "forecaster.packaged",
     "estimate_soil": "forecaster.forecast",
     "find_crop": "forecaster.crops",
     "find_windows": "forecaster.window",

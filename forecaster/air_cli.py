@@ -16,10 +16,10 @@ import click
 from forecaster.cli import DATE, SCALES, SCALES_SHOWN, Degrees, there
 
 if TYPE_CHECKING:
-    from forecaster.ingest.fetch.ncei import Station
-    from forecaster.ingest.fetch.record import Correction
-    from forecaster.ingest.fetch.session import Fetcher
-    from forecaster.ingest.fetch.table import Fetched
+    from forecaster.fetch.ncei import Station
+    from forecaster.fetch.record import Correction
+    from forecaster.fetch.session import Fetcher
+    from forecaster.fetch.table import Fetched
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -89,8 +89,8 @@ def near(
 
     From the station list of GHCN-Daily, which covers the world. Height counts before distance.
     """
-    from forecaster.ingest.fetch import ncei  # noqa: PLC0415
-    from forecaster.ingest.fetch.near import FARTHEST_KM, rank, usual_height_m  # noqa: PLC0415
+    from forecaster.fetch import ncei  # noqa: PLC0415
+    from forecaster.fetch.near import FARTHEST_KM, rank, usual_height_m  # noqa: PLC0415
     from forecaster.units import parse_length  # noqa: PLC0415
     from forecaster.words import fetched as told  # noqa: PLC0415
 
@@ -152,8 +152,8 @@ def fetch(
     Reference Network, as NE_Lincoln_11_SW. A file from before gets only the days that are missing
     or were provisional; a value that was corrected meanwhile is replaced, with a note.
     """
-    from forecaster.ingest.fetch import record, uscrn  # noqa: PLC0415
-    from forecaster.ingest.fetch.ncei import check_span, check_station  # noqa: PLC0415
+    from forecaster.fetch import record, uscrn  # noqa: PLC0415
+    from forecaster.fetch.ncei import check_span, check_station  # noqa: PLC0415
     from forecaster.words import fetched as told  # noqa: PLC0415
 
     path, today = _writable(out), dt.date.today()
@@ -191,7 +191,7 @@ def outlook(
     *, lat: float, lon: float, out: str, offline: bool, cache: str | None, show: str
 ) -> None:
     """Fetch the forecast of the coming days (United States) for crossday when --outlook."""
-    from forecaster.ingest.fetch import nws, record  # noqa: PLC0415
+    from forecaster.fetch import nws, record  # noqa: PLC0415
     from forecaster.words import fetched as told  # noqa: PLC0415
 
     path = _writable(out)
@@ -215,8 +215,8 @@ def outlook(
 @click.option("--obs-hour", type=click.IntRange(0, 23), help="Hour at which the air was read.")
 def import_(files: tuple[str, ...], *, out: str, units: str | None, obs_hour: int | None) -> None:
     """Read any daily record and write it plainly: date, °C and mm, one line a day."""
+    from forecaster.fetch.record import write_whole  # noqa: PLC0415
     from forecaster.ingest import account_of, read_air  # noqa: PLC0415
-    from forecaster.ingest.fetch.record import write_whole  # noqa: PLC0415
 
     path = _writable(out)
     if there(path) and any(path.samefile(name) for name in files if there(Path(name))):
@@ -249,7 +249,7 @@ def _say(sentences: Sequence[str]) -> None:
 
 def _fetcher(cache: str | None, *, offline: bool) -> Fetcher:
     from forecaster.errors import InputError  # noqa: PLC0415
-    from forecaster.ingest.fetch.session import Fetcher  # noqa: PLC0415
+    from forecaster.fetch.session import Fetcher  # noqa: PLC0415
 
     if cache is not None and not cache.strip():
         raise InputError("--cache names nothing; expected a file or folder, or leave it out")
@@ -278,8 +278,8 @@ def _daily(
     *, missing_is_fine: bool,
 ) -> Fetched | None:  # fmt: skip
     """Ask the network that a station's name belongs to; None where it has no such days yet."""
-    from forecaster.ingest.fetch import ncei, uscrn  # noqa: PLC0415
-    from forecaster.ingest.fetch.ask import NoDays  # noqa: PLC0415
+    from forecaster.fetch import ncei, uscrn  # noqa: PLC0415
+    from forecaster.fetch.ask import NoDays  # noqa: PLC0415
 
     service = uscrn.daily if uscrn.is_name(station) else ncei.daily_summaries
     try:
@@ -293,7 +293,7 @@ def _daily(
 def _share(fetcher: Fetcher, station: Station, years: int, today: dt.date) -> float | None:
     """Return the share of days with both extremes in the last years, None if it is not known."""
     from forecaster.errors import DataMissing  # noqa: PLC0415
-    from forecaster.ingest.fetch import ncei  # noqa: PLC0415
+    from forecaster.fetch import ncei  # noqa: PLC0415
 
     first = dt.date(today.year - years + 1, 1, 1)
     try:

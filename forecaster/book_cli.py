@@ -378,8 +378,8 @@ def _read_air(file: str, **how: Any) -> AirFile:
     """Read an air file; one that `crossday air fetch` wrote corrects, and marks days that may."""
     from pathlib import Path  # noqa: PLC0415
 
+    from forecaster.fetch.record import HEADING, PROVISIONAL, read_record  # noqa: PLC0415
     from forecaster.ingest import read_air  # noqa: PLC0415
-    from forecaster.ingest.fetch.record import HEADING, PROVISIONAL, read_record  # noqa: PLC0415
 
     table = read_air(file, **how)
     taken: dict[str, Any] = {"source": file}

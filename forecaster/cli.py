@@ -293,7 +293,7 @@ def demo(*, out: str, show: str) -> None:
     from datetime import datetime  # noqa: PLC0415
     from pathlib import Path  # noqa: PLC0415
 
-    from forecaster.reference import data_path, load_json  # noqa: PLC0415
+    from forecaster.packaged import data_path, load_json  # noqa: PLC0415
 
     folder = Path(out)
     try:

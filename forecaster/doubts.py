@@ -14,7 +14,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.errors import InputError
-from forecaster.reference import load_csv
+from forecaster.packaged import load_csv
 from forecaster.site import Site
 from forecaster.soil.forcing import DailyAir
 from forecaster.soil.season import harmonics, year_angle

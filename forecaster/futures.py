@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from forecaster.errors import InputError
 from forecaster.place import Place
-from forecaster.windows.crossings import NEVER, Direction, Kind, crossing_index
+from forecaster.rules.crossings import NEVER, Direction, Kind, crossing_index
 
 Floats = NDArray[np.float64]
 Day = str | date | np.datetime64 | pd.Timestamp
@@ -103,7 +103,7 @@ class SoilForecast:
         first, last : date-like, optional
             The season, both included; by default all days of the forecast.
         kind : {"settled", "first", "last"}
-            As `forecaster.windows.crossings.crossing_index` defines them.
+            As `forecaster.rules.crossings.crossing_index` defines them.
 
         Raises
         ------

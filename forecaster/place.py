@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from forecaster.doubts import doubt_air, doubt_depth, doubt_readings
 from forecaster.errors import InputError, NotEnoughData
-from forecaster.reference import load_csv, load_json
+from forecaster.packaged import load_csv, load_json
 from forecaster.site import Site
 from forecaster.soil.forcing import DailyAir
 from forecaster.soil.model import Ground, Modelled, Network, SoilModel, at_depth, model_soil

@@ -22,7 +22,7 @@ import pandas as pd
 
 from forecaster import book as kept
 from forecaster.ingest import read_air
-from forecaster.reference import data_path
+from forecaster.packaged import data_path
 
 BEDS = ("north", "south", "east", "west", "frame")
 LAST = pd.Timestamp("2026-03-16")

@@ -54,18 +54,18 @@ from benchmark_estimate import air_table, deal
 from fit_model import Station, load_stations
 from station_fits import models_left_out
 
+from forecaster.chance.future_air import choose_past, future_air
+from forecaster.chance.scores import crps_ensemble
 from forecaster.errors import NotEnoughData
 from forecaster.forecast import forecast_soil, load_air_memory
-from forecaster.outlook.future_air import choose_past, future_air
-from forecaster.outlook.scores import crps_ensemble
 from forecaster.place import Place, understand
+from forecaster.rules.crossings import NEVER, crossing_index
+from forecaster.rules.past import PastSeason, past_seasons
+from forecaster.rules.season import season_of
 from forecaster.site import Site
 from forecaster.soil.model import FITTED_DEPTH_M, SoilModel
 from forecaster.soil.season import fit_yearly, harmonics
 from forecaster.units import f_to_c
-from forecaster.windows.crossings import NEVER, crossing_index
-from forecaster.windows.past import PastSeason, past_seasons
-from forecaster.windows.season import season_of
 
 KIND = "mean+extremes+rain"
 THRESHOLDS = (("cool 65 °F", 65.0, "falling"), ("warm 65 °F", 65.0, "rising"),

@@ -21,8 +21,8 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from forecaster.errors import ForecasterError
-from forecaster.ingest.fetch import ncei, near, nws, uscrn
-from forecaster.ingest.fetch.session import Fetcher
+from forecaster.fetch import ncei, near, nws, uscrn
+from forecaster.fetch.session import Fetcher
 
 
 def daily(door: Fetcher, station: str, today: date) -> str:

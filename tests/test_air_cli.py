@@ -22,7 +22,7 @@ TODAY = dt.date.today()
 
 
 def load_service():
-    spec = importlib.util.spec_from_file_location("service", HERE / "ingest" / "service.py")
+    spec = importlib.util.spec_from_file_location("service", HERE / "fetch" / "service.py")
     module = importlib.util.module_from_spec(spec)
     sys.modules["service"] = module
     spec.loader.exec_module(module)
@@ -34,7 +34,7 @@ service = load_service()
 
 @pytest.fixture
 def server(monkeypatch, tmp_path):
-    from forecaster.ingest.fetch.session import Fetcher  # noqa: PLC0415
+    from forecaster.fetch.session import Fetcher  # noqa: PLC0415
 
     with service.Service() as running:
         thread = threading.Thread(target=running.serve_forever, args=(0.02,), daemon=True)

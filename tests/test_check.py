@@ -21,7 +21,7 @@ from forecaster import Site
 from forecaster.charts.check import build_check, describe_check, draw_check
 from forecaster.check_cli import Progress
 from forecaster.cli import main
-from forecaster.reference import data_path, load_json
+from forecaster.packaged import data_path, load_json
 from forecaster.verify import Hindcast, Row
 from forecaster.verify.results import cells_of
 from forecaster.window import Threshold

@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from forecaster.cli import Degrees, main
 from forecaster.crops_cli import OPTIONS as CROP_OPTIONS
 from forecaster.errors import DataMissing
-from forecaster.reference import data_path, load_json
+from forecaster.packaged import data_path, load_json
 
 GARDEN = load_json("demo/garden.json")
 AIR = str(data_path("demo/air.csv"))
@@ -328,7 +328,7 @@ def test_missing_data_is_three(monkeypatch):
     def gone(_name):
         raise DataMissing("the packaged data is not there")
 
-    monkeypatch.setattr("forecaster.reference.load_json", gone)
+    monkeypatch.setattr("forecaster.packaged.load_json", gone)
     found = run("demo")
     assert found.exit_code == 3
     assert found.stderr == "crossday: the packaged data is not there\n"

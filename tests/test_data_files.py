@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from forecaster import reference
+from forecaster import packaged as reference
 from forecaster.errors import DataMissing, FileError
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -137,8 +137,6 @@ def test_refresh_keeps_words_updates_sums_and_names_the_undescribed(tmp_path):
 
 
 def test_importing_reference_does_not_pull_in_pandas():
-    code = (
-        "import sys, forecaster.reference; print(*sorted({'pandas', 'numpy'} & set(sys.modules)))"
-    )
+    code = "import sys, forecaster.packaged; print(*sorted({'pandas', 'numpy'} & set(sys.modules)))"
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert run.stdout.strip() == ""

@@ -29,7 +29,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from forecaster.cli import Degrees, main
-from forecaster.reference import data_path
+from forecaster.packaged import data_path
 
 CODES = {0, 2, 3, 130}
 LONGEST_S = 30

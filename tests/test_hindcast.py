@@ -7,8 +7,8 @@ import pandas as pd
 import pytest
 
 from forecaster import Site, estimate_soil, forecast_soil, hindcast
+from forecaster.chance.scores import crps_ensemble
 from forecaster.errors import InputError, NotEnoughData
-from forecaster.outlook.scores import crps_ensemble
 from forecaster.verify import what_came_true
 from forecaster.window import Threshold
 

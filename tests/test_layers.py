@@ -8,9 +8,9 @@ import pytest
 PACKAGE = Path(__file__).resolve().parents[1] / "forecaster"
 LAYERS = (
     ("ground", {"units", "errors", "site"}),
-    ("tables", {"ingest", "book", "reference"}),
-    ("physics", {"soil", "outlook"}),
-    ("questions", {"windows"}),
+    ("tables", {"ingest", "fetch", "book", "packaged"}),
+    ("physics", {"soil", "chance"}),
+    ("questions", {"rules"}),
     (
         "composition",
         {"crops", "doubts", "garden", "place", "forecast", "futures", "window", "verify", "plan"},
@@ -35,7 +35,7 @@ LEVEL = {room: level for level, (_, rooms) in enumerate(LAYERS) for room in room
 # The package's doors name its public rooms and the command; they belong to no layer.
 DOORS = {"__init__", "__main__"}
 # Rooms that get everything passed in: no files, clock, network, pictures or tables from disk.
-PURE = ("soil", "outlook", "windows")
+PURE = ("soil", "chance", "rules")
 PURE_MODULES = {
     "pathlib", "io", "os", "csv", "json", "sqlite3", "shutil", "tempfile", "gzip", "zipfile",
     "time", "requests", "requests_cache", "urllib", "http", "socket", "subprocess",
@@ -134,9 +134,9 @@ def test_physics_and_questions_take_nothing_from_the_world(path):
 @pytest.mark.parametrize(
     ("room", "line"),
     [
-        ("soil", "from forecaster.windows import crossing"),
-        ("windows", "import forecaster.forecast"),
-        ("units", "from forecaster import reference"),
+        ("soil", "from forecaster.rules import crossing"),
+        ("rules", "import forecaster.forecast"),
+        ("units", "from forecaster import packaged"),
         ("forecast", "def f():\n    from forecaster.charts import draw"),
         ("ingest", "importlib.import_module('forecaster.cli')"),
     ],

@@ -11,7 +11,7 @@ from click.testing import CliRunner
 from icalendar import Calendar
 
 from forecaster.cli import main
-from forecaster.reference import data_path
+from forecaster.packaged import data_path
 
 AIR = str(data_path("demo/air.csv"))
 LOG = str(data_path("demo/readings.csv"))

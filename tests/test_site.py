@@ -5,7 +5,7 @@ from typing import get_args
 import pytest
 
 from forecaster.errors import InputError
-from forecaster.reference import load_csv
+from forecaster.packaged import load_csv
 from forecaster.site import Cover, Site, Soil
 
 

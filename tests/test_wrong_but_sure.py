@@ -17,8 +17,8 @@ from forecaster.doubts import HOTTEST_YEAR_C, doubt_air, doubt_readings
 from forecaster.errors import InputError
 from forecaster.forecast import estimate_soil
 from forecaster.ingest import read_air, read_readings
+from forecaster.packaged import data_path, load_csv
 from forecaster.place import daily_air
-from forecaster.reference import data_path, load_csv
 from forecaster.site import Site
 
 AIR = str(data_path("demo/air.csv"))

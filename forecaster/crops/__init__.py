@@ -4,7 +4,7 @@ from forecaster.crops.find import Wish, crop_windows
 from forecaster.crops.frost import frost_dates
 from forecaster.crops.results import CropAnswer, CropWindow, FrostChance, FrostDates, Span
 from forecaster.crops.table import Default, defaults, find_crop, hardiness_classes, known_crops
-from forecaster.windows.crops import Crop, CropThreshold, Figure, Hardiness
+from forecaster.rules.crops import Crop, CropThreshold, Figure, Hardiness
 
 __all__ = [
     "Crop",

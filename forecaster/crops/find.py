@@ -18,15 +18,9 @@ from forecaster.doubts import unused_readings
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.forecast import forecast_soil, known_air, until
 from forecaster.futures import Crossing, SoilForecast
+from forecaster.packaged import load_csv
 from forecaster.place import doubts_of, load_daily_wave, understand
-from forecaster.reference import load_csv
-from forecaster.site import Site
-from forecaster.soil.forcing import usual_range
-from forecaster.soil.season import fit_yearly, harmonics
-from forecaster.soil.wave import hour_correction, solar_noon_hour
-from forecaster.units import f_to_c, f_to_c_difference
-from forecaster.window.calendar import date_of, date_or_none
-from forecaster.windows.crops import (
+from forecaster.rules.crops import (
     FIRST_FROST,
     FREEZE,
     HEAT,
@@ -43,9 +37,15 @@ from forecaster.windows.crops import (
     best_days,
     spring_window,
 )
-from forecaster.windows.crossings import NEVER
-from forecaster.windows.emergence import emergence_index
-from forecaster.windows.season import Season, season_of
+from forecaster.rules.crossings import NEVER
+from forecaster.rules.emergence import emergence_index
+from forecaster.rules.season import Season, season_of
+from forecaster.site import Site
+from forecaster.soil.forcing import usual_range
+from forecaster.soil.season import fit_yearly, harmonics
+from forecaster.soil.wave import hour_correction, solar_noon_hour
+from forecaster.units import f_to_c, f_to_c_difference
+from forecaster.window.calendar import date_of, date_or_none
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -9,12 +9,12 @@ import pandas as pd
 
 from forecaster.crops.results import FrostChance, FrostDates
 from forecaster.errors import NotEnoughData
-from forecaster.reference import load_csv
+from forecaster.packaged import load_csv
+from forecaster.rules.frost import FrostSample, Side, frost_sample
+from forecaster.rules.season import Season, season_of
 from forecaster.soil.season import fit_yearly, harmonics
 from forecaster.units import f_to_c
 from forecaster.window.calendar import date_of
-from forecaster.windows.frost import FrostSample, Side, frost_sample
-from forecaster.windows.season import Season, season_of
 
 CHANCES = (0.1, 0.5, 0.9)
 LEAST_DAYS = 365

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from forecaster.windows.crops import Choice, Crop, HardinessClaim, PlantingSeason, Use
+from forecaster.rules.crops import Choice, Crop, HardinessClaim, PlantingSeason, Use
 
 State = Literal["open", "ahead", "late", "closed", "none"]
 

@@ -13,9 +13,8 @@ from pathlib import Path
 from typing import Any, TypeVar, get_args
 
 from forecaster.errors import FileError, InputError
-from forecaster.reference import load_csv
-from forecaster.units import METRES_PER_INCH, f_to_c
-from forecaster.windows.crops import (
+from forecaster.packaged import load_csv
+from forecaster.rules.crops import (
     Crop,
     CropClass,
     CropThreshold,
@@ -26,7 +25,8 @@ from forecaster.windows.crops import (
     Role,
     Use,
 )
-from forecaster.windows.emergence import Emergence
+from forecaster.rules.emergence import Emergence
+from forecaster.units import METRES_PER_INCH, f_to_c
 
 Row = Mapping[str, str]
 Made = TypeVar("Made")

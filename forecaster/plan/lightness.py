@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from forecaster.errors import InputError
-from forecaster.reference import load_csv
+from forecaster.packaged import load_csv
 
 LEAST_DIFFERENCE = 20.0
 """L* by which a flower must be lighter or darker than the ground to be seen from afar: an

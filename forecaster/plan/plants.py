@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from forecaster.errors import InputError
+from forecaster.packaged import load_csv
 from forecaster.plan.shapes import Outline
 from forecaster.plan.values import check_not_negative, check_positive, whole_up
-from forecaster.reference import load_csv
 
 Floats = NDArray[np.float64]
 Pattern = Literal["square", "staggered"]

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from functools import cache
 
 from forecaster.errors import InputError
+from forecaster.packaged import load_csv
 from forecaster.plan.values import check_not_negative, check_positive, default, whole_up
-from forecaster.reference import load_csv
 
 
 @dataclass(frozen=True, slots=True)

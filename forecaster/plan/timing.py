@@ -7,8 +7,8 @@ from datetime import date, timedelta
 from functools import cache
 
 from forecaster.errors import NotEnoughData
+from forecaster.packaged import load_csv
 from forecaster.plan.chances import DayChances
-from forecaster.reference import load_csv
 
 EARLY, MIDDLE, LATE = 0.1, 0.5, 0.9
 

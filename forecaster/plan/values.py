@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from forecaster.errors import InputError
-from forecaster.reference import load_csv
+from forecaster.packaged import load_csv
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,8 +15,8 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from forecaster.errors import InputError
+from forecaster.packaged import load_csv
 from forecaster.plan.values import default
-from forecaster.reference import load_csv
 from forecaster.soil.sun import extraterrestrial_radiation, reference_evapotranspiration
 
 Floats = NDArray[np.float64]

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
+from forecaster.packaged import load_csv
 from forecaster.plan.values import defaults
-from forecaster.reference import load_csv
 from forecaster.report.contents import Report
 from forecaster.report.markup import (
     Piece,

@@ -10,8 +10,8 @@ from typing import Literal
 import numpy as np
 import pandas as pd
 
-from forecaster.outlook.scores import brier
-from forecaster.outlook.summary import ReliabilityBin, reliability, skill, skill_interval
+from forecaster.chance.scores import brier
+from forecaster.chance.summary import ReliabilityBin, reliability, skill, skill_interval
 from forecaster.window import Threshold
 
 TruthKind = Literal["readings", "model"]

@@ -9,18 +9,18 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from forecaster.chance.scores import crps_ensemble
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.forecast import forecast_soil, until
 from forecaster.futures import Crossing, SoilForecast
-from forecaster.outlook.scores import crps_ensemble
 from forecaster.place import understand
+from forecaster.rules.crossings import NEVER, crossing_index
+from forecaster.rules.past import PastSeason
 from forecaster.site import Site
 from forecaster.soil.model import SoilModel
 from forecaster.verify.results import Hindcast, Row, cells_of
 from forecaster.verify.truth import Truth, what_came_true
 from forecaster.window import Threshold, known_thresholds
-from forecaster.windows.crossings import NEVER, crossing_index
-from forecaster.windows.past import PastSeason
 
 LEADS_DAYS = (0, 7, 14, 28, 42)
 CHECK_DAYS = (-14, -7, 0, 7, 14)  # about the usual date

@@ -13,8 +13,10 @@ from forecaster.doubts import unused_readings
 from forecaster.errors import InputError
 from forecaster.forecast import forecast_soil, known_air, until
 from forecaster.futures import Crossing, SoilForecast
+from forecaster.packaged import load_csv
 from forecaster.place import Place, doubts_of, understand
-from forecaster.reference import load_csv
+from forecaster.rules.crossings import NEVER, Direction, crossing_index
+from forecaster.rules.season import Season, season_of
 from forecaster.site import Site
 from forecaster.soil.season import fit_yearly, harmonics
 from forecaster.units import f_to_c
@@ -22,8 +24,6 @@ from forecaster.window.calendar import date_of, date_or_none
 from forecaster.window.past import LEAST_SEASONS, typical_dates, usual_by_day
 from forecaster.window.results import Outlook, SoFar, Threshold, Verdict, Window, WindowAnswer
 from forecaster.window.worth import worth_of_readings
-from forecaster.windows.crossings import NEVER, Direction, crossing_index
-from forecaster.windows.season import Season, season_of
 
 Floats = NDArray[np.float64]
 

@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from forecaster.place import Place
+from forecaster.rules.crossings import NEVER, Kind, crossing_index
+from forecaster.rules.season import Season
 from forecaster.window.calendar import date_of
 from forecaster.window.results import Days, Threshold, Typical
-from forecaster.windows.crossings import NEVER, Kind, crossing_index
-from forecaster.windows.season import Season
 
 Floats = NDArray[np.float64]
 

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from forecaster.windows.crossings import Direction
+from forecaster.rules.crossings import Direction
 
 Floats = NDArray[np.float64]
 Days = NDArray[np.datetime64]

@@ -11,10 +11,10 @@ from typing import Any
 
 from forecaster.crops import CropAnswer, CropWindow, FrostChance, FrostDates, Span
 from forecaster.ingest.account import Account
+from forecaster.rules.crops import Crop, CropThreshold, Figure, Use
+from forecaster.rules.frost import LEAST_WINTERS
 from forecaster.site import Site
 from forecaster.units import METRES_PER_INCH, c_to_f
-from forecaster.windows.crops import Crop, CropThreshold, Figure, Use
-from forecaster.windows.frost import LEAST_WINTERS
 from forecaster.words.account import account_words
 from forecaster.words.as_json import account_json
 from forecaster.words.page import NARROWEST, WIDEST, place_words

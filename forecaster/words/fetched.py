@@ -6,10 +6,10 @@ import datetime as dt
 import json
 from collections.abc import Sequence
 
-from forecaster.ingest.fetch.ask import PROVISIONAL_DAYS, spoken
-from forecaster.ingest.fetch.near import KM_PER_100_M, Candidate
-from forecaster.ingest.fetch.record import PROVISIONAL, Correction, Record
-from forecaster.ingest.fetch.table import Fetched
+from forecaster.fetch.ask import PROVISIONAL_DAYS, spoken
+from forecaster.fetch.near import KM_PER_100_M, Candidate
+from forecaster.fetch.record import PROVISIONAL, Correction, Record
+from forecaster.fetch.table import Fetched
 from forecaster.units import METRES_PER_FOOT, METRES_PER_INCH, c_to_f
 
 METRES_PER_MILE = 1609.344

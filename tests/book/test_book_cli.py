@@ -14,8 +14,8 @@ from click.testing import CliRunner
 from forecaster import book as kept
 from forecaster.book import BookError, bed_readings, find_bed, open_book, place_air, shown_forecasts
 from forecaster.cli import main
-from forecaster.ingest.fetch.record import HEADING
-from forecaster.reference import data_path
+from forecaster.fetch.record import HEADING
+from forecaster.packaged import data_path
 
 AIR, LOG = str(data_path("demo/air.csv")), str(data_path("demo/readings.csv"))
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from forecaster.book_cli import book as commands
 from forecaster.cli import main
-from forecaster.reference import data_path
+from forecaster.packaged import data_path
 
 ODD = (
     "", " ", "-", "--", "=1+1", "'", '"', "a\nb", "../../x", "🌱", "\x1b[2J", "\udcff", "\0", "%s",

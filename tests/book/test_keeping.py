@@ -36,7 +36,7 @@ from forecaster.book import (
 )
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.ingest import account_of, read_air, read_readings
-from forecaster.reference import data_path
+from forecaster.packaged import data_path
 
 COLUMNS = ["time", "temp_c", "depth_m", "span", "hour_known"]
 

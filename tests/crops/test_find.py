@@ -11,8 +11,8 @@ import pytest
 from forecaster.crops import Wish, crop_windows, find_crop, known_crops
 from forecaster.errors import InputError
 from forecaster.forecast import forecast_soil
+from forecaster.rules.crops import CropThreshold
 from forecaster.site import Site
-from forecaster.windows.crops import CropThreshold
 
 SITE = Site(45.0)
 SPRING = date(2027, 3, 15)

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from forecaster.errors import InputError
+from forecaster.packaged import load_csv
 from forecaster.plan.water import (
     RootZone,
     daily_bucket,
@@ -19,7 +20,6 @@ from forecaster.plan.water import (
     water_look,
     young_roots,
 )
-from forecaster.reference import load_csv
 
 ZONE = RootZone(0.25, 0.12, 0.15, 0.30)
 DAYS = 30

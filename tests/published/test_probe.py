@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from forecaster import reference
+from forecaster import packaged as reference
 from forecaster.soil.wave import (
     DailyWave,
     damping_depth_m,

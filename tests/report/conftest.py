@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from forecaster.cli import main
-from forecaster.reference import data_path
+from forecaster.packaged import data_path
 
 AIR, LOG = str(data_path("demo/air.csv")), str(data_path("demo/readings.csv"))
 PLACE = ("--lat", "36.2S", "--lon", "146.6E", "--readings", LOG)

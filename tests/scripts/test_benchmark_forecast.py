@@ -9,8 +9,8 @@ import pandas as pd
 import pytest
 
 from forecaster.place import load_model, understand
+from forecaster.rules.past import PastSeason
 from forecaster.site import Site
-from forecaster.windows.past import PastSeason
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT / "scripts"))

@@ -23,7 +23,7 @@ def load(name: str, path: Path) -> ModuleType:
     return module
 
 
-service = load("service", ROOT / "tests" / "ingest" / "service.py")
+service = load("service", ROOT / "tests" / "fetch" / "service.py")
 
 
 @pytest.fixture

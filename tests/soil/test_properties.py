@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from forecaster import reference
+from forecaster import packaged as reference
 from forecaster.errors import InputError
 from forecaster.soil import properties as soil
 from forecaster.soil import sun, wave

@@ -13,7 +13,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from forecaster.ingest.fetch.ncei import Span, Station
+from forecaster.fetch.ncei import Span, Station
 
 KM_PER_100_M = 80.0
 FARTHEST_KM = 300.0

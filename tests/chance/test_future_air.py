@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from forecaster.outlook.future_air import AirMemory, choose_past, future_air
+from forecaster.chance.future_air import AirMemory, choose_past, future_air
 from forecaster.soil.forcing import DailyAir, describe
 from forecaster.soil.season import DAYS_PER_YEAR, harmonics
 

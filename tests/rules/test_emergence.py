@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from forecaster.errors import InputError
-from forecaster.windows.emergence import Emergence, emergence_index
+from forecaster.rules.emergence import Emergence, emergence_index
 
 NONE, UNTRIED = math.inf, math.nan
 TABLE = Emergence((0.0, 10.0, 20.0, 30.0, 40.0), (NONE, 20.0, 10.0, 5.0, UNTRIED), 0.01, "", "")

@@ -25,8 +25,8 @@ from requests_cache.models.response import CachedResponse
 from urllib3.exceptions import HTTPError
 
 from forecaster.errors import DataMissing, InputError
-from forecaster.ingest.fetch.ask import Answer, NoAnswer, Refused, Request, check_base, next_wait
-from forecaster.ingest.fetch.guard import SILENCE_S, WHOLE_BODY_S, Guard
+from forecaster.fetch.ask import Answer, NoAnswer, Refused, Request, check_base, next_wait
+from forecaster.fetch.guard import SILENCE_S, WHOLE_BODY_S, Guard
 
 CACHE_NAME = "fetched.sqlite"
 MOST_REDIRECTS = 5

@@ -15,7 +15,7 @@ from datetime import date
 import pandas as pd
 
 from forecaster.errors import InputError
-from forecaster.ingest.fetch.ask import (
+from forecaster.fetch.ask import (
     LISTS_KEEP,
     NCEI_HOST,
     Answer,
@@ -24,7 +24,7 @@ from forecaster.ingest.fetch.ask import (
     keep_days,
     settled_until,
 )
-from forecaster.ingest.fetch.table import Fetched, air_of, between, combine
+from forecaster.fetch.table import Fetched, air_of, between, combine
 
 SERVICE = "NCEI Access Data Service"
 LISTS = "GHCN-Daily station lists"

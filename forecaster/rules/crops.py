@@ -15,9 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from forecaster.errors import InputError
-from forecaster.windows.crossings import NEVER, crossing_index
-from forecaster.windows.emergence import Emergence
-from forecaster.windows.frost import frost_index, frost_safe_index
+from forecaster.rules.crossings import NEVER, crossing_index
+from forecaster.rules.emergence import Emergence
+from forecaster.rules.frost import frost_index, frost_safe_index
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -13,7 +13,7 @@ import requests
 from requests.adapters import HTTPAdapter
 from urllib3.exceptions import HTTPError
 
-from forecaster.ingest.fetch.ask import (
+from forecaster.fetch.ask import (
     TRY_AGAIN,
     NoAnswer,
     Refused,

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from forecaster.errors import InputError
-from forecaster.windows.crossings import NEVER, crossing_index
+from forecaster.rules.crossings import NEVER, crossing_index
 
 KINDS = ("first", "settled", "last")
 DIRECTIONS = ("falling", "rising")

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from forecaster.errors import InputError
-from forecaster.windows.crops import (
+from forecaster.rules.crops import (
     FIRST_FROST,
     FREEZE,
     HEAT,

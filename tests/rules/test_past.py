@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from forecaster.windows.past import PastSeason, bridge_short, past_seasons
-from forecaster.windows.season import Season
+from forecaster.rules.past import PastSeason, bridge_short, past_seasons
+from forecaster.rules.season import Season
 
 AUTUMN = Season("falling", 7, 20, 180)
 FIRST = np.datetime64("2018-01-01", "D")

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from forecaster.errors import NotEnoughData
-from forecaster.windows.season import Season, season_of
+from forecaster.rules.season import Season, season_of
 
 NORTH = np.array([15.0, -10.0, -4.0])  # coldest about 23 January, warmest about 24 July
 SOUTH = np.array([15.0, 10.0, 4.0])

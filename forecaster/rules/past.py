@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from forecaster.windows.crossings import NEVER, Direction, crossing_index
-from forecaster.windows.season import Season
+from forecaster.rules.crossings import NEVER, Direction, crossing_index
+from forecaster.rules.season import Season
 
 Floats = NDArray[np.float64]
 

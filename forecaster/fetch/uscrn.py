@@ -12,9 +12,9 @@ from datetime import date
 import pandas as pd
 
 from forecaster.errors import InputError
-from forecaster.ingest.fetch.ask import NCEI_HOST, Answer, NoDays, Request, keep_days
-from forecaster.ingest.fetch.ncei import TEXT_KINDS, check_span
-from forecaster.ingest.fetch.table import Fetched, air_of, between, combine
+from forecaster.fetch.ask import NCEI_HOST, Answer, NoDays, Request, keep_days
+from forecaster.fetch.ncei import TEXT_KINDS, check_span
+from forecaster.fetch.table import Fetched, air_of, between, combine
 
 SERVICE = "US Climate Reference Network"
 FIRST_YEAR = 2000

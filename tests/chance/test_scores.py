@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 
-from forecaster.outlook.scores import brier, crps_ensemble, crps_normal, interval_score, pinball
+from forecaster.chance.scores import brier, crps_ensemble, crps_normal, interval_score, pinball
 
 number = st.floats(-50.0, 50.0)
 members = hnp.arrays(float, st.integers(2, 40), elements=number)

@@ -20,8 +20,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from forecaster.errors import InputError
-from forecaster.windows.crossings import NEVER
-from forecaster.windows.season import Season
+from forecaster.rules.crossings import NEVER
+from forecaster.rules.season import Season
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -20,7 +20,7 @@ import numpy as np
 import pandas as pd
 
 from forecaster.errors import DataMissing, InputError
-from forecaster.ingest.fetch.ask import (
+from forecaster.fetch.ask import (
     FORECAST_KEEPS,
     GRID_KEEPS,
     NWS_HOST,
@@ -28,7 +28,7 @@ from forecaster.ingest.fetch.ask import (
     Request,
     spoken,
 )
-from forecaster.ingest.fetch.table import Fetched, combine
+from forecaster.fetch.table import Fetched, combine
 from forecaster.units import f_to_c
 
 SERVICE = "US National Weather Service"

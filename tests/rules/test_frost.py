@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 
 from forecaster.crops import frost_dates
 from forecaster.errors import InputError, NotEnoughData
-from forecaster.windows.frost import FrostSample, frost_index, frost_safe_index, frost_sample
-from forecaster.windows.season import Season
+from forecaster.rules.frost import FrostSample, frost_index, frost_safe_index, frost_sample
+from forecaster.rules.season import Season
 
 NORTH = Season("falling", 7, 20, 184)
 SOUTH = Season("falling", 1, 20, 181)

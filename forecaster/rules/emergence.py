@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from forecaster.errors import InputError
-from forecaster.windows.crossings import NEVER
+from forecaster.rules.crossings import NEVER
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

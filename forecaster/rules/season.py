@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from forecaster.errors import NotEnoughData
+from forecaster.rules.crossings import Direction
 from forecaster.soil.season import harmonics
-from forecaster.windows.crossings import Direction
 
 Floats = NDArray[np.float64]
 

@@ -15,9 +15,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from forecaster.errors import DataMissing, FileError, InputError
+from forecaster.fetch import ncei, near, nws, record, uscrn
+from forecaster.fetch.session import Fetcher
 from forecaster.ingest import account_of, read_air
-from forecaster.ingest.fetch import ncei, near, nws, record, uscrn
-from forecaster.ingest.fetch.session import Fetcher
 
 HERE = Path(__file__).parent
 TODAY = date(2024, 6, 15)

@@ -18,7 +18,7 @@ import numpy as np
 import pandas as pd
 
 from forecaster.errors import FileError, InputError
-from forecaster.ingest.fetch.ask import settled_until
+from forecaster.fetch.ask import settled_until
 
 VALUES = ("tmin_c", "tmax_c", "tavg_c", "precip_mm")
 HEADING = ("station", "latitude", "longitude", "date", *VALUES, "status", "note")

@@ -11,8 +11,8 @@ from pathlib import Path
 import pandas as pd
 
 from forecaster.errors import DataMissing, FileError
+from forecaster.fetch.ask import Answer, NoDays
 from forecaster.ingest import account_of, read_air
-from forecaster.ingest.fetch.ask import Answer, NoDays
 
 
 @dataclass(frozen=True, slots=True)

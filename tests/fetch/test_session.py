@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from forecaster.errors import DataMissing, InputError
-from forecaster.ingest.fetch import ncei
-from forecaster.ingest.fetch.ask import (
+from forecaster.fetch import ncei
+from forecaster.fetch.ask import (
     LONGEST_WAIT_S,
     TRIES,
     NoAnswer,
@@ -26,7 +26,7 @@ from forecaster.ingest.fetch.ask import (
     retry_after,
     spoken,
 )
-from forecaster.ingest.fetch.session import Fetcher, default_cache, user_agent
+from forecaster.fetch.session import Fetcher, default_cache, user_agent
 
 HERE = Path(__file__).parent
 TODAY = date(2024, 6, 15)
@@ -516,7 +516,7 @@ def test_what_fetches_nothing_imports_no_network():
     """Help and the readers stay quick: requests is imported by the door alone."""
     code = (
         "import sys, forecaster.cli, forecaster.air_cli, forecaster.ingest; "
-        "from forecaster.ingest.fetch import ncei, nws, uscrn, near, record; "
+        "from forecaster.fetch import ncei, nws, uscrn, near, record; "
         "print(sorted({'requests', 'requests_cache', 'urllib3'} & set(sys.modules)))"
     )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
+from forecaster.chance.summary import reliability, skill, skill_interval
 from forecaster.errors import InputError
-from forecaster.outlook.summary import reliability, skill, skill_interval
 
 
 def test_skill_by_hand():
