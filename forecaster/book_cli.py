@@ -22,9 +22,9 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from forecaster.answers.bed import Held
+    from forecaster.answers.window import WindowAnswer
     from forecaster.book import Batch, Bed, Book
-    from forecaster.garden import Held
-    from forecaster.window import WindowAnswer
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -564,8 +564,8 @@ def season(
     show: str,
 ) -> None:
     """Show what the soil did after a planting against what was forecast then."""
+    from forecaster.answers.bed import follow_planting  # noqa: PLC0415
     from forecaster.book.when import day_of  # noqa: PLC0415
-    from forecaster.garden import follow_planting  # noqa: PLC0415
     from forecaster.words.book import season_words  # noqa: PLC0415
 
     day = None if on is None else day_of(on, _today())
@@ -589,8 +589,8 @@ def season(
 
 def from_book(bed: str | None, path: str | None) -> Held:
     """Return what the book has for a forecast of a bed, or of the only one."""
+    from forecaster.answers.bed import ask_bed  # noqa: PLC0415
     from forecaster.book import default_path  # noqa: PLC0415
-    from forecaster.garden import ask_bed  # noqa: PLC0415
 
     if bed is None and path is None and not default_path().exists():
         raise click.UsageError("name a FILE of daily air, or a bed of the garden book with --bed.")
@@ -600,8 +600,8 @@ def from_book(bed: str | None, path: str | None) -> Held:
 
 def keep(held: Held, answer: WindowAnswer, issued: date, depth_m: float) -> None:
     """Keep a forecast that is shown for a bed; if that fails, say so and go on."""
+    from forecaster.answers.bed import keep_answer  # noqa: PLC0415
     from forecaster.errors import ForecasterError  # noqa: PLC0415
-    from forecaster.garden import keep_answer  # noqa: PLC0415
 
     try:
         keep_answer(held, answer, issued, depth_m)

@@ -114,7 +114,7 @@ def _checked(
     thresholds = thresholds_asked(crop_class, threshold, direction)
     read = read_place(files, **options)
 
-    from forecaster.verify import hindcast  # noqa: PLC0415
+    from forecaster.answers.check import hindcast  # noqa: PLC0415
     from forecaster.words import Checked  # noqa: PLC0415
 
     air, log = read.air, read.log

@@ -26,10 +26,10 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from forecaster.garden import Held
+    from forecaster.answers.bed import Held
+    from forecaster.answers.window import Threshold, WindowAnswer
     from forecaster.ingest import Account
     from forecaster.site import Site
-    from forecaster.window import Threshold, WindowAnswer
     from forecaster.words import Told
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -365,8 +365,8 @@ def _ask(
         day_first=day_first,
     )  # fmt: skip
 
+    from forecaster.answers.window import find_windows  # noqa: PLC0415
     from forecaster.ingest import account_of, read_air  # noqa: PLC0415
-    from forecaster.window import find_windows  # noqa: PLC0415
     from forecaster.words import Told  # noqa: PLC0415
 
     ahead = None
@@ -489,7 +489,7 @@ def thresholds_asked(
         raise click.UsageError(
             "--threshold needs --direction: falling for autumn, rising for spring."
         )
-    from forecaster.window import Threshold, known_thresholds  # noqa: PLC0415
+    from forecaster.answers.window import Threshold, known_thresholds  # noqa: PLC0415
 
     if threshold is None:
         return known_thresholds(crop_class)

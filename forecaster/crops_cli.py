@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 if TYPE_CHECKING:
-    from forecaster.crops import Crop, Wish
+    from forecaster.answers.crops import Crop, Wish
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -114,7 +114,7 @@ def take_crops(
         return tuple(files), None
     if options.get("threshold") or options.get("direction"):
         raise click.UsageError("--threshold and --direction do not go with --crop.")
-    from forecaster.crops import Wish, find_crop, known_crops  # noqa: PLC0415
+    from forecaster.answers.crops import Wish, find_crop, known_crops  # noqa: PLC0415
 
     known = known_crops(own=given["crops"])
     of_class = options.get("crop_class")
@@ -143,7 +143,7 @@ def _names_a_crop(word: str, own: str | None) -> bool:
 
     if Path(word).suffix or there(Path(word)):
         return False
-    from forecaster.crops import find_crop, known_crops  # noqa: PLC0415
+    from forecaster.answers.crops import find_crop, known_crops  # noqa: PLC0415
     from forecaster.errors import InputError  # noqa: PLC0415
 
     try:
@@ -155,8 +155,8 @@ def _names_a_crop(word: str, own: str | None) -> bool:
 
 def say_crops(files: Sequence[str], asked: CropsAsked, *, as_json: bool, **options: Any) -> None:
     """Answer `when` for crops."""
+    from forecaster.answers.crops import crop_windows  # noqa: PLC0415
     from forecaster.cli import read_place, today_of  # noqa: PLC0415
-    from forecaster.crops import crop_windows  # noqa: PLC0415
     from forecaster.ingest import account_of, read_air  # noqa: PLC0415
     from forecaster.words.crops import CropTold, crops_json, crops_text  # noqa: PLC0415
 
@@ -207,7 +207,7 @@ def crops(
     Every figure is shown with its source and how well it is known; the one that `when` uses
     is marked.
     """
-    from forecaster.crops import find_crop, known_crops  # noqa: PLC0415
+    from forecaster.answers.crops import find_crop, known_crops  # noqa: PLC0415
     from forecaster.words.crops import crop_json, crop_list, crop_text  # noqa: PLC0415
 
     known = known_crops(own=own)

@@ -27,9 +27,9 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from forecaster.answers.window import Threshold, Window, WindowAnswer
     from forecaster.plan import Bed, FrostSpan, Plan, Wants, WaterLook
     from forecaster.plan.scatter import Scatter
-    from forecaster.window import Threshold, Window, WindowAnswer
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -224,9 +224,9 @@ def work_out(files: Sequence[str], **options: Any) -> Made:
     bed, wants = _bed(options, read), _wants(options)
     day, notes = today_of(read.air, options["today"])
 
+    from forecaster.answers.window import find_windows  # noqa: PLC0415
     from forecaster.ingest import read_air  # noqa: PLC0415
     from forecaster.plan import make_plan  # noqa: PLC0415
-    from forecaster.window import find_windows  # noqa: PLC0415
 
     ahead = None
     if options["outlook"] is not None:
@@ -263,7 +263,7 @@ def _thresholds(options: dict[str, Any]) -> list[Threshold]:
             raise click.UsageError("--threshold needs --season: autumn or spring.")
         way = DIRECTIONS[season]
     asked = thresholds_asked(options["crop_class"], options["threshold"], way)
-    from forecaster.window import known_thresholds  # noqa: PLC0415
+    from forecaster.answers.window import known_thresholds  # noqa: PLC0415
 
     ways = {each.direction for each in asked}
     return [*asked, *(each for each in known_thresholds() if each.direction not in ways)]
@@ -353,7 +353,7 @@ def _crop(name: str | None) -> tuple[tuple[float, float] | None, float | None]:
     """Return the weeks under cover and the middle spacing of a crop, as far as they are known."""
     if name is None:
         return None, None
-    from forecaster.crops import find_crop  # noqa: PLC0415
+    from forecaster.answers.crops import find_crop  # noqa: PLC0415
 
     crop = find_crop(name)
     weeks, apart = crop.weeks_to_set_out, crop.spacing_m
@@ -416,7 +416,7 @@ def _frost(air: pd.DataFrame, today: date, window: Window) -> FrostSpan | None:
     """Return the frost that matters to a window, if the record tells."""
     import pandas as pd  # noqa: PLC0415
 
-    from forecaster.crops import frost_dates  # noqa: PLC0415
+    from forecaster.answers.frost import frost_dates  # noqa: PLC0415
     from forecaster.errors import NotEnoughData  # noqa: PLC0415
     from forecaster.plan import frost_span  # noqa: PLC0415
 

@@ -13,7 +13,7 @@ from forecaster.crops_cli import ALL, OPTIONS, about_crops, take_crops
 from forecaster.plan_cli import about_the_bed, counts_of, scattered, work_out
 
 if TYPE_CHECKING:
-    from forecaster.crops import Crop, Wish
+    from forecaster.answers.crops import Crop, Wish
     from forecaster.plan_cli import Made
     from forecaster.report import Report
     from forecaster.words import Checked, Told
@@ -175,7 +175,7 @@ def _crops(made: Made, asked: Sequence[Crop], wish: Wish, own: str | None) -> Cr
     """Return the windows of the crops asked about, or of all that suit the season."""
     from dataclasses import replace  # noqa: PLC0415
 
-    from forecaster.crops import crop_windows, known_crops  # noqa: PLC0415
+    from forecaster.answers.crops import crop_windows, known_crops  # noqa: PLC0415
     from forecaster.words.crops import CropTold  # noqa: PLC0415
 
     season = made.plan.season
@@ -201,8 +201,8 @@ def _checked(made: Made) -> tuple[Checked | None, str]:
 
     import pandas as pd  # noqa: PLC0415
 
+    from forecaster.answers.check import hindcast  # noqa: PLC0415
     from forecaster.errors import NotEnoughData  # noqa: PLC0415
-    from forecaster.verify import hindcast  # noqa: PLC0415
     from forecaster.words import Checked  # noqa: PLC0415
 
     today, read = made.plan.today, made.read

@@ -44,7 +44,7 @@ from fit_model import (
     yearly_terms,
 )
 
-from forecaster.place import Place, load_model, understand
+from forecaster.forecast.understand import Place, load_model, understand
 from forecaster.site import Site
 from forecaster.soil.heat import respond_yearly
 from forecaster.soil.model import FITTED_DEPTH_M, SoilModel, distance_km

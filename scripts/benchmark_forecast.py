@@ -57,8 +57,8 @@ from station_fits import models_left_out
 from forecaster.chance.future_air import choose_past, future_air
 from forecaster.chance.scores import crps_ensemble
 from forecaster.errors import NotEnoughData
-from forecaster.forecast import forecast_soil, load_air_memory
-from forecaster.place import Place, understand
+from forecaster.forecast.soil import forecast_soil, load_air_memory
+from forecaster.forecast.understand import Place, understand
 from forecaster.rules.crossings import NEVER, crossing_index
 from forecaster.rules.past import PastSeason, past_seasons
 from forecaster.rules.season import season_of

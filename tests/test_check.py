@@ -18,13 +18,13 @@ import pytest
 from click.testing import CliRunner
 
 from forecaster import Site
+from forecaster.answers.check import Hindcast, Row
+from forecaster.answers.check.results import cells_of
+from forecaster.answers.window import Threshold
 from forecaster.charts.check import build_check, describe_check, draw_check
 from forecaster.check_cli import Progress
 from forecaster.cli import main
 from forecaster.packaged import data_path, load_json
-from forecaster.verify import Hindcast, Row
-from forecaster.verify.results import cells_of
-from forecaster.window import Threshold
 from forecaster.words.check import Checked, ahead, checked_json, checked_text, first_sentence
 
 COOL = Threshold("cool-65", "Cool-season flats", 18.333333, "falling")

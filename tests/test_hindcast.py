@@ -7,10 +7,10 @@ import pandas as pd
 import pytest
 
 from forecaster import Site, estimate_soil, forecast_soil, hindcast
+from forecaster.answers.check import what_came_true
+from forecaster.answers.window import Threshold
 from forecaster.chance.scores import crps_ensemble
 from forecaster.errors import InputError, NotEnoughData
-from forecaster.verify import what_came_true
-from forecaster.window import Threshold
 
 SITE = Site(40.0, -95.0)
 COOL = Threshold("cool", "Cool flats", 15.0, "falling")
@@ -227,7 +227,7 @@ def test_ctrl_c_before_the_first_forecast(air, monkeypatch):
     def stop(*_, **__):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("forecaster.verify.run.forecast_soil", stop)
+    monkeypatch.setattr("forecaster.answers.check.run.forecast_soil", stop)
     found = hindcast(air, SITE, thresholds=[COOL], leads_days=[0], members=20)
     assert not found.complete
     assert found.rows == found.cells == found.reliability() == ()

@@ -13,7 +13,7 @@ LAYERS = (
     ("questions", {"rules"}),
     (
         "composition",
-        {"crops", "doubts", "garden", "place", "forecast", "futures", "window", "verify", "plan"},
+        {"forecast", "answers", "plan"},
     ),
     (
         "edges",
@@ -135,7 +135,7 @@ def test_physics_and_questions_take_nothing_from_the_world(path):
     ("room", "line"),
     [
         ("soil", "from forecaster.rules import crossing"),
-        ("rules", "import forecaster.forecast"),
+        ("rules", "import forecaster.forecast.soil"),
         ("units", "from forecaster import packaged"),
         ("forecast", "def f():\n    from forecaster.charts import draw"),
         ("ingest", "importlib.import_module('forecaster.cli')"),

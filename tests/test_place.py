@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from forecaster.errors import InputError, NotEnoughData
-from forecaster.place import daily_air, learn_error, load_model, understand
+from forecaster.forecast.understand import daily_air, learn_error, load_model, understand
 from forecaster.site import Site
 from forecaster.soil.residual import NO_EVIDENCE, Evidence, Posterior
 

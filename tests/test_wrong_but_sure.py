@@ -13,12 +13,12 @@ import pytest
 from click.testing import CliRunner
 
 from forecaster.cli import main
-from forecaster.doubts import HOTTEST_YEAR_C, doubt_air, doubt_readings
 from forecaster.errors import InputError
-from forecaster.forecast import estimate_soil
+from forecaster.forecast.doubts import HOTTEST_YEAR_C, doubt_air, doubt_readings
+from forecaster.forecast.soil import estimate_soil
+from forecaster.forecast.understand import daily_air
 from forecaster.ingest import read_air, read_readings
 from forecaster.packaged import data_path, load_csv
-from forecaster.place import daily_air
 from forecaster.site import Site
 
 AIR = str(data_path("demo/air.csv"))

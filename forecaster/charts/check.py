@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from forecaster.answers.check import Cell, Hindcast
 from forecaster.charts.style import (
     CHALK,
     CLAY,
@@ -25,7 +26,6 @@ from forecaster.charts.style import (
     UMBER,
     plain,
 )
-from forecaster.verify import Cell, Hindcast
 from forecaster.words.check import (
     Checked,
     better,

@@ -9,8 +9,8 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
+from forecaster.answers.window import Window, WindowAnswer
 from forecaster.errors import NotEnoughData
-from forecaster.window import Window, WindowAnswer
 from forecaster.words import Told, lead, place_words
 
 Floats = NDArray[np.float64]

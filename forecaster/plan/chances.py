@@ -7,8 +7,8 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from forecaster.answers.window import Outlook
 from forecaster.errors import InputError
-from forecaster.window import Outlook
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from forecaster.crops.results import FrostDates
+from forecaster.answers.frost import FrostDates
 from forecaster.plan.tasks import FrostSpan, Season
 
 WATCHED = "freeze"

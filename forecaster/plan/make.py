@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from forecaster.answers.window import Window
 from forecaster.errors import InputError
 from forecaster.plan.bed import Bed, Wants
 from forecaster.plan.chances import DayChances
@@ -15,7 +16,6 @@ from forecaster.plan.shopping import shopping_for
 from forecaster.plan.tasks import IN_SPRING, WORDS, FrostSpan, Plan, Season, Task
 from forecaster.plan.timing import Span, outer_days, sowing, span_of, timings
 from forecaster.plan.water import WaterLook
-from forecaster.window import Window
 
 SEASONS: dict[str, Season] = {"falling": "autumn", "rising": "spring"}
 BEFORE_PLANTING = ("read-soil", "order", "sow", "stop-feeding", "edge", "pull", "renew")

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from forecaster.answers.window import Window
 from forecaster.plan.bed import Bed, Wants
 from forecaster.plan.pull import PullCurve
 from forecaster.plan.shopping import Shopping
 from forecaster.plan.water import WaterLook
-from forecaster.window import Window
 
 Season = Literal["autumn", "spring"]
 Standing = Literal["overdue", "now", "ahead"]

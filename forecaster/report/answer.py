@@ -6,7 +6,8 @@ from collections import Counter
 from collections.abc import Sequence
 from datetime import date, timedelta
 
-from forecaster.crops import CropWindow
+from forecaster.answers.crops import CropWindow
+from forecaster.answers.window import Window
 from forecaster.plan import Plan, Task
 from forecaster.report.bars import crop_bars
 from forecaster.report.contents import Report
@@ -21,7 +22,6 @@ from forecaster.report.markup import (
     table,
 )
 from forecaster.report.picture import chart, planting_sheet
-from forecaster.window import Window
 from forecaster.words import lead, window_words
 from forecaster.words.crops import BEGUN, NO_DATE, READ, STATES, crop_lead
 from forecaster.words.phrases import (

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import groupby
 
-from forecaster.crops import CropWindow, Span
+from forecaster.answers.crops import CropWindow, Span
 from forecaster.report.markup import Piece, el, folded, joined
 from forecaster.words.crops import BEGUN
 from forecaster.words.phrases import (

@@ -6,9 +6,9 @@ from dataclasses import dataclass, field, replace
 from pathlib import PureWindowsPath
 from typing import TYPE_CHECKING
 
+from forecaster.answers.window import WindowAnswer
 from forecaster.ingest.account import Account
 from forecaster.plan import Plan
-from forecaster.window import WindowAnswer
 from forecaster.words import Checked, Told
 from forecaster.words.crops import CropTold
 from forecaster.words.phrases import Show

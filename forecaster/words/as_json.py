@@ -7,9 +7,9 @@ from dataclasses import asdict
 from datetime import date
 from typing import Any
 
+from forecaster.answers.window import Window
 from forecaster.ingest.account import Account
 from forecaster.units import c_to_f, c_to_f_difference
-from forecaster.window import Window
 
 DECIMALS = 4
 

@@ -8,6 +8,7 @@ from typing import Any
 
 import pandas as pd
 
+from forecaster.answers.bed import Followed
 from forecaster.book import (
     Added,
     AirAdded,
@@ -18,7 +19,6 @@ from forecaster.book import (
     Planting,
     say_name,
 )
-from forecaster.garden import Followed
 from forecaster.units import METRES_PER_FOOT
 from forecaster.words.phrases import Show, count, degrees, length, listed, number, percent, say_day
 

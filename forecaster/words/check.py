@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
+from forecaster.answers.check import Cell, Hindcast
+from forecaster.answers.window import Threshold
 from forecaster.ingest.account import Account
 from forecaster.site import Site
-from forecaster.verify import Cell, Hindcast
-from forecaster.window import Threshold
 from forecaster.words.as_json import account_json, rounded
 from forecaster.words.page import place_words, read_words, wrap
 from forecaster.words.phrases import Show, count, degrees, known, number, sentence

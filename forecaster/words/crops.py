@@ -9,7 +9,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from forecaster.crops import CropAnswer, CropWindow, FrostChance, FrostDates, Span
+from forecaster.answers.crops import CropAnswer, CropWindow, Span
+from forecaster.answers.frost import FrostChance, FrostDates
 from forecaster.ingest.account import Account
 from forecaster.rules.crops import Crop, CropThreshold, Figure, Use
 from forecaster.rules.frost import LEAST_WINTERS

@@ -9,10 +9,10 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from forecaster.answers.window import Window
 from forecaster.ingest.account import Account
 from forecaster.site import Site
 from forecaster.units import c_to_f_difference
-from forecaster.window import Window
 from forecaster.words.account import account_words
 from forecaster.words.as_json import account_json, to_json
 from forecaster.words.phrases import MONTHS, Show, count, length, number, say_day, sentence

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from forecaster.window import Window
+from forecaster.answers.window import Window
 from forecaster.words.phrases import (
     HALF_WIDTH_SDS,
     Show,

@@ -6,9 +6,9 @@ from datetime import date, timedelta
 
 import pytest
 
+from forecaster.answers.window import Outlook, SoFar, Threshold, Typical, Window
 from forecaster.plan import Bed, FrostSpan, Plan, Wants, make_plan, rectangle
 from forecaster.units import f_to_c
-from forecaster.window import Outlook, SoFar, Threshold, Typical, Window
 
 FALL = Threshold("cool-65", "Cool-season flats", f_to_c(65.0), "falling")
 RISE = Threshold("warm-65", "Warm-season plants", f_to_c(65.0), "rising")

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from forecaster.crops.results import FrostChance, FrostDates
+from forecaster.answers.frost import FrostChance, FrostDates
 from forecaster.errors import InputError
 from forecaster.plan import (
     Bed,

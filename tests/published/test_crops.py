@@ -10,7 +10,7 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from forecaster.crops import find_crop, known_crops
+from forecaster.answers.crops import find_crop, known_crops
 from forecaster.packaged import load_csv
 from forecaster.rules.emergence import emergence_index
 from forecaster.rules.frost import FrostSample

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from forecaster.crops import frost_dates
+from forecaster.answers.frost import frost_dates
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.rules.frost import FrostSample, frost_index, frost_safe_index, frost_sample
 from forecaster.rules.season import Season

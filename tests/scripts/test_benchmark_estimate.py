@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from forecaster.place import load_model, understand
+from forecaster.forecast.understand import load_model, understand
 from forecaster.site import Site
 from forecaster.soil.model import distance_km
 

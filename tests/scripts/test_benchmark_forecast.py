@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from forecaster.place import load_model, understand
+from forecaster.forecast.understand import load_model, understand
 from forecaster.rules.past import PastSeason
 from forecaster.site import Site
 

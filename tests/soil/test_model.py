@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from forecaster.errors import InputError
-from forecaster.place import daily_air, load_model
+from forecaster.forecast.understand import daily_air, load_model
 from forecaster.soil.model import Ground, Network, at_depth, distance_km, model_soil, total_forcing
 
 KINDS = ("mean+extremes+rain", "extremes+rain", "mean+extremes", "extremes", "mean")

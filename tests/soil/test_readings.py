@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from forecaster.place import load_daily_wave
+from forecaster.forecast.understand import load_daily_wave
 from forecaster.soil.readings import LOGGER_SD_C, Readings, daily_means, departures
 from forecaster.soil.wave import hour_correction
 

@@ -7,11 +7,11 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from forecaster.place import Place
+from forecaster.answers.calendar import date_of
+from forecaster.answers.window.results import Days, Threshold, Typical
+from forecaster.forecast.understand import Place
 from forecaster.rules.crossings import NEVER, Kind, crossing_index
 from forecaster.rules.season import Season
-from forecaster.window.calendar import date_of
-from forecaster.window.results import Days, Threshold, Typical
 
 Floats = NDArray[np.float64]
 

@@ -9,16 +9,16 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from forecaster.answers.check.results import TruthKind
+from forecaster.answers.window import Threshold
 from forecaster.errors import NotEnoughData
-from forecaster.place import Place, doubts_of, readings_as_arrays, understand
+from forecaster.forecast.understand import Place, doubts_of, readings_as_arrays, understand
 from forecaster.rules.past import PastSeason, past_seasons
 from forecaster.rules.season import season_of
 from forecaster.site import Site
 from forecaster.soil.model import SoilModel
 from forecaster.soil.residual import YEARLY_HARMONICS
 from forecaster.soil.season import fit_yearly, harmonics
-from forecaster.verify.results import TruthKind
-from forecaster.window import Threshold
 
 Floats = NDArray[np.float64]
 

@@ -1,7 +1,7 @@
 """The planting window: typical, this season so far, and what will happen, for each threshold."""
 
-from forecaster.window.find import find_windows, known_thresholds
-from forecaster.window.results import (
+from forecaster.answers.window.find import find_windows, known_thresholds
+from forecaster.answers.window.results import (
     Outlook,
     SoFar,
     Threshold,

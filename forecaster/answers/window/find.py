@@ -9,21 +9,28 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from forecaster.doubts import unused_readings
+from forecaster.answers.calendar import date_of, date_or_none
+from forecaster.answers.window.past import LEAST_SEASONS, typical_dates, usual_by_day
+from forecaster.answers.window.results import (
+    Outlook,
+    SoFar,
+    Threshold,
+    Verdict,
+    Window,
+    WindowAnswer,
+)
+from forecaster.answers.window.worth import worth_of_readings
 from forecaster.errors import InputError
-from forecaster.forecast import forecast_soil, known_air, until
-from forecaster.futures import Crossing, SoilForecast
+from forecaster.forecast.doubts import unused_readings
+from forecaster.forecast.ensemble import Crossing, SoilForecast
+from forecaster.forecast.soil import forecast_soil, known_air, until
+from forecaster.forecast.understand import Place, doubts_of, understand
 from forecaster.packaged import load_csv
-from forecaster.place import Place, doubts_of, understand
 from forecaster.rules.crossings import NEVER, Direction, crossing_index
 from forecaster.rules.season import Season, season_of
 from forecaster.site import Site
 from forecaster.soil.season import fit_yearly, harmonics
 from forecaster.units import f_to_c
-from forecaster.window.calendar import date_of, date_or_none
-from forecaster.window.past import LEAST_SEASONS, typical_dates, usual_by_day
-from forecaster.window.results import Outlook, SoFar, Threshold, Verdict, Window, WindowAnswer
-from forecaster.window.worth import worth_of_readings
 
 Floats = NDArray[np.float64]
 
@@ -79,7 +86,7 @@ def find_windows(
     Parameters
     ----------
     air, site, readings, outlook
-        As for `forecaster.forecast.forecast_soil`; rows after `today` are ignored.
+        As for `forecaster.forecast.soil.forecast_soil`; rows after `today` are ignored.
     thresholds : list of Threshold
         At least one.
     today : date

@@ -10,11 +10,11 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.chance.future_air import AirMemory, choose_past, future_air
-from forecaster.doubts import doubt_outlook
 from forecaster.errors import InputError, NotEnoughData
-from forecaster.futures import Day, SoilForecast, as_day
+from forecaster.forecast.doubts import doubt_outlook
+from forecaster.forecast.ensemble import Day, SoilForecast, as_day
+from forecaster.forecast.understand import Place, doubts_of, understand
 from forecaster.packaged import load_json
-from forecaster.place import Place, doubts_of, understand
 from forecaster.site import Site
 from forecaster.soil.forcing import DailyAir, forcing_terms, memory_after
 from forecaster.soil.heat import respond, respond_yearly

@@ -11,11 +11,11 @@ import numpy as np
 import pandas as pd
 
 from forecaster import book as kept
+from forecaster.answers.window import WindowAnswer
 from forecaster.errors import NotEnoughData
-from forecaster.forecast import estimate_soil
+from forecaster.forecast.soil import estimate_soil
 from forecaster.rules.crossings import NEVER, crossing_index
 from forecaster.site import Site
-from forecaster.window import WindowAnswer
 
 SHOWN_DAYS = 120
 """Days of a forecast's soil that are kept, so that a planting weeks later can be compared."""

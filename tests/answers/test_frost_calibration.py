@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from forecaster.crops import frost_dates
+from forecaster.answers.frost import frost_dates
 
 FIRST_YEAR, LAST_YEAR = 2017, 2024
 

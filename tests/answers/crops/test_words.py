@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from forecaster.answers.crops import Wish, crop_windows, find_crop, known_crops
 from forecaster.cli import main
-from forecaster.crops import Wish, crop_windows, find_crop, known_crops
 from forecaster.packaged import data_path, load_json
 from forecaster.site import Site
 from forecaster.words.crops import CropTold, crop_json, crop_list, crop_text, crops_json, crops_text

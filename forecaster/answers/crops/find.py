@@ -11,15 +11,16 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from forecaster.crops.frost import frost_dates
-from forecaster.crops.results import CropAnswer, CropWindow, Span, State
-from forecaster.crops.table import defaults, hardiness_classes
-from forecaster.doubts import unused_readings
+from forecaster.answers.calendar import date_of, date_or_none
+from forecaster.answers.crops.results import CropAnswer, CropWindow, Span, State
+from forecaster.answers.crops.table import defaults, hardiness_classes
+from forecaster.answers.frost import frost_dates
 from forecaster.errors import InputError, NotEnoughData
-from forecaster.forecast import forecast_soil, known_air, until
-from forecaster.futures import Crossing, SoilForecast
+from forecaster.forecast.doubts import unused_readings
+from forecaster.forecast.ensemble import Crossing, SoilForecast
+from forecaster.forecast.soil import forecast_soil, known_air, until
+from forecaster.forecast.understand import doubts_of, load_daily_wave, understand
 from forecaster.packaged import load_csv
-from forecaster.place import doubts_of, load_daily_wave, understand
 from forecaster.rules.crops import (
     FIRST_FROST,
     FREEZE,
@@ -45,7 +46,6 @@ from forecaster.soil.forcing import usual_range
 from forecaster.soil.season import fit_yearly, harmonics
 from forecaster.soil.wave import hour_correction, solar_noon_hour
 from forecaster.units import f_to_c, f_to_c_difference
-from forecaster.window.calendar import date_of, date_or_none
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -149,7 +149,7 @@ def crop_windows(
     Parameters
     ----------
     air, site, readings, outlook, seed
-        As for `forecaster.forecast.forecast_soil`; rows after `today` are ignored.
+        As for `forecaster.forecast.soil.forecast_soil`; rows after `today` are ignored.
     crops : sequence of Crop
         At least one.
     today : date

@@ -8,9 +8,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from forecaster.crops import Wish, crop_windows, find_crop, known_crops
+from forecaster.answers.crops import Wish, crop_windows, find_crop, known_crops
 from forecaster.errors import InputError
-from forecaster.forecast import forecast_soil
+from forecaster.forecast.soil import forecast_soil
 from forecaster.rules.crops import CropThreshold
 from forecaster.site import Site
 

@@ -10,9 +10,9 @@ from typing import Literal
 import numpy as np
 import pandas as pd
 
+from forecaster.answers.window import Threshold
 from forecaster.chance.scores import brier
 from forecaster.chance.summary import ReliabilityBin, reliability, skill, skill_interval
-from forecaster.window import Threshold
 
 TruthKind = Literal["readings", "model"]
 

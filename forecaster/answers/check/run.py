@@ -9,18 +9,18 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from forecaster.answers.check.results import Hindcast, Row, cells_of
+from forecaster.answers.check.truth import Truth, what_came_true
+from forecaster.answers.window import Threshold, known_thresholds
 from forecaster.chance.scores import crps_ensemble
 from forecaster.errors import InputError, NotEnoughData
-from forecaster.forecast import forecast_soil, until
-from forecaster.futures import Crossing, SoilForecast
-from forecaster.place import understand
+from forecaster.forecast.ensemble import Crossing, SoilForecast
+from forecaster.forecast.soil import forecast_soil, until
+from forecaster.forecast.understand import understand
 from forecaster.rules.crossings import NEVER, crossing_index
 from forecaster.rules.past import PastSeason
 from forecaster.site import Site
 from forecaster.soil.model import SoilModel
-from forecaster.verify.results import Hindcast, Row, cells_of
-from forecaster.verify.truth import Truth, what_came_true
-from forecaster.window import Threshold, known_thresholds
 
 LEADS_DAYS = (0, 7, 14, 28, 42)
 CHECK_DAYS = (-14, -7, 0, 7, 14)  # about the usual date
@@ -54,7 +54,7 @@ def hindcast(
     Parameters
     ----------
     air, site, readings
-        As for `forecaster.forecast.estimate_soil`.
+        As for `forecaster.forecast.soil.estimate_soil`.
     thresholds : sequence of Threshold, optional
         By default all that are packaged.
     leads_days : sequence of int

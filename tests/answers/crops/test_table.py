@@ -2,7 +2,7 @@
 
 import pytest
 
-from forecaster.crops import defaults, find_crop, hardiness_classes, known_crops
+from forecaster.answers.crops import defaults, find_crop, hardiness_classes, known_crops
 from forecaster.errors import FileError, InputError
 from forecaster.units import c_to_f
 

@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.errors import InputError
-from forecaster.place import Place
+from forecaster.forecast.understand import Place
 from forecaster.rules.crossings import NEVER, Direction, Kind, crossing_index
 
 Floats = NDArray[np.float64]

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from forecaster.futures import Crossing, SoilForecast
-from forecaster.place import Place, load_daily_wave
+from forecaster.answers.window.results import Worth
+from forecaster.forecast.ensemble import Crossing, SoilForecast
+from forecaster.forecast.understand import Place, load_daily_wave
 from forecaster.site import Site
 from forecaster.soil.readings import THERMOMETER_SD_C
 from forecaster.soil.wave import hour_correction, solar_noon_hour
-from forecaster.window.results import Worth
 
 READING_HOURS = np.arange(6.0, 21.0)
 READING_DEPTHS_M = (0.05, 0.10, 0.15)  # as far as a kitchen-drawer thermometer reaches

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from forecaster.answers.frost import FrostDates
 from forecaster.rules.crops import Choice, Crop, HardinessClaim, PlantingSeason, Use
 
 State = Literal["open", "ahead", "late", "closed", "none"]
@@ -99,55 +100,6 @@ class CropWindow:
     sown: date | None = None
     closed_on: date | None = None
     assumptions: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class FrostChance:
-    """Dates of the last or first frost at one temperature, from the record's winters.
-
-    Parameters
-    ----------
-    chance_10, chance_50, chance_90 : date or None
-        Dates beyond which a frost comes with that probability: in spring later than the
-        date, in autumn earlier. So 10 % is the latest of the spring and the earliest of the
-        autumn. None if so many winters have none, or too few winters are known.
-    share_none : float
-        Share of winters without, 0 to 1; NaN without winters.
-    winters : int
-        Whole winters in the record.
-    """
-
-    chance_10: date | None
-    chance_50: date | None
-    chance_90: date | None
-    share_none: float
-    winters: int
-
-
-@dataclass(frozen=True, slots=True)
-class FrostDates:
-    """Last and first frosts at one temperature.
-
-    Parameters
-    ----------
-    name, label : str
-        As `freeze`, `Freeze`.
-    threshold_c : float
-        At or below which it counts, °C.
-    last, first : FrostChance
-        The last before the warm season that is next to be planted, the first after it.
-    offset_c : float
-        What the bed was taken to be warmer than the record's air, °C.
-    source : str
-    """
-
-    name: str
-    label: str
-    threshold_c: float
-    last: FrostChance
-    first: FrostChance
-    offset_c: float
-    source: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,22 +2,71 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 import pandas as pd
 
-from forecaster.crops.results import FrostChance, FrostDates
+from forecaster.answers.calendar import date_of
 from forecaster.errors import NotEnoughData
 from forecaster.packaged import load_csv
 from forecaster.rules.frost import FrostSample, Side, frost_sample
 from forecaster.rules.season import Season, season_of
 from forecaster.soil.season import fit_yearly, harmonics
 from forecaster.units import f_to_c
-from forecaster.window.calendar import date_of
 
 CHANCES = (0.1, 0.5, 0.9)
 LEAST_DAYS = 365
+
+
+@dataclass(frozen=True, slots=True)
+class FrostChance:
+    """Dates of the last or first frost at one temperature, from the record's winters.
+
+    Parameters
+    ----------
+    chance_10, chance_50, chance_90 : date or None
+        Dates beyond which a frost comes with that probability: in spring later than the
+        date, in autumn earlier. So 10 % is the latest of the spring and the earliest of the
+        autumn. None if so many winters have none, or too few winters are known.
+    share_none : float
+        Share of winters without, 0 to 1; NaN without winters.
+    winters : int
+        Whole winters in the record.
+    """
+
+    chance_10: date | None
+    chance_50: date | None
+    chance_90: date | None
+    share_none: float
+    winters: int
+
+
+@dataclass(frozen=True, slots=True)
+class FrostDates:
+    """Last and first frosts at one temperature.
+
+    Parameters
+    ----------
+    name, label : str
+        As `freeze`, `Freeze`.
+    threshold_c : float
+        At or below which it counts, °C.
+    last, first : FrostChance
+        The last before the warm season that is next to be planted, the first after it.
+    offset_c : float
+        What the bed was taken to be warmer than the record's air, °C.
+    source : str
+    """
+
+    name: str
+    label: str
+    threshold_c: float
+    last: FrostChance
+    first: FrostChance
+    offset_c: float
+    source: str
 
 
 def frost_dates(

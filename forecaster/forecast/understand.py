@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from forecaster.doubts import doubt_air, doubt_depth, doubt_readings
 from forecaster.errors import InputError, NotEnoughData
+from forecaster.forecast.doubts import doubt_air, doubt_depth, doubt_readings
 from forecaster.packaged import load_csv, load_json
 from forecaster.site import Site
 from forecaster.soil.forcing import DailyAir
@@ -127,7 +127,7 @@ def understand(
 ) -> Place:
     """Return the record of a place carried to its depth, with what the readings teach.
 
-    Parameters and errors as for `forecaster.forecast.estimate_soil`; `model` replaces the
+    Parameters and errors as for `forecaster.forecast.soil.estimate_soil`; `model` replaces the
     packaged one, as a fit that has not seen this place does.
     """
     record, kind = daily_air(air)

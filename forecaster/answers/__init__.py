@@ -1,0 +1,1 @@
+"""The answers, a room each: windows, crops, frost, past seasons, a bed of the book."""

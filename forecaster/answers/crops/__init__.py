@@ -1,0 +1,29 @@
+"""Crops: what is known of each, and when it can be planted here."""
+
+from forecaster.answers.crops.find import Wish, crop_windows
+from forecaster.answers.crops.results import CropAnswer, CropWindow, Span
+from forecaster.answers.crops.table import (
+    Default,
+    defaults,
+    find_crop,
+    hardiness_classes,
+    known_crops,
+)
+from forecaster.rules.crops import Crop, CropThreshold, Figure, Hardiness
+
+__all__ = [
+    "Crop",
+    "CropAnswer",
+    "CropThreshold",
+    "CropWindow",
+    "Default",
+    "Figure",
+    "Hardiness",
+    "Span",
+    "Wish",
+    "crop_windows",
+    "defaults",
+    "find_crop",
+    "hardiness_classes",
+    "known_crops",
+]

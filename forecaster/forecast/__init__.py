@@ -1,0 +1,1 @@
+"""A forecast of the soil: a place understood, its air to come, the members of its future."""
