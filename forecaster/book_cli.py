@@ -276,7 +276,7 @@ def read(
     show: str,
 ) -> None:
     """Write down a reading of the soil's temperature, as 61.5F."""
-    from forecaster.book.when import moment  # noqa: PLC0415
+    from forecaster.book.moments import moment  # noqa: PLC0415
     from forecaster.units import parse_length, parse_temperature  # noqa: PLC0415
 
     temp_c = parse_temperature(temperature)
@@ -419,7 +419,7 @@ def _import_log(file: str, path: str | None, how: dict[str, Any]) -> tuple[str, 
 
 def _entry(action: str, what: str, **how: Any) -> None:
     from forecaster.book import Planting, add_planting  # noqa: PLC0415
-    from forecaster.book.when import day_of  # noqa: PLC0415
+    from forecaster.book.moments import day_of  # noqa: PLC0415
     from forecaster.words.book import planting_line  # noqa: PLC0415
 
     day = day_of(how["on"], _today())
@@ -453,7 +453,7 @@ def pulled(what: str, **how: Any) -> None:
 def note(text: str, *, bed: str | None, on: str | None, path: str | None, as_json: bool) -> None:
     """Write a note down, on a bed or on the garden."""
     from forecaster.book import Note, add_note, find_bed  # noqa: PLC0415
-    from forecaster.book.when import day_of  # noqa: PLC0415
+    from forecaster.book.moments import day_of  # noqa: PLC0415
     from forecaster.words.book import note_line  # noqa: PLC0415
 
     day = day_of(on, _today())
@@ -565,7 +565,7 @@ def season(
 ) -> None:
     """Show what the soil did after a planting against what was forecast then."""
     from forecaster.answers.bed import follow_planting  # noqa: PLC0415
-    from forecaster.book.when import day_of  # noqa: PLC0415
+    from forecaster.book.moments import day_of  # noqa: PLC0415
     from forecaster.words.book import season_words  # noqa: PLC0415
 
     day = None if on is None else day_of(on, _today())

@@ -19,7 +19,7 @@ from forecaster.book.places import find_place, place_number
 from forecaster.book.readings import account
 from forecaster.book.store import Batch, Book
 from forecaster.errors import InputError, NotEnoughData
-from forecaster.ingest.suspects import gaps
+from forecaster.ingest.checks.suspects import gaps
 
 COLUMNS = ("tmin_c", "tmax_c", "tavg_c", "precip_mm")
 ANOTHER_PLACE_DAYS, ANOTHER_PLACE_C = 30, 2.0

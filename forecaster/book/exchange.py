@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import Any
 
 from forecaster.book import schema
-from forecaster.book.cells import Kind, Value, checked, from_cell, to_cell
 from forecaster.book.copying import refuse_target
+from forecaster.book.csv_cells import Kind, Value, checked, from_cell, to_cell
 from forecaster.book.store import Book
 from forecaster.book.trouble import told
 from forecaster.errors import FileError, ForecasterError, InputError

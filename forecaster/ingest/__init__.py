@@ -6,8 +6,8 @@ import pandas as pd
 
 from forecaster.errors import InputError
 from forecaster.ingest.account import Account
-from forecaster.ingest.air import read_air
-from forecaster.ingest.readings import read_readings
+from forecaster.ingest.air.read import read_air
+from forecaster.ingest.log.read import read_readings
 
 __all__ = ["Account", "account_of", "read_air", "read_readings"]
 

@@ -32,7 +32,7 @@ from forecaster.book import (
     open_book,
     undo,
 )
-from forecaster.book.cells import from_cell, guarded, to_cell, unguarded
+from forecaster.book.csv_cells import from_cell, guarded, to_cell, unguarded
 from forecaster.book.places import name_key
 from forecaster.errors import FileError, InputError
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from forecaster.ingest.cells import MISSING_TENTHS, cells_to_celsius, numbers, parse_cell
+from forecaster.ingest.text.cells import MISSING_TENTHS, cells_to_celsius, numbers, parse_cell
 
 
 @pytest.mark.parametrize(

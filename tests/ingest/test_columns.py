@@ -2,8 +2,8 @@
 
 import pytest
 
-from forecaster.ingest import columns as col
-from forecaster.ingest.columns import understand
+from forecaster.ingest.text import columns as col
+from forecaster.ingest.text.columns import understand
 from forecaster.units import METRES_PER_INCH
 
 

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from forecaster.errors import FileError
-from forecaster.ingest.dates import Where, civil_days, read_clock, read_stamps
-from forecaster.ingest.shapes import as_bytes, layout_of
+from forecaster.ingest.text.dates import Where, civil_days, read_clock, read_stamps
+from forecaster.ingest.text.shapes import as_bytes, layout_of
 
 HERE = Where("log.csv", 1, "date")
 

@@ -12,7 +12,7 @@ import pytest
 
 from forecaster.errors import FileError
 from forecaster.ingest import account_of, read_air
-from forecaster.ingest.ghcn import attributes, hours_of, shifts
+from forecaster.ingest.air.ghcn import attributes, hours_of, shifts
 
 LONG = """\
 USC00042319,20180101,TMAX,183,,,7,0800

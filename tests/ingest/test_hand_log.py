@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from forecaster.errors import FileError
-from forecaster.ingest import account_of, hand_log, read_readings
+from forecaster.ingest import account_of, read_readings
+from forecaster.ingest.log import hand as hand_log
 
 
 def read(folder, text, **options):

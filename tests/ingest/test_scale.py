@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from forecaster.errors import FileError, InputError
-from forecaster.ingest.scale import air_unit, option, soil_unit
+from forecaster.ingest.checks.scale import air_unit, option, soil_unit
 
 NOTHING = np.array([np.nan])
 

@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from forecaster.ingest import account_of, read_air, read_readings
-from forecaster.ingest.suspects import (
+from forecaster.ingest.checks.suspects import (
     LONE_SOIL_LEAP_C,
     LONG_SOIL_DAYS,
     is_coarse,

@@ -6,14 +6,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from forecaster.errors import FileError
-from forecaster.ingest import columns as col
-from forecaster.ingest import table as table_module
-from forecaster.ingest.cells import numbers
-from forecaster.ingest.dialect import sniff, split
-from forecaster.ingest.grid import grid_of
-from forecaster.ingest.strict_csv import read_strictly
-from forecaster.ingest.table import read_table
-from forecaster.ingest.text import Source
+from forecaster.ingest.text import columns as col
+from forecaster.ingest.text import table as table_module
+from forecaster.ingest.text.bytes import Source
+from forecaster.ingest.text.cells import numbers
+from forecaster.ingest.text.dialect import sniff, split
+from forecaster.ingest.text.grid import grid_of
+from forecaster.ingest.text.strict_csv import read_strictly
+from forecaster.ingest.text.table import read_table
 
 ALL = lambda _place, _meaning: True  # noqa: E731
 

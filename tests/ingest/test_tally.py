@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from forecaster.ingest.tally import LISTED_IN_ALL, LISTED_PER_REASON, Tally
+from forecaster.ingest.checks.tally import LISTED_IN_ALL, LISTED_PER_REASON, Tally
 
 
 def test_a_row_is_refused_once():

@@ -7,8 +7,8 @@ import zipfile
 import pytest
 
 from forecaster.errors import FileError
-from forecaster.ingest import text
-from forecaster.ingest.text import open_sources
+from forecaster.ingest.text import bytes as text
+from forecaster.ingest.text.bytes import open_sources
 
 TABLE = "date,tmax_c,tmin_c\n2024-05-01,20.5,8.1\n2024-05-02,21.0,9.0\n"
 

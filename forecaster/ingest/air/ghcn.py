@@ -16,14 +16,14 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.errors import FileError
-from forecaster.ingest import daily
-from forecaster.ingest.cells import MISSING_TENTHS, Floats, Mask, numbers
-from forecaster.ingest.daily import Part
-from forecaster.ingest.dates import Where, read_stamps
-from forecaster.ingest.dialect import Dialect, is_blank, is_comment, split
-from forecaster.ingest.shapes import Ints, Texts
-from forecaster.ingest.table import Table, read_table
-from forecaster.ingest.text import Source
+from forecaster.ingest.air import daily
+from forecaster.ingest.air.daily import Part
+from forecaster.ingest.text.bytes import Source
+from forecaster.ingest.text.cells import MISSING_TENTHS, Floats, Mask, numbers
+from forecaster.ingest.text.dates import Where, read_stamps
+from forecaster.ingest.text.dialect import Dialect, is_blank, is_comment, split
+from forecaster.ingest.text.shapes import Ints, Texts
+from forecaster.ingest.text.table import Table, read_table
 
 ELEMENTS = {
     "TMIN": daily.TMIN,

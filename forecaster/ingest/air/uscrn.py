@@ -15,13 +15,13 @@ import numpy as np
 import pandas as pd
 
 from forecaster.errors import FileError
-from forecaster.ingest import daily
-from forecaster.ingest.cells import Floats
-from forecaster.ingest.daily import Part, flatten
-from forecaster.ingest.dates import Days, civil_days
-from forecaster.ingest.strict_csv import read_strictly
-from forecaster.ingest.tally import Tally
-from forecaster.ingest.text import Source
+from forecaster.ingest.air import daily
+from forecaster.ingest.air.daily import Part, flatten
+from forecaster.ingest.checks.tally import Tally
+from forecaster.ingest.text.bytes import Source
+from forecaster.ingest.text.cells import Floats
+from forecaster.ingest.text.dates import Days, civil_days
+from forecaster.ingest.text.strict_csv import read_strictly
 
 FIELDS = 28
 SOIL_DEPTHS_M = {23: 0.05, 24: 0.10, 25: 0.20, 26: 0.50, 27: 1.00}

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from forecaster.errors import FileError
-from forecaster.ingest import columns as col
-from forecaster.ingest.cells import MISSING_WORDS, parse_cell
-from forecaster.ingest.shapes import SERIAL, layout_of
-from forecaster.ingest.text import Source
+from forecaster.ingest.text import columns as col
+from forecaster.ingest.text.bytes import Source
+from forecaster.ingest.text.cells import MISSING_WORDS, parse_cell
+from forecaster.ingest.text.shapes import SERIAL, layout_of
 
 SPACES, GAPS = r"\s+", r"\s{2,}"
 DELIMITERS = ("\t", ";", "|", ",", GAPS, SPACES)

@@ -6,10 +6,15 @@ import numpy as np
 import pandas as pd
 
 from forecaster.errors import FileError
-from forecaster.ingest import columns as col
-from forecaster.ingest import daily, ghcn, scale
-from forecaster.ingest.air_choice import ROLE_OF, choose, has_attributes, unit_of
-from forecaster.ingest.cells import (
+from forecaster.ingest.air import daily, ghcn
+from forecaster.ingest.air.choice import ROLE_OF, choose, has_attributes, unit_of
+from forecaster.ingest.air.daily import Part, flatten
+from forecaster.ingest.air.position import place_above
+from forecaster.ingest.checks import scale
+from forecaster.ingest.checks.tally import counted
+from forecaster.ingest.text import columns as col
+from forecaster.ingest.text.bytes import Source
+from forecaster.ingest.text.cells import (
     MISSING_CODES,
     MISSING_TENTHS,
     Floats,
@@ -18,13 +23,9 @@ from forecaster.ingest.cells import (
     cells_to_celsius,
     numbers,
 )
-from forecaster.ingest.columns import Meaning
-from forecaster.ingest.daily import Part, flatten
-from forecaster.ingest.place import place_above
-from forecaster.ingest.table import Table, read_table, with_unit_column
-from forecaster.ingest.tally import counted
-from forecaster.ingest.text import Source
-from forecaster.ingest.when import DATE_ROLES, HOUR_NS, When, read_when
+from forecaster.ingest.text.columns import Meaning
+from forecaster.ingest.text.table import Table, read_table, with_unit_column
+from forecaster.ingest.text.times import DATE_ROLES, HOUR_NS, When, read_when
 
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "T": 0.1}
 _RAIN_NAMES = {"mm": "mm", "cm": "cm", "in": "inches", "T": "tenths of mm"}

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from forecaster.errors import FileError, InputError
-from forecaster.ingest.cells import Floats
+from forecaster.ingest.text.cells import Floats
 
 NAMES = {"F": "°F", "C": "°C", "K": "K", "T": "tenths of °C"}
 _SPELLINGS = {

@@ -17,8 +17,8 @@ import numpy as np
 import pandas as pd
 
 from forecaster.ingest.account import Suspect
-from forecaster.ingest.cells import Floats, Mask
-from forecaster.ingest.shapes import Ints
+from forecaster.ingest.text.cells import Floats, Mask
+from forecaster.ingest.text.shapes import Ints
 
 AIR_SPIKE_C, SOIL_SPIKE_C = 20.0, 8.0
 NEAR_DAYS = 2.0

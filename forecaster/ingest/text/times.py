@@ -7,13 +7,20 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from forecaster.ingest import columns as col
-from forecaster.ingest.cells import numbers
-from forecaster.ingest.columns import Meaning
-from forecaster.ingest.dates import Days, Where, civil_days, read_clock, read_stamps, year_named
-from forecaster.ingest.dialect import is_missing
-from forecaster.ingest.shapes import MONTHS, Cells, Ints
-from forecaster.ingest.table import Table, no_columns
+from forecaster.ingest.text import columns as col
+from forecaster.ingest.text.cells import numbers
+from forecaster.ingest.text.columns import Meaning
+from forecaster.ingest.text.dates import (
+    Days,
+    Where,
+    civil_days,
+    read_clock,
+    read_stamps,
+    year_named,
+)
+from forecaster.ingest.text.dialect import is_missing
+from forecaster.ingest.text.shapes import MONTHS, Cells, Ints
+from forecaster.ingest.text.table import Table, no_columns
 
 HOUR_NS = 3_600_000_000_000
 DATE_ROLES = (col.DATE, col.TIME, col.YEAR, col.MONTH, col.DAY, col.DOY, col.HOUR)

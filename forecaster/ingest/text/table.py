@@ -17,10 +17,12 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.errors import FileError
-from forecaster.ingest import columns as col
-from forecaster.ingest.cells import MISSING_WORDS, Numbers
-from forecaster.ingest.columns import Meaning
-from forecaster.ingest.dialect import (
+from forecaster.ingest.checks.tally import Tally
+from forecaster.ingest.text import columns as col
+from forecaster.ingest.text.bytes import Source
+from forecaster.ingest.text.cells import MISSING_WORDS, Numbers
+from forecaster.ingest.text.columns import Meaning
+from forecaster.ingest.text.dialect import (
     GAPS,
     SPACES,
     Dialect,
@@ -34,11 +36,9 @@ from forecaster.ingest.dialect import (
     split,
     time_like,
 )
-from forecaster.ingest.grid import Grid, grid_of
-from forecaster.ingest.shapes import EPOCH, SERIAL, Cells, Texts, layout_of
-from forecaster.ingest.strict_csv import read_strictly
-from forecaster.ingest.tally import Tally
-from forecaster.ingest.text import Source
+from forecaster.ingest.text.grid import Grid, grid_of
+from forecaster.ingest.text.shapes import EPOCH, SERIAL, Cells, Texts, layout_of
+from forecaster.ingest.text.strict_csv import read_strictly
 
 _TEXT_ROLES = {col.DATE, col.TIME, col.MONTH, col.STATION, col.NAME}
 

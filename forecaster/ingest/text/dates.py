@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from forecaster.errors import FileError
-from forecaster.ingest.shapes import (
+from forecaster.ingest.text.shapes import (
     EPOCH,
     NO_YEAR,
     NONE,

@@ -11,8 +11,8 @@ from collections.abc import Callable
 import numpy as np
 
 from forecaster.errors import FileError
-from forecaster.ingest.cells import Floats, Mask
-from forecaster.ingest.scale import HOTTEST_AIR_C
+from forecaster.ingest.checks.scale import HOTTEST_AIR_C
+from forecaster.ingest.text.cells import Floats, Mask
 
 OUTSIDE_SHARE, LEAST_OUTSIDE = 0.02, 3
 CROSSED_SHARE, LEAST_CROSSED = 0.2, 10

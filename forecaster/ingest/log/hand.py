@@ -10,13 +10,13 @@ import re
 import numpy as np
 
 from forecaster.errors import FileError, InputError
-from forecaster.ingest import scale
-from forecaster.ingest.cells import NUMBER, parse_cell, to_celsius
-from forecaster.ingest.dates import Where, read_clock, read_stamps, year_named
-from forecaster.ingest.dialect import is_blank
-from forecaster.ingest.reading_part import ReadingPart, instants
-from forecaster.ingest.tally import Tally
-from forecaster.ingest.text import Source
+from forecaster.ingest.checks import scale
+from forecaster.ingest.checks.tally import Tally
+from forecaster.ingest.log.part import ReadingPart, instants
+from forecaster.ingest.text.bytes import Source
+from forecaster.ingest.text.cells import NUMBER, parse_cell, to_celsius
+from forecaster.ingest.text.dates import Where, read_clock, read_stamps, year_named
+from forecaster.ingest.text.dialect import is_blank
 from forecaster.units import parse_length
 
 LONGEST = 50_000

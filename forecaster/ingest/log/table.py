@@ -8,17 +8,18 @@ import numpy as np
 import pandas as pd
 
 from forecaster.errors import FileError, InputError
-from forecaster.ingest import columns as col
-from forecaster.ingest import scale, uscrn
-from forecaster.ingest.cells import Floats, Mask, Numbers, cells_to_celsius, numbers
-from forecaster.ingest.columns import LEAST_BARE_DEPTH, Meaning
-from forecaster.ingest.dialect import Dialect
-from forecaster.ingest.reading_part import ReadingPart, instants
-from forecaster.ingest.shapes import Ints
-from forecaster.ingest.table import Table, no_columns, read_table, settle, with_unit_column
-from forecaster.ingest.tally import counted
-from forecaster.ingest.text import Source
-from forecaster.ingest.when import DATE_ROLES, HOUR_NS, When, read_when
+from forecaster.ingest.air import uscrn
+from forecaster.ingest.checks import scale
+from forecaster.ingest.checks.tally import counted
+from forecaster.ingest.log.part import ReadingPart, instants
+from forecaster.ingest.text import columns as col
+from forecaster.ingest.text.bytes import Source
+from forecaster.ingest.text.cells import Floats, Mask, Numbers, cells_to_celsius, numbers
+from forecaster.ingest.text.columns import LEAST_BARE_DEPTH, Meaning
+from forecaster.ingest.text.dialect import Dialect
+from forecaster.ingest.text.shapes import Ints
+from forecaster.ingest.text.table import Table, no_columns, read_table, settle, with_unit_column
+from forecaster.ingest.text.times import DATE_ROLES, HOUR_NS, When, read_when
 from forecaster.units import METRES_PER_INCH, parse_length
 
 _LENGTHS = {"m": 1.0, "cm": 0.01, "mm": 0.001, "in": METRES_PER_INCH, "ft": 0.3048}

@@ -14,13 +14,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.ingest.account import Suspect
-from forecaster.ingest.cells import Floats, Mask
-from forecaster.ingest.dates import Days
-from forecaster.ingest.mistaken import refuse_mistaken
-from forecaster.ingest.scale import COLDEST_AIR_C, HOTTEST_AIR_C
-from forecaster.ingest.shapes import Ints
-from forecaster.ingest.suspects import air_jumps, air_runs, dates_text, stretches
-from forecaster.ingest.tally import Tally
+from forecaster.ingest.checks.mistaken import refuse_mistaken
+from forecaster.ingest.checks.scale import COLDEST_AIR_C, HOTTEST_AIR_C
+from forecaster.ingest.checks.suspects import air_jumps, air_runs, dates_text, stretches
+from forecaster.ingest.checks.tally import Tally
+from forecaster.ingest.text.cells import Floats, Mask
+from forecaster.ingest.text.dates import Days
+from forecaster.ingest.text.shapes import Ints
 
 TMIN, TMAX, TAVG, PRECIP = range(4)
 COLUMNS = ("tmin_c", "tmax_c", "tavg_c", "precip_mm")

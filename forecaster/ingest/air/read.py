@@ -5,15 +5,16 @@ from __future__ import annotations
 import pandas as pd
 
 from forecaster.errors import FileError, InputError
-from forecaster.ingest import daily, ghcn, scale, uscrn
 from forecaster.ingest.account import Account, Suspect
-from forecaster.ingest.air_table import table_part
-from forecaster.ingest.daily import Part, assemble
-from forecaster.ingest.dialect import has_data
-from forecaster.ingest.ghcn_fixed import fixed_part, is_fixed
-from forecaster.ingest.suspects import gaps
-from forecaster.ingest.tally import counted
-from forecaster.ingest.text import Paths, Source, open_sources, tables_among
+from forecaster.ingest.air import daily, ghcn, uscrn
+from forecaster.ingest.air.daily import Part, assemble
+from forecaster.ingest.air.ghcn_fixed import fixed_part, is_fixed
+from forecaster.ingest.air.table import table_part
+from forecaster.ingest.checks import scale
+from forecaster.ingest.checks.suspects import gaps
+from forecaster.ingest.checks.tally import counted
+from forecaster.ingest.text.bytes import Paths, Source, open_sources, tables_among
+from forecaster.ingest.text.dialect import has_data
 
 _MOST_REPEATED = 0.2
 

@@ -12,11 +12,11 @@ import re
 import numpy as np
 
 from forecaster.errors import FileError
-from forecaster.ingest.daily import Part
-from forecaster.ingest.dates import civil_days
-from forecaster.ingest.ghcn import ELEMENTS, shifts
-from forecaster.ingest.tally import Tally, counted
-from forecaster.ingest.text import Source
+from forecaster.ingest.air.daily import Part
+from forecaster.ingest.air.ghcn import ELEMENTS, shifts
+from forecaster.ingest.checks.tally import Tally, counted
+from forecaster.ingest.text.bytes import Source
+from forecaster.ingest.text.dates import civil_days
 
 _LINE = re.compile(
     r"[A-Z]{2}[A-Z0-9\-_]{9}\d{4}(0[1-9]|1[0-2])[A-Z]{2}[A-Z0-9]{2}([ \-\d]{5}...)*.*"

@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from forecaster.ingest.cells import Floats, Mask
-from forecaster.ingest.dates import Days
-from forecaster.ingest.shapes import Ints
-from forecaster.ingest.tally import Tally
+from forecaster.ingest.checks.tally import Tally
+from forecaster.ingest.text.cells import Floats, Mask
+from forecaster.ingest.text.dates import Days
+from forecaster.ingest.text.shapes import Ints
 
 
 @dataclass(slots=True)

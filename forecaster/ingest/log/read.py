@@ -9,18 +9,19 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.errors import FileError, InputError
-from forecaster.ingest import scale, uscrn
 from forecaster.ingest.account import Account, Suspect
-from forecaster.ingest.cells import Floats, Mask
-from forecaster.ingest.dialect import has_data, sniff
-from forecaster.ingest.hand_log import hand_part, has_hand_lines
-from forecaster.ingest.reading_part import ReadingPart
-from forecaster.ingest.shapes import Ints
-from forecaster.ingest.soil_table import fits_columns, network_part, table_part
-from forecaster.ingest.suspects import dates_text, reading_suspects
-from forecaster.ingest.tally import Tally, counted
-from forecaster.ingest.text import Paths, Source, open_sources, tables_among
-from forecaster.ingest.when import HOUR_NS
+from forecaster.ingest.air import uscrn
+from forecaster.ingest.checks import scale
+from forecaster.ingest.checks.suspects import dates_text, reading_suspects
+from forecaster.ingest.checks.tally import Tally, counted
+from forecaster.ingest.log.hand import hand_part, has_hand_lines
+from forecaster.ingest.log.part import ReadingPart
+from forecaster.ingest.log.table import fits_columns, network_part, table_part
+from forecaster.ingest.text.bytes import Paths, Source, open_sources, tables_among
+from forecaster.ingest.text.cells import Floats, Mask
+from forecaster.ingest.text.dialect import has_data, sniff
+from forecaster.ingest.text.shapes import Ints
+from forecaster.ingest.text.times import HOUR_NS
 
 Codes = NDArray[np.int8]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from itertools import pairwise
 
-from forecaster.ingest.text import Source
+from forecaster.ingest.text.bytes import Source
 
 _NUMBER = r"[^\d\n+\-−]{0,6}([+\-−]?\d{1,3}(?:\.\d+)?)(?![\d.]*\s*°?\s*[WS])"
 _LATITUDE = re.compile(rf"\blat(?:itude)?{_NUMBER}", re.IGNORECASE)

@@ -1,0 +1,1 @@
+"""Files of daily air → a checked daily table."""

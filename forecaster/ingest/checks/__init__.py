@@ -1,0 +1,1 @@
+"""What in a file looks wrong: units, suspects, mistaken columns, rows counted."""

@@ -1,0 +1,1 @@
+"""Thermometer logs → a checked table of readings."""

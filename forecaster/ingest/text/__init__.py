@@ -1,0 +1,1 @@
+"""Bytes → text → a table of cells: layouts, cells, dates, headings."""
