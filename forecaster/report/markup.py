@@ -7,8 +7,9 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 VOID = frozenset({"meta", "link", "br", "hr"})
+_LAST_TWO = "".join(rf"\U{plane:04x}fffe\U{plane:04x}ffff" for plane in range(17))
 NOT_TEXT = re.compile(
-    r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufdd0-\ufdef\ufffe\uffff]"
+    rf"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufdd0-\ufdef{_LAST_TWO}]"
 )
 """Control characters, lone surrogates and non-characters: no HTML text holds them."""
 
