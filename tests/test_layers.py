@@ -17,18 +17,7 @@ LAYERS = (
     ),
     (
         "edges",
-        {
-            "cli",
-            "air_cli",
-            "book_cli",
-            "check_cli",
-            "crops_cli",
-            "plan_cli",
-            "report_cli",
-            "charts",
-            "words",
-            "report",
-        },
+        {"cli", "charts", "words", "report"},
     ),
 )
 LEVEL = {room: level for level, (_, rooms) in enumerate(LAYERS) for room in rooms}

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from forecaster.charts.style import CHALK, CLAY, DOTS_PER_INCH, INK, PAPER, SAND, SIZE_IN, STYLE
 from forecaster.errors import InputError
-from forecaster.plan.lightness import Seen, lightness, seen, srgb_of
-from forecaster.plan.scatter import Scatter
+from forecaster.plan.layout.lightness import Seen, lightness, seen, srgb_of
+from forecaster.plan.layout.scatter import Scatter
 from forecaster.units import METRES_PER_FOOT, METRES_PER_INCH
 from forecaster.words.phrases import count, listed, number
 

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from forecaster.cli import DATE, SCALES, SCALES_SHOWN, Degrees, there
+from forecaster.cli.kinds import DATE, SCALES, SCALES_SHOWN, Degrees
+from forecaster.cli.output import there
 
 if TYPE_CHECKING:
     from forecaster.fetch.ncei import Station
@@ -89,10 +90,10 @@ def near(
 
     From the station list of GHCN-Daily, which covers the world. Height counts before distance.
     """
-    from forecaster.fetch import ncei  # noqa: PLC0415
-    from forecaster.fetch.near import FARTHEST_KM, rank, usual_height_m  # noqa: PLC0415
-    from forecaster.units import parse_length  # noqa: PLC0415
-    from forecaster.words import fetched as told  # noqa: PLC0415
+    from forecaster.fetch import ncei
+    from forecaster.fetch.near import FARTHEST_KM, rank, usual_height_m
+    from forecaster.units import parse_length
+    from forecaster.words import fetched as told
 
     height_m = parse_length(elev) if elev is not None else None
     today = dt.date.today()
@@ -152,9 +153,9 @@ def fetch(
     Reference Network, as NE_Lincoln_11_SW. A file from before gets only the days that are missing
     or were provisional; a value that was corrected meanwhile is replaced, with a note.
     """
-    from forecaster.fetch import record, uscrn  # noqa: PLC0415
-    from forecaster.fetch.ncei import check_span, check_station  # noqa: PLC0415
-    from forecaster.words import fetched as told  # noqa: PLC0415
+    from forecaster.fetch import record, uscrn
+    from forecaster.fetch.ncei import check_span, check_station
+    from forecaster.words import fetched as told
 
     path, today = _writable(out), dt.date.today()
     if not uscrn.is_name(station):
@@ -191,8 +192,8 @@ def outlook(
     *, lat: float, lon: float, out: str, offline: bool, cache: str | None, show: str
 ) -> None:
     """Fetch the forecast of the coming days (United States) for crossday when --outlook."""
-    from forecaster.fetch import nws, record  # noqa: PLC0415
-    from forecaster.words import fetched as told  # noqa: PLC0415
+    from forecaster.fetch import nws, record
+    from forecaster.words import fetched as told
 
     path = _writable(out)
     with _fetcher(cache, offline=offline) as fetcher:
@@ -215,8 +216,8 @@ def outlook(
 @click.option("--obs-hour", type=click.IntRange(0, 23), help="Hour at which the air was read.")
 def import_(files: tuple[str, ...], *, out: str, units: str | None, obs_hour: int | None) -> None:
     """Read any daily record and write it plainly: date, °C and mm, one line a day."""
-    from forecaster.fetch.record import write_whole  # noqa: PLC0415
-    from forecaster.ingest import account_of, read_air  # noqa: PLC0415
+    from forecaster.fetch.record import write_whole
+    from forecaster.ingest import account_of, read_air
 
     path = _writable(out)
     if there(path) and any(path.samefile(name) for name in files if there(Path(name))):
@@ -235,8 +236,8 @@ def import_(files: tuple[str, ...], *, out: str, units: str | None, obs_hour: in
 
 def _say(sentences: Sequence[str]) -> None:
     """Print sentences within the terminal's width; names and commands are not broken."""
-    import shutil  # noqa: PLC0415
-    import textwrap  # noqa: PLC0415
+    import shutil
+    import textwrap
 
     width = max(shutil.get_terminal_size().columns, 40)
     for words in sentences:
@@ -248,8 +249,8 @@ def _say(sentences: Sequence[str]) -> None:
 
 
 def _fetcher(cache: str | None, *, offline: bool) -> Fetcher:
-    from forecaster.errors import InputError  # noqa: PLC0415
-    from forecaster.fetch.session import Fetcher  # noqa: PLC0415
+    from forecaster.errors import InputError
+    from forecaster.fetch.session import Fetcher
 
     if cache is not None and not cache.strip():
         raise InputError("--cache names nothing; expected a file or folder, or leave it out")
@@ -278,8 +279,8 @@ def _daily(
     *, missing_is_fine: bool,
 ) -> Fetched | None:  # fmt: skip
     """Ask the network that a station's name belongs to; None where it has no such days yet."""
-    from forecaster.fetch import ncei, uscrn  # noqa: PLC0415
-    from forecaster.fetch.ask import NoDays  # noqa: PLC0415
+    from forecaster.fetch import ncei, uscrn
+    from forecaster.fetch.ask import NoDays
 
     service = uscrn.daily if uscrn.is_name(station) else ncei.daily_summaries
     try:
@@ -292,8 +293,8 @@ def _daily(
 
 def _share(fetcher: Fetcher, station: Station, years: int, today: dt.date) -> float | None:
     """Return the share of days with both extremes in the last years, None if it is not known."""
-    from forecaster.errors import DataMissing  # noqa: PLC0415
-    from forecaster.fetch import ncei  # noqa: PLC0415
+    from forecaster.errors import DataMissing
+    from forecaster.fetch import ncei
 
     first = dt.date(today.year - years + 1, 1, 1)
     try:

@@ -7,14 +7,15 @@ from __future__ import annotations
 
 import functools
 import json
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, is_dataclass
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar, get_args
 
 import click
 
-from forecaster.cli import SCALES, SCALES_SHOWN, Degrees, Door
+from forecaster.cli.door import Door
+from forecaster.cli.kinds import SCALES, SCALES_SHOWN, Degrees
+from forecaster.cli.place import opened
 from forecaster.site import Cover, Soil
 
 if TYPE_CHECKING:
@@ -22,9 +23,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from forecaster.answers.bed import Held
-    from forecaster.answers.window import WindowAnswer
-    from forecaster.book import Batch, Bed, Book
+    from forecaster.book import Batch, Bed
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -72,19 +71,6 @@ def _options(*options: Callable[[Command], Command]) -> Callable[[Command], Comm
     return add
 
 
-@contextmanager
-def _opened(path: str | None, *, create: bool = False) -> Iterator[Book]:
-    """Open the book, and say so if an older one was brought up to date."""
-    from forecaster.book import open_book  # noqa: PLC0415
-
-    with open_book(path, create=create) as opened:
-        if opened.backed_up is not None:
-            click.echo(
-                f"The book was brought up to date; before that: {opened.backed_up}", err=True
-            )
-        yield opened
-
-
 def _tell(words: Sequence[str], data: dict[str, Any], *, as_json: bool) -> None:
     if as_json:
         click.echo(json.dumps(_plain(data), indent=2, ensure_ascii=False, allow_nan=False))
@@ -107,7 +93,7 @@ def _plain(value: Any) -> Any:
 
 
 def _today() -> date:
-    from datetime import date  # noqa: PLC0415
+    from datetime import date
 
     return date.today()
 
@@ -140,10 +126,10 @@ def start(
     as_json: bool,
 ) -> None:
     """Begin a book: where the garden is, and its air record."""
-    from forecaster.book import Bed, Place, add_air, add_bed, add_place  # noqa: PLC0415
-    from forecaster.ingest import account_of  # noqa: PLC0415
-    from forecaster.units import parse_length  # noqa: PLC0415
-    from forecaster.words.book import air_words, bed_line, place_line  # noqa: PLC0415
+    from forecaster.book import Bed, Place, add_air, add_bed, add_place
+    from forecaster.ingest import account_of
+    from forecaster.units import parse_length
+    from forecaster.words.book import air_words, bed_line, place_line
 
     height = None if elevation is None else parse_length(elevation)
     record = None
@@ -157,7 +143,7 @@ def start(
     place = Place(name, lat, lon, height, station, obs_hour)
     first = None if bed is None else Bed(bed, name)
     added = None
-    with _opened(path, create=True) as held:
+    with opened(path, create=True) as held:
         with held.batch("start", name) as batch:
             add_place(batch, place)
             if record is not None:
@@ -202,17 +188,17 @@ def bed(
     **plain: Any,
 ) -> None:
     """Make a bed, or change what the book says of one."""
-    from forecaster.book import add_bed, beds, change_bed, find_place  # noqa: PLC0415
-    from forecaster.book.places import Bed, name_key  # noqa: PLC0415
-    from forecaster.units import parse_area, parse_length  # noqa: PLC0415
-    from forecaster.words.book import bed_line  # noqa: PLC0415
+    from forecaster.book import add_bed, beds, change_bed, find_place
+    from forecaster.book.places import Bed, name_key
+    from forecaster.units import parse_area, parse_length
+    from forecaster.words.book import bed_line
 
     said = {key: value for key, value in plain.items() if value is not None}
     said |= {} if area is None else {"area_m2": parse_area(area)}
     said |= {} if outline is None else {"outline": _outline(outline)}
     said |= {} if organic is None else {"organic_share": _share(organic)}
     said |= {} if depth is None else {"depth_m": parse_length(depth)}
-    with _opened(path) as held:
+    with opened(path) as held:
         known = name_key(name) in [name_key(one.name) for one in beds(held)]
         if known:
             if place is not None:
@@ -248,7 +234,7 @@ def _share(text: str) -> float:
 
 def _bed_for(batch: Batch, name: str | None) -> Bed:
     """Return the bed named, or the only one; the first is made when it is first spoken of."""
-    from forecaster.book import Bed, add_bed, beds, find_bed, find_place, places  # noqa: PLC0415
+    from forecaster.book import Bed, add_bed, beds, find_bed, find_place, places
 
     if not beds(batch.book) and len(places(batch.book)) == 1:
         made = Bed(FIRST_BED if name is None else name, find_place(batch.book).name)
@@ -276,22 +262,22 @@ def read(
     show: str,
 ) -> None:
     """Write down a reading of the soil's temperature, as 61.5F."""
-    from forecaster.book.moments import moment  # noqa: PLC0415
-    from forecaster.units import parse_length, parse_temperature  # noqa: PLC0415
+    from forecaster.book.moments import moment
+    from forecaster.units import parse_length, parse_temperature
 
     temp_c = parse_temperature(temperature)
     depth_m = None if depth is None else parse_length(depth)
     when = moment(at)
-    import pandas as pd  # noqa: PLC0415
+    import pandas as pd
 
-    from forecaster.book import add_readings, say_name  # noqa: PLC0415
-    from forecaster.errors import InputError  # noqa: PLC0415
-    from forecaster.words.book import readings_words  # noqa: PLC0415
-    from forecaster.words.phrases import degrees, length  # noqa: PLC0415
+    from forecaster.book import add_readings, say_name
+    from forecaster.errors import InputError
+    from forecaster.words.book import readings_words
+    from forecaster.words.phrases import degrees, length
 
     if not -60.0 <= temp_c <= 80.0:
         raise InputError(f"{temperature} is no soil's temperature; expected -76F to 176F")
-    with _opened(path) as held, held.batch("read", "by hand") as batch:
+    with opened(path) as held, held.batch("read", "by hand") as batch:
         where = _bed_for(batch, bed)
         deep = where.depth_m if depth_m is None else depth_m
         row = {
@@ -332,13 +318,13 @@ def import_(file: str, *, is_air: bool, path: str | None, as_json: bool, **how: 
 
     Importing the same file again adds nothing; a longer one adds what is new.
     """
-    from pathlib import Path  # noqa: PLC0415
+    from pathlib import Path
 
-    from forecaster.book import import_book, is_export  # noqa: PLC0415
-    from forecaster.words.book import air_words, readings_words  # noqa: PLC0415
+    from forecaster.book import import_book, is_export
+    from forecaster.words.book import air_words, readings_words
 
     if is_export(Path(file)):
-        with _opened(path, create=True) as held:
+        with opened(path, create=True) as held:
             counts = import_book(held, Path(file))
             words = [f"{sum(counts.values()):,} rows read back into {held.path}."]
         _tell(words, {"rows": counts}, as_json=as_json)
@@ -356,9 +342,9 @@ def import_(file: str, *, is_air: bool, path: str | None, as_json: bool, **how: 
 
 
 def _import_air(file: str, path: str | None, how: dict[str, Any]) -> tuple[str, Any]:
-    from forecaster.book import add_air, find_place  # noqa: PLC0415
+    from forecaster.book import add_air, find_place
 
-    with _opened(path) as held:
+    with opened(path) as held:
         place = find_place(held, how["place"])
         hour = place.obs_hour if how["obs_hour"] is None else how["obs_hour"]
         record = _read_air(file, obs_hour=hour, units=how["units"], day_first=how["day_first"])
@@ -376,10 +362,10 @@ class AirFile:
 
 def _read_air(file: str, **how: Any) -> AirFile:
     """Read an air file; one that `crossday air fetch` wrote corrects, and marks days that may."""
-    from pathlib import Path  # noqa: PLC0415
+    from pathlib import Path
 
-    from forecaster.fetch.record import HEADING, PROVISIONAL, read_record  # noqa: PLC0415
-    from forecaster.ingest import read_air  # noqa: PLC0415
+    from forecaster.fetch.record import HEADING, PROVISIONAL, read_record
+    from forecaster.ingest import read_air
 
     table = read_air(file, **how)
     taken: dict[str, Any] = {"source": file}
@@ -400,12 +386,12 @@ def _read_air(file: str, **how: Any) -> AirFile:
 
 
 def _import_log(file: str, path: str | None, how: dict[str, Any]) -> tuple[str, Any, list[str]]:
-    from forecaster.book import add_readings  # noqa: PLC0415
-    from forecaster.ingest import account_of, read_readings  # noqa: PLC0415
-    from forecaster.units import parse_length  # noqa: PLC0415
+    from forecaster.book import add_readings
+    from forecaster.ingest import account_of, read_readings
+    from forecaster.units import parse_length
 
     depth_m = None if how["depth"] is None else parse_length(how["depth"])
-    with _opened(path) as held:
+    with opened(path) as held:
         log = read_readings(file, depth_m=depth_m, units=how["units"], day_first=how["day_first"])
         with held.batch("import", file) as batch:
             where = _bed_for(batch, how["bed"])
@@ -418,12 +404,12 @@ def _import_log(file: str, path: str | None, how: dict[str, Any]) -> tuple[str, 
 
 
 def _entry(action: str, what: str, **how: Any) -> None:
-    from forecaster.book import Planting, add_planting  # noqa: PLC0415
-    from forecaster.book.moments import day_of  # noqa: PLC0415
-    from forecaster.words.book import planting_line  # noqa: PLC0415
+    from forecaster.book import Planting, add_planting
+    from forecaster.book.moments import day_of
+    from forecaster.words.book import planting_line
 
     day = day_of(how["on"], _today())
-    with _opened(how["path"]) as held, held.batch(action, "by hand") as batch:
+    with opened(how["path"]) as held, held.batch(action, "by hand") as batch:
         where = _bed_for(batch, how["bed"])
         entry = Planting(where.name, day, action, what, how["count"])  # type: ignore[arg-type]
         add_planting(batch, entry)
@@ -452,12 +438,12 @@ def pulled(what: str, **how: Any) -> None:
 @_options(click.argument("text", metavar="TEXT"), BED, ON, BOOK, JSON)
 def note(text: str, *, bed: str | None, on: str | None, path: str | None, as_json: bool) -> None:
     """Write a note down, on a bed or on the garden."""
-    from forecaster.book import Note, add_note, find_bed  # noqa: PLC0415
-    from forecaster.book.moments import day_of  # noqa: PLC0415
-    from forecaster.words.book import note_line  # noqa: PLC0415
+    from forecaster.book import Note, add_note, find_bed
+    from forecaster.book.moments import day_of
+    from forecaster.words.book import note_line
 
     day = day_of(on, _today())
-    with _opened(path) as held, held.batch("note", "by hand") as batch:
+    with opened(path) as held, held.batch("note", "by hand") as batch:
         entry = Note(day, text, None if bed is None else find_bed(held, bed).name)
         add_note(batch, entry)
     _tell([note_line(entry, _today())], asdict(entry), as_json=as_json)
@@ -467,10 +453,10 @@ def note(text: str, *, bed: str | None, on: str | None, path: str | None, as_jso
 @_options(BED, BOOK, JSON)
 def show(*, bed: str | None, path: str | None, as_json: bool) -> None:
     """Show what the book holds: places, beds, entries, and batches to undo."""
-    from forecaster import book as kept  # noqa: PLC0415
-    from forecaster.words import book as words  # noqa: PLC0415
+    from forecaster import book as kept
+    from forecaster.words import book as words
 
-    with _opened(path) as held:
+    with opened(path) as held:
         only = None if bed is None else kept.find_bed(held, bed).name
         beds = [one for one in kept.beds(held) if only in (None, one.name)]
         data: dict[str, Any] = {
@@ -502,10 +488,10 @@ def show(*, bed: str | None, path: str | None, as_json: bool) -> None:
 )  # fmt: skip
 def undo(*, batch: int | None, path: str | None, as_json: bool) -> None:
     """Take back the last batch, or the one numbered, as a whole."""
-    from forecaster import book as kept  # noqa: PLC0415
-    from forecaster.words.book import batch_line  # noqa: PLC0415
+    from forecaster import book as kept
+    from forecaster.words.book import batch_line
 
-    with _opened(path) as held:
+    with opened(path) as held:
         done = kept.undo(held, batch)
     words = [f"Undone: {batch_line(done.batch)}."]
     if done.kept:
@@ -524,11 +510,11 @@ def export(out: str, *, path: str | None, as_json: bool) -> None:
 
     crossday book import reads either back into a new book.
     """
-    from pathlib import Path  # noqa: PLC0415
+    from pathlib import Path
 
-    from forecaster.book import export_book  # noqa: PLC0415
+    from forecaster.book import export_book
 
-    with _opened(path) as held:
+    with opened(path) as held:
         counts = export_book(held, Path(out))
     _tell([f"{sum(counts.values()):,} rows written to {out}."], {"rows": counts}, as_json=as_json)
 
@@ -537,11 +523,11 @@ def export(out: str, *, path: str | None, as_json: bool) -> None:
 @_options(click.argument("copy", metavar="PATH"), BOOK, JSON)
 def backup(copy: str, *, path: str | None, as_json: bool) -> None:
     """Copy the book to a new file, whole, even while another command writes."""
-    from pathlib import Path  # noqa: PLC0415
+    from pathlib import Path
 
-    from forecaster.book import copy_book  # noqa: PLC0415
+    from forecaster.book import copy_book
 
-    with _opened(path) as held:
+    with opened(path) as held:
         copy_book(held.path, Path(copy).absolute())
     _tell([f"Copied to {copy}."], {"copy": copy}, as_json=as_json)
 
@@ -564,12 +550,12 @@ def season(
     show: str,
 ) -> None:
     """Show what the soil did after a planting against what was forecast then."""
-    from forecaster.answers.bed import follow_planting  # noqa: PLC0415
-    from forecaster.book.moments import day_of  # noqa: PLC0415
-    from forecaster.words.book import season_words  # noqa: PLC0415
+    from forecaster.answers.bed import follow_planting
+    from forecaster.book.moments import day_of
+    from forecaster.words.book import season_words
 
     day = None if on is None else day_of(on, _today())
-    with _opened(path) as held:
+    with opened(path) as held:
         found = follow_planting(held, bed, day, weeks)
     words = season_words(found, _scale(show))
     data = {
@@ -585,25 +571,3 @@ def season(
         ],
     }  # fmt: skip
     _tell(words, data, as_json=as_json)
-
-
-def from_book(bed: str | None, path: str | None) -> Held:
-    """Return what the book has for a forecast of a bed, or of the only one."""
-    from forecaster.answers.bed import ask_bed  # noqa: PLC0415
-    from forecaster.book import default_path  # noqa: PLC0415
-
-    if bed is None and path is None and not default_path().exists():
-        raise click.UsageError("name a FILE of daily air, or a bed of the garden book with --bed.")
-    with _opened(path) as held:
-        return ask_bed(held, bed)
-
-
-def keep(held: Held, answer: WindowAnswer, issued: date, depth_m: float) -> None:
-    """Keep a forecast that is shown for a bed; if that fails, say so and go on."""
-    from forecaster.answers.bed import keep_answer  # noqa: PLC0415
-    from forecaster.errors import ForecasterError  # noqa: PLC0415
-
-    try:
-        keep_answer(held, answer, issued, depth_m)
-    except ForecasterError as error:
-        click.echo(f"crossday: this forecast was not kept in the book: {error}", err=True)

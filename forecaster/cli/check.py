@@ -9,15 +9,10 @@ from typing import TYPE_CHECKING, Any, Self, TextIO, TypeVar
 
 import click
 
-from forecaster.cli import (
-    ANSWERED,
-    INTERRUPTED,
-    about_the_place,
-    check_picture,
-    read_place,
-    thresholds_asked,
-    written,
-)
+from forecaster.cli.door import ANSWERED, INTERRUPTED
+from forecaster.cli.options import about_the_place
+from forecaster.cli.output import check_picture, written
+from forecaster.cli.place import read_place, thresholds_asked
 
 if TYPE_CHECKING:
     from forecaster.words import Checked
@@ -91,7 +86,7 @@ def check(
     checked = _checked(files, seasons=seasons, leads_days=leads_days, **options)
     _say_checked(checked, as_json=as_json, show=options["show"].upper())
     if out is not None:
-        from forecaster.charts.check import draw_check  # noqa: PLC0415
+        from forecaster.charts.check import draw_check
 
         click.echo(written(lambda path: draw_check(checked, path), out), err=as_json)
     return ANSWERED if checked.hindcast.complete else INTERRUPTED
@@ -114,8 +109,8 @@ def _checked(
     thresholds = thresholds_asked(crop_class, threshold, direction)
     read = read_place(files, **options)
 
-    from forecaster.answers.check import hindcast  # noqa: PLC0415
-    from forecaster.words import Checked  # noqa: PLC0415
+    from forecaster.answers.check import hindcast
+    from forecaster.words import Checked
 
     air, log = read.air, read.log
     if today is not None:
@@ -130,7 +125,7 @@ def _checked(
 
 
 def _day_after(day: Any) -> Any:
-    from datetime import timedelta  # noqa: PLC0415
+    from datetime import timedelta
 
     return day + timedelta(days=1)
 
@@ -141,8 +136,8 @@ class Progress:
     def __init__(self, out: TextIO) -> None:
         self.out, self.quarter, self.bar = out, 0, None
         if out.isatty():
-            from rich.console import Console  # noqa: PLC0415
-            from rich.progress import Progress as Bar  # noqa: PLC0415
+            from rich.console import Console
+            from rich.progress import Progress as Bar
 
             self.bar = Bar(console=Console(file=out), transient=True)
 
@@ -169,14 +164,14 @@ class Progress:
 
 
 def _say_checked(checked: Checked, *, as_json: bool, show: str) -> None:
-    from forecaster.words import checked_json, checked_text  # noqa: PLC0415
+    from forecaster.words import checked_json, checked_text
 
     if as_json:
-        import json  # noqa: PLC0415
+        import json
 
         click.echo(json.dumps(checked_json(checked), indent=2, ensure_ascii=False, allow_nan=False))
         return
-    import shutil  # noqa: PLC0415
+    import shutil
 
     width = shutil.get_terminal_size().columns
     click.echo(checked_text(checked, width, show), nl=False)  # type: ignore[arg-type]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import functools
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -18,69 +16,6 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 ALL = "all"
 OPTIONS = ("crop", "crops", "season", "begun", "sown", "source", "risk", "bed_offset")
 """What `about_crops` adds, by parameter name."""
-DATE = click.DateTime(formats=["%Y-%m-%d"])
-
-
-def _share(_: click.Context, __: click.Parameter, value: str | None) -> float | None:
-    """Return a probability from 10% or 0.1."""
-    if value is None:
-        return None
-    match = re.fullmatch(r"\s*(\d*\.?\d+)\s*(%?)\s*", value)
-    share = float(match[1]) / (100.0 if match[2] else 1.0) if match else -1.0
-    if not 0.0 <= share <= 1.0:
-        raise click.BadParameter(f"{value!r} is not understood; write a chance, as 10% or 0.1.")
-    return share
-
-
-def _difference(_: click.Context, __: click.Parameter, value: str | None) -> float | None:
-    """Return a difference of temperature in °C from -3F or 1.5C."""
-    if value is None:
-        return None
-    match = re.fullmatch(r"\s*([+\-−]?\d*\.?\d+)\s*°?\s*([FC])\s*", value, re.IGNORECASE)
-    if match is None:
-        raise click.BadParameter(f"{value!r} is not understood; write a difference, as -3F or 1C.")
-    from forecaster.units import f_to_c_difference  # noqa: PLC0415
-
-    degrees = float(match[1].replace("−", "-"))
-    return f_to_c_difference(degrees) if match[2].upper() == "F" else degrees
-
-
-def about_crops(command: Command) -> Command:
-    """Add the options with which `when` answers for crops."""
-    options: Sequence[Callable[[Command], Command]] = (
-        click.option(
-            "--crop", multiple=True, metavar="NAME",
-            help="A crop, as tomato; repeat for more; all for every crop (of --crop-class).",
-        ),
-        click.option(
-            "--crops", metavar="FILE", help="Your own crop thresholds: crop, role, value_f …"
-        ),
-        click.option(
-            "--season", type=click.Choice(["autumn", "spring"]),
-            help="With --crop. Default: autumn for cool-season crops, else spring.",
-        ),
-        click.option(
-            "--as", "begun", type=click.Choice(["transplant", "seed"]),
-            help="With --crop: set out as plants, or sown in the bed. Default: the usual.",
-        ),
-        click.option(
-            "--sown", type=DATE, metavar="YYYY-MM-DD",
-            help="With --crop: day of sowing; says when it comes up.",
-        ),
-        click.option(
-            "--source", metavar="WORDS",
-            help="With --crop: use the thresholds of a source, by part of its name.",
-        ),
-        click.option(
-            "--risk", metavar="CHANCE", callback=_share, show_default="10%",
-            help="With --crop: chance of a later frost that you accept.",
-        ),
-        click.option(
-            "--bed-offset", metavar="DIFFERENCE", callback=_difference, show_default="0F",
-            help="With --crop: what the bed is warmer than the record's air in frost, as -3F.",
-        ),
-    )  # fmt: skip
-    return functools.reduce(lambda made, option: option(made), reversed(options), command)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +49,7 @@ def take_crops(
         return tuple(files), None
     if options.get("threshold") or options.get("direction"):
         raise click.UsageError("--threshold and --direction do not go with --crop.")
-    from forecaster.answers.crops import Wish, find_crop, known_crops  # noqa: PLC0415
+    from forecaster.answers.crops import Wish, find_crop, known_crops
 
     known = known_crops(own=given["crops"])
     of_class = options.get("crop_class")
@@ -137,14 +72,14 @@ def take_crops(
 
 
 def _names_a_crop(word: str, own: str | None) -> bool:
-    from pathlib import Path  # noqa: PLC0415
+    from pathlib import Path
 
-    from forecaster.cli import there  # noqa: PLC0415
+    from forecaster.cli.output import there
 
     if Path(word).suffix or there(Path(word)):
         return False
-    from forecaster.answers.crops import find_crop, known_crops  # noqa: PLC0415
-    from forecaster.errors import InputError  # noqa: PLC0415
+    from forecaster.answers.crops import find_crop, known_crops
+    from forecaster.errors import InputError
 
     try:
         find_crop(word, known_crops(own=own))
@@ -155,10 +90,10 @@ def _names_a_crop(word: str, own: str | None) -> bool:
 
 def say_crops(files: Sequence[str], asked: CropsAsked, *, as_json: bool, **options: Any) -> None:
     """Answer `when` for crops."""
-    from forecaster.answers.crops import crop_windows  # noqa: PLC0415
-    from forecaster.cli import read_place, today_of  # noqa: PLC0415
-    from forecaster.ingest import account_of, read_air  # noqa: PLC0415
-    from forecaster.words.crops import CropTold, crops_json, crops_text  # noqa: PLC0415
+    from forecaster.answers.crops import crop_windows
+    from forecaster.cli.place import read_place, today_of
+    from forecaster.ingest import account_of, read_air
+    from forecaster.words.crops import CropTold, crops_json, crops_text
 
     today, outlook = options.pop("today"), options.pop("outlook")
     show = options.pop("show").upper()
@@ -176,11 +111,11 @@ def say_crops(files: Sequence[str], asked: CropsAsked, *, as_json: bool, **optio
     )  # fmt: skip
     told = CropTold(answer, read.site, read.accounts, (*read.notes, *notes), read.title)
     if as_json:
-        import json  # noqa: PLC0415
+        import json
 
         click.echo(json.dumps(crops_json(told), indent=2, ensure_ascii=False, allow_nan=False))
         return
-    import shutil  # noqa: PLC0415
+    import shutil
 
     click.echo(crops_text(told, shutil.get_terminal_size().columns, show), nl=False)
 
@@ -207,20 +142,20 @@ def crops(
     Every figure is shown with its source and how well it is known; the one that `when` uses
     is marked.
     """
-    from forecaster.answers.crops import find_crop, known_crops  # noqa: PLC0415
-    from forecaster.words.crops import crop_json, crop_list, crop_text  # noqa: PLC0415
+    from forecaster.answers.crops import find_crop, known_crops
+    from forecaster.words.crops import crop_json, crop_list, crop_text
 
     known = known_crops(own=own)
     chosen = [find_crop(name, known) for name in names] or [
         crop for crop in known.values() if crop_class in (None, crop.crop_class)
     ]
     if as_json:
-        import json  # noqa: PLC0415
+        import json
 
         told = [crop_json(crop) for crop in chosen]
         click.echo(json.dumps(told, indent=2, ensure_ascii=False, allow_nan=False))
     elif names:
-        import shutil  # noqa: PLC0415
+        import shutil
 
         width = shutil.get_terminal_size().columns
         click.echo("\n".join(crop_text(crop, width, show.upper()) for crop in chosen), nl=False)  # type: ignore[arg-type]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -10,17 +9,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from forecaster.cli import (
-    DATE,
-    Read,
-    about_the_place,
-    check_picture,
-    read_place,
-    there,
-    thresholds_asked,
-    today_of,
-    written,
-)
+from forecaster.cli.options import DIRECTIONS, about_the_bed, about_the_place
+from forecaster.cli.output import check_picture, there, written
+from forecaster.cli.place import Read, read_place, thresholds_asked, today_of
 
 if TYPE_CHECKING:
     from datetime import date
@@ -29,106 +20,11 @@ if TYPE_CHECKING:
 
     from forecaster.answers.window import Threshold, Window, WindowAnswer
     from forecaster.plan import Bed, FrostSpan, Plan, Wants, WaterLook
-    from forecaster.plan.scatter import Scatter
+    from forecaster.plan.layout.scatter import Scatter
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
-DIRECTIONS = {"autumn": "falling", "spring": "rising"}
 PLAN_WIDTH = 72
-
-
-class Measure(click.ParamType):  # type: ignore[type-arg]  # generic in newer click only
-    """A measure read by a function that takes words and gives SI."""
-
-    def __init__(self, name: str, how: str) -> None:
-        self.name, self.how = name, how
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
-        """Return the measure."""
-        if not isinstance(value, str):
-            return value
-        from forecaster import units  # noqa: PLC0415
-        from forecaster.errors import InputError  # noqa: PLC0415
-
-        try:
-            return getattr(units, self.how)(value)
-        except InputError as error:
-            self.fail(f"{error}.", param, ctx)
-
-
-LENGTH, AREA = Measure("length", "parse_length"), Measure("area", "parse_area")
-VOLUME, WEIGHT = Measure("volume", "parse_volume"), Measure("weight", "parse_mass")
-FLOW = Measure("flow", "parse_flow")
-
-
-def about_the_bed(command: Command) -> Command:
-    """Add the options that say what the bed is and what is wanted there."""
-    options: Sequence[Callable[[Command], Command]] = (
-        click.option(
-            "--season", type=click.Choice(list(DIRECTIONS)),
-            help="Which changeover. Default: the one that comes next.",
-        ),
-        click.option("--name", default="", help="What the bed is called."),
-        click.option("--area", type=AREA, metavar="AREA", help="Of the bed, as 100ft2 or 9m2."),
-        click.option(
-            "--outline", metavar="WORDS",
-            help='"rectangle 4ft 25ft", "circle 10ft", "strip 3ft around 20ft 30ft" or '
-            '"polygon 0,0 10,0 10,6 ft".',
-        ),
-        click.option(
-            "--crop", metavar="NAME", help="What is set out; weeks under cover and spacing from it."
-        ),
-        click.option("--spacing", type=LENGTH, metavar="LENGTH", help="Between plants, as 8in."),
-        click.option(
-            "--pattern", type=click.Choice(["square", "staggered"]), default="square",
-            show_default=True, help="How the rows stand.",
-        ),
-        click.option(
-            "--flat", "flat", multiple=True, metavar="N[=PRICE]",
-            help="Plants a flat, with its price if you know it, as 36=18.50. May be repeated.",
-        ),
-        click.option(
-            "--price", type=click.FloatRange(min=0.0), help="Of a flat, where one --flat is given."
-        ),
-        click.option(
-            "--sow-weeks", metavar="A-B", help="Weeks from sowing to setting out, as 8-10."
-        ),
-        click.option(
-            "--depth-of-renewal", type=LENGTH, metavar="LENGTH", show_default="3in",
-            help="Of bark fines and compost together.",
-        ),
-        click.option(
-            "--ratio", metavar="A:B", show_default="2:1",
-            help="Parts of bark fines to parts of compost.",
-        ),
-        click.option(
-            "--bag", type=VOLUME, metavar="VOLUME", help="Size of a bag of either, as 2cuft."
-        ),
-        click.option(
-            "--load", type=VOLUME, metavar="VOLUME", show_default="2yd3",
-            help="What the vehicle holds.",
-        ),
-        click.option(
-            "--payload", type=WEIGHT, metavar="WEIGHT", show_default="1500lb",
-            help="What the vehicle may carry.",
-        ),
-        click.option(
-            "--fertilizer", metavar="LABEL", help="Its label's analysis, as 12-0-0, or a name."
-        ),
-        click.option(
-            "--nitrogen", type=click.FloatRange(min=0.0, min_open=True), metavar="LB",
-            show_default="0.2", help="Pounds of nitrogen per 100 square feet.",
-        ),
-        click.option("--flow", type=FLOW, metavar="FLOW", help="Of your hose, as 5gpm."),
-        click.option(
-            "--late-weight", type=click.FloatRange(min=0.0), metavar="DAYS", show_default="2",
-            help="Days of bloom that one day of planting late is worth.",
-        ),
-        click.option("--planted", type=DATE, metavar="YYYY-MM-DD", help="Day it was planted."),
-        click.option("--rest", is_flag=True, help="Nothing is planted: rest under wood chips."),
-        click.option("--no-turf", is_flag=True, help="No lawn meets the bed."),
-    )  # fmt: skip
-    return functools.reduce(lambda made, option: option(made), reversed(options), command)
 
 
 @click.command()
@@ -171,7 +67,7 @@ def plan(
     before = None if since is None else _earlier(since)
     counts = None if colours is None else counts_of(colours)
     made, place, notes = make(files, **options)
-    from forecaster.plan import changes  # noqa: PLC0415
+    from forecaster.plan import changes
 
     moved = None if before is None else changes(before, made)
     ends = [_write_calendar(made, place, ics)] if ics else []
@@ -224,9 +120,9 @@ def work_out(files: Sequence[str], **options: Any) -> Made:
     bed, wants = _bed(options, read), _wants(options)
     day, notes = today_of(read.air, options["today"])
 
-    from forecaster.answers.window import find_windows  # noqa: PLC0415
-    from forecaster.ingest import read_air  # noqa: PLC0415
-    from forecaster.plan import make_plan  # noqa: PLC0415
+    from forecaster.answers.window import find_windows
+    from forecaster.ingest import read_air
+    from forecaster.plan import make_plan
 
     ahead = None
     if options["outlook"] is not None:
@@ -263,7 +159,7 @@ def _thresholds(options: dict[str, Any]) -> list[Threshold]:
             raise click.UsageError("--threshold needs --season: autumn or spring.")
         way = DIRECTIONS[season]
     asked = thresholds_asked(options["crop_class"], options["threshold"], way)
-    from forecaster.answers.window import known_thresholds  # noqa: PLC0415
+    from forecaster.answers.window import known_thresholds
 
     ways = {each.direction for each in asked}
     return [*asked, *(each for each in known_thresholds() if each.direction not in ways)]
@@ -294,7 +190,7 @@ def _choose(
 
 def _bed(options: dict[str, Any], read: Read) -> Bed:
     """Return the bed as told, else as the book has it."""
-    from forecaster.plan import Bed, polygon, read_outline  # noqa: PLC0415
+    from forecaster.plan import Bed, polygon, read_outline
 
     held = None if read.held is None else read.held.bed
     outline = None if options["outline"] is None else read_outline(options["outline"])
@@ -314,9 +210,9 @@ def _bed(options: dict[str, Any], read: Read) -> Bed:
 
 def _wants(options: dict[str, Any]) -> Wants:
     """Return what is wanted."""
-    from forecaster.plan import Wants  # noqa: PLC0415
-    from forecaster.plan.quantities import nitrogen_share  # noqa: PLC0415
-    from forecaster.units import (  # noqa: PLC0415
+    from forecaster.plan import Wants
+    from forecaster.plan.supplies.quantities import nitrogen_share
+    from forecaster.units import (
         KILOGRAMS_PER_POUND,
         SQUARE_METRES_PER_SQUARE_FOOT,
     )
@@ -353,7 +249,7 @@ def _crop(name: str | None) -> tuple[tuple[float, float] | None, float | None]:
     """Return the weeks under cover and the middle spacing of a crop, as far as they are known."""
     if name is None:
         return None, None
-    from forecaster.answers.crops import find_crop  # noqa: PLC0415
+    from forecaster.answers.crops import find_crop
 
     crop = find_crop(name)
     weeks, apart = crop.weeks_to_set_out, crop.spacing_m
@@ -398,7 +294,7 @@ def _weeks(words: str) -> tuple[float, float]:
 
 def counts_of(words: str) -> dict[str, int]:
     """Return plants by colour."""
-    from forecaster.plan.lightness import srgb_of  # noqa: PLC0415
+    from forecaster.plan.layout.lightness import srgb_of
 
     counts: dict[str, int] = {}
     for part in words.split(","):
@@ -414,11 +310,11 @@ def counts_of(words: str) -> dict[str, int]:
 
 def _frost(air: pd.DataFrame, today: date, window: Window) -> FrostSpan | None:
     """Return the frost that matters to a window, if the record tells."""
-    import pandas as pd  # noqa: PLC0415
+    import pandas as pd
 
-    from forecaster.answers.frost import frost_dates  # noqa: PLC0415
-    from forecaster.errors import NotEnoughData  # noqa: PLC0415
-    from forecaster.plan import frost_span  # noqa: PLC0415
+    from forecaster.answers.frost import frost_dates
+    from forecaster.errors import NotEnoughData
+    from forecaster.plan import frost_span
 
     try:
         known = air.loc[: pd.Timestamp(today)]
@@ -438,7 +334,7 @@ def _look(
     ahead: pd.DataFrame | None,
 ) -> WaterLook | None:
     """Return when to feel the soil, if the bed is planted and the record tells."""
-    from forecaster.plan import setting_out, water_look  # noqa: PLC0415
+    from forecaster.plan import setting_out, water_look
 
     likely = setting_out(window, today, planted).quantile(0.5)
     if likely is None or not bed.replanted:
@@ -452,7 +348,7 @@ def _check_outputs(
     ics: str | None, layout: str | None, colours: str | None, *, outlined: bool
 ) -> None:
     """Refuse names that cannot be written before the long work begins."""
-    from pathlib import Path  # noqa: PLC0415
+    from pathlib import Path
 
     if ics is not None:
         path = Path(ics)
@@ -472,9 +368,9 @@ def _check_outputs(
 
 def _earlier(path: str) -> Any:
     """Return the tasks of an earlier plan."""
-    from pathlib import Path  # noqa: PLC0415
+    from pathlib import Path
 
-    from forecaster.words.plan_forms import tasks_of_json  # noqa: PLC0415
+    from forecaster.words.plan_forms import tasks_of_json
 
     try:
         if Path(path).exists() and not Path(path).is_file():
@@ -488,9 +384,9 @@ def _earlier(path: str) -> Any:
 
 def _write_calendar(made: Plan, place: str, ics: str) -> str:
     """Write the calendar and say where."""
-    from pathlib import Path  # noqa: PLC0415
+    from pathlib import Path
 
-    from forecaster.words.plan_calendar import plan_calendar  # noqa: PLC0415
+    from forecaster.words.plan_calendar import plan_calendar
 
     try:
         Path(ics).write_bytes(plan_calendar(made, place=place))
@@ -501,7 +397,7 @@ def _write_calendar(made: Plan, place: str, ics: str) -> str:
 
 def _lay_out(made: Plan, counts: dict[str, int], layout: str, seed: int) -> str:
     """Draw where each plant goes and say where the picture is."""
-    from forecaster.charts.scatter import draw_scatter  # noqa: PLC0415
+    from forecaster.charts.scatter import draw_scatter
 
     found = scattered(made, counts, seed)
     return written(lambda out: draw_scatter(found, out, made.bed.name), layout)
@@ -509,9 +405,9 @@ def _lay_out(made: Plan, counts: dict[str, int], layout: str, seed: int) -> str:
 
 def scattered(made: Plan, counts: dict[str, int], seed: int) -> Scatter:
     """Return where each plant goes in the bed of a plan."""
-    from forecaster.errors import InputError  # noqa: PLC0415
-    from forecaster.plan.scatter import lay_out  # noqa: PLC0415
-    from forecaster.plan.values import default  # noqa: PLC0415
+    from forecaster.errors import InputError
+    from forecaster.plan.layout.scatter import lay_out
+    from forecaster.plan.values import default
 
     if made.bed.outline is None:
         raise InputError("the bed has no outline; expected --outline, or one in the garden book")
@@ -530,22 +426,22 @@ def _say(
 ) -> None:
     """Print the plan in the form asked for."""
     if as_json:
-        import json  # noqa: PLC0415
+        import json
 
-        from forecaster.words.plan_forms import moved_json, plan_json  # noqa: PLC0415
+        from forecaster.words.plan_forms import moved_json, plan_json
 
         answer = plan_json(made) | {"about_the_record": list(notes)}
         if moved is not None:
             answer["moved"] = moved_json(moved)
         click.echo(json.dumps(answer, indent=2, ensure_ascii=False, allow_nan=False))
     elif as_csv:
-        from forecaster.words.plan_forms import plan_csv  # noqa: PLC0415
+        from forecaster.words.plan_forms import plan_csv
 
         click.echo(plan_csv(made), nl=False)
     else:
-        import shutil  # noqa: PLC0415
+        import shutil
 
-        from forecaster.words.plan import plan_text  # noqa: PLC0415
+        from forecaster.words.plan import plan_text
 
         width = min(shutil.get_terminal_size().columns, PLAN_WIDTH)
         click.echo(plan_text(made, width, moved, notes), nl=False)

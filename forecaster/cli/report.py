@@ -7,14 +7,16 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from forecaster.check_cli import without
-from forecaster.cli import about_the_place, there, touched
-from forecaster.crops_cli import ALL, OPTIONS, about_crops, take_crops
-from forecaster.plan_cli import about_the_bed, counts_of, scattered, work_out
+from forecaster.cli.check import without
+from forecaster.cli.crops import ALL, OPTIONS, take_crops
+from forecaster.cli.options import about_crops, about_the_bed, about_the_place
+from forecaster.cli.output import there
+from forecaster.cli.plan import counts_of, scattered, work_out
+from forecaster.cli.when import touched
 
 if TYPE_CHECKING:
     from forecaster.answers.crops import Crop, Wish
-    from forecaster.plan_cli import Made
+    from forecaster.cli.plan import Made
     from forecaster.report import Report
     from forecaster.words import Checked, Told
     from forecaster.words.crops import CropTold
@@ -80,7 +82,7 @@ def report(
     _check_page(out)
     counts = None if colours is None else counts_of(colours)
     made = gather(files, counts=counts, seed=seed, check=check, **options)
-    from forecaster.report import write_report  # noqa: PLC0415
+    from forecaster.report import write_report
 
     try:
         write_report(made, out)
@@ -91,7 +93,7 @@ def report(
 
 def _check_page(out: str) -> None:
     """Refuse a name that cannot be written before the long work begins."""
-    from pathlib import Path  # noqa: PLC0415
+    from pathlib import Path
 
     path = Path(out)
     if path.suffix.lower() not in (".html", ".htm"):
@@ -120,11 +122,11 @@ def gather(
     layout = None if counts is None else scattered(made.plan, counts, seed)
     checked, no_check = _checked(made) if check else (None, "not asked for: --check does it")
 
-    from forecaster.report import Report  # noqa: PLC0415
+    from forecaster.report import Report
 
     told = _told(made)
     if made.read.held is not None:
-        from forecaster.book_cli import keep  # noqa: PLC0415
+        from forecaster.cli.place import keep
 
         keep(made.read.held, made.answer, told.today, told.site.depth_m)
     crops = _crops(made, asked, wish, options["crops"])
@@ -152,8 +154,8 @@ def _asked_crops(
 
 
 def _told(made: Made) -> Told:
-    from forecaster.ingest import account_of  # noqa: PLC0415
-    from forecaster.words import Told  # noqa: PLC0415
+    from forecaster.ingest import account_of
+    from forecaster.words import Told
 
     answer, read = made.answer, made.read
     accounts = dict(read.accounts)
@@ -173,10 +175,10 @@ def _told(made: Made) -> Told:
 
 def _crops(made: Made, asked: Sequence[Crop], wish: Wish, own: str | None) -> CropTold:
     """Return the windows of the crops asked about, or of all that suit the season."""
-    from dataclasses import replace  # noqa: PLC0415
+    from dataclasses import replace
 
-    from forecaster.answers.crops import crop_windows, known_crops  # noqa: PLC0415
-    from forecaster.words.crops import CropTold  # noqa: PLC0415
+    from forecaster.answers.crops import crop_windows, known_crops
+    from forecaster.words.crops import CropTold
 
     season = made.plan.season
     crops = asked or [c for c in known_crops(own=own).values() if season_of(c) == season]
@@ -197,13 +199,13 @@ def _crops(made: Made, asked: Sequence[Crop], wish: Wish, own: str | None) -> Cr
 
 def _checked(made: Made) -> tuple[Checked | None, str]:
     """Return the forecast of past seasons of the plan's threshold, or why there is none."""
-    from datetime import datetime, time, timedelta  # noqa: PLC0415
+    from datetime import datetime, time, timedelta
 
-    import pandas as pd  # noqa: PLC0415
+    import pandas as pd
 
-    from forecaster.answers.check import hindcast  # noqa: PLC0415
-    from forecaster.errors import NotEnoughData  # noqa: PLC0415
-    from forecaster.words import Checked  # noqa: PLC0415
+    from forecaster.answers.check import hindcast
+    from forecaster.errors import NotEnoughData
+    from forecaster.words import Checked
 
     today, read = made.plan.today, made.read
     after = datetime.combine(today, time()) + timedelta(days=1)

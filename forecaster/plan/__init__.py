@@ -1,6 +1,6 @@
 """The changeover of a bed: what to do by when, what to buy, how to lay it out.
 
-`forecaster.plan.scatter` and `forecaster.plan.lightness` are rooms of their own, imported when a
+`layout.scatter` and `layout.lightness` are imported only when a
 layout is asked for.
 """
 
@@ -8,11 +8,11 @@ from forecaster.plan.bed import Bed, Wants
 from forecaster.plan.chances import DayChances
 from forecaster.plan.compare import Change, changes
 from forecaster.plan.frost import frost_span
+from forecaster.plan.layout.read_shape import read_outline
+from forecaster.plan.layout.shapes import Outline, circle, polygon, rectangle, strip
 from forecaster.plan.make import hopeless, make_plan, setting_out
 from forecaster.plan.pull import PullCurve, pull_curve
-from forecaster.plan.read_shape import read_outline
-from forecaster.plan.shapes import Outline, circle, polygon, rectangle, strip
-from forecaster.plan.shopping import Shopping, shopping_for
+from forecaster.plan.supplies.shopping import Shopping, shopping_for
 from forecaster.plan.tasks import FrostSpan, Plan, Task
 from forecaster.plan.water import WaterLook, water_look
 

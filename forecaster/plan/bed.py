@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from forecaster.errors import InputError
-from forecaster.plan.plants import Pattern
-from forecaster.plan.shapes import Outline
+from forecaster.plan.layout.shapes import Outline
+from forecaster.plan.supplies.plants import Pattern
 from forecaster.plan.values import check_positive
 
 LONGEST_WEEKS = 52.0

@@ -12,7 +12,7 @@ from forecaster.errors import InputError
 from forecaster.plan.bed import Bed, Wants
 from forecaster.plan.chances import DayChances
 from forecaster.plan.pull import PullCurve, pull_curve
-from forecaster.plan.shopping import shopping_for
+from forecaster.plan.supplies.shopping import shopping_for
 from forecaster.plan.tasks import IN_SPRING, WORDS, FrostSpan, Plan, Season, Task
 from forecaster.plan.timing import Span, outer_days, sowing, span_of, timings
 from forecaster.plan.water import WaterLook

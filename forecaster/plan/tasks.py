@@ -9,7 +9,7 @@ from typing import Literal
 from forecaster.answers.window import Window
 from forecaster.plan.bed import Bed, Wants
 from forecaster.plan.pull import PullCurve
-from forecaster.plan.shopping import Shopping
+from forecaster.plan.supplies.shopping import Shopping
 from forecaster.plan.water import WaterLook
 
 Season = Literal["autumn", "spring"]

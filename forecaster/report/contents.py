@@ -14,7 +14,9 @@ from forecaster.words.crops import CropTold
 from forecaster.words.phrases import Show
 
 if TYPE_CHECKING:
-    from forecaster.plan.scatter import Scatter  # slow to load: only where a layout is asked for
+    from forecaster.plan.layout.scatter import (
+        Scatter,  # slow to load: only where a layout is asked for
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from forecaster.report.style import LIGHT
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from forecaster.plan.scatter import Scatter
+    from forecaster.plan.layout.scatter import Scatter
 
 
 def chart_data(report: Report) -> ChartData:

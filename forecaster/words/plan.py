@@ -8,10 +8,10 @@ from collections.abc import Sequence
 from datetime import date
 
 from forecaster.plan.compare import Change
-from forecaster.plan.plants import Flats
 from forecaster.plan.pull import PullCurve
-from forecaster.plan.quantities import Heap, loads_together
-from forecaster.plan.shopping import Shopping
+from forecaster.plan.supplies.plants import Flats
+from forecaster.plan.supplies.quantities import Heap, loads_together
+from forecaster.plan.supplies.shopping import Shopping
 from forecaster.plan.tasks import ESTIMATE, Plan, Task
 from forecaster.plan.water import WaterLook
 from forecaster.units import (

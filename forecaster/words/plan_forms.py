@@ -12,9 +12,9 @@ from typing import Any
 
 from forecaster.errors import FileError
 from forecaster.plan.compare import Change
-from forecaster.plan.plants import Flats
-from forecaster.plan.quantities import Heap
-from forecaster.plan.shopping import Shopping
+from forecaster.plan.supplies.plants import Flats
+from forecaster.plan.supplies.quantities import Heap
+from forecaster.plan.supplies.shopping import Shopping
 from forecaster.plan.tasks import Plan, Task
 from forecaster.units import (
     CUBIC_METRES_PER_CUBIC_YARD,

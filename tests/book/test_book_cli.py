@@ -323,7 +323,7 @@ def test_help_is_quick_and_lists_every_command():
                  "export", "backup", "season"):  # fmt: skip
         assert f"  {name} " in found.output
     code = (
-        "import sys, forecaster.book_cli; "
+        "import sys, forecaster.cli.book; "
         "print(*sorted({'numpy', 'pandas', 'sqlite3', 'scipy'} & set(sys.modules)))"
     )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

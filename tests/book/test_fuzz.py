@@ -9,8 +9,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from forecaster.book_cli import book as commands
 from forecaster.cli import main
+from forecaster.cli.book import book as commands
 from forecaster.packaged import data_path
 
 ODD = (

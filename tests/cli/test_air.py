@@ -11,12 +11,12 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from forecaster import air_cli
+from forecaster.cli import air as air_cli
 from forecaster.cli import main
 from forecaster.ingest import read_air
 from forecaster.words.fetched import age_words
 
-HERE = Path(__file__).parent
+HERE = Path(__file__).parents[1]
 STATION = "USW00013739"
 TODAY = dt.date.today()
 

@@ -22,8 +22,8 @@ from forecaster.answers.check import Hindcast, Row
 from forecaster.answers.check.results import cells_of
 from forecaster.answers.window import Threshold
 from forecaster.charts.check import build_check, describe_check, draw_check
-from forecaster.check_cli import Progress
 from forecaster.cli import main
+from forecaster.cli.check import Progress
 from forecaster.packaged import data_path, load_json
 from forecaster.words.check import Checked, ahead, checked_json, checked_text, first_sentence
 

@@ -16,8 +16,9 @@ from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 
-from forecaster.cli import Degrees, main
-from forecaster.crops_cli import OPTIONS as CROP_OPTIONS
+from forecaster.cli import main
+from forecaster.cli.crops import OPTIONS as CROP_OPTIONS
+from forecaster.cli.kinds import Degrees
 from forecaster.errors import DataMissing
 from forecaster.packaged import data_path, load_json
 
@@ -83,7 +84,7 @@ def test_every_command_and_option_has_help(name):
 
 
 def test_when_and_chart_take_the_same_inputs():
-    names = [[p.name for p in main.commands[c].params] for c in ("when", "chart")]
+    names = [[p.name for p in main.get_command(None, c).params] for c in ("when", "chart")]
     assert set(names[0]) - {"as_json", *CROP_OPTIONS} == set(names[1]) - {"out"}
 
 

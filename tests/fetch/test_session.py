@@ -515,7 +515,7 @@ def test_the_cache_lies_where_this_system_keeps_caches(monkeypatch, tmp_path):
 def test_what_fetches_nothing_imports_no_network():
     """Help and the readers stay quick: requests is imported by the door alone."""
     code = (
-        "import sys, forecaster.cli, forecaster.air_cli, forecaster.ingest; "
+        "import sys, forecaster.cli, forecaster.cli.air, forecaster.ingest; "
         "from forecaster.fetch import ncei, nws, uscrn, near, record; "
         "print(sorted({'requests', 'requests_cache', 'urllib3'} & set(sys.modules)))"
     )

@@ -8,7 +8,7 @@ from scipy.spatial import cKDTree
 
 from forecaster.errors import InputError
 from forecaster.plan import Bed, Wants, circle, rectangle, shopping_for, strip
-from forecaster.plan.plants import (
+from forecaster.plan.supplies.plants import (
     compare_flats,
     flats_for,
     plants_by_area,
@@ -16,7 +16,7 @@ from forecaster.plan.plants import (
     positions,
     usual_flats,
 )
-from forecaster.plan.quantities import (
+from forecaster.plan.supplies.quantities import (
     chips,
     feed,
     loads_together,

@@ -14,8 +14,8 @@ from forecaster.charts.scatter import (
 )
 from forecaster.errors import InputError
 from forecaster.plan import circle, polygon, rectangle, strip
-from forecaster.plan.lightness import colours, lightness, seen, srgb_of
-from forecaster.plan.scatter import (
+from forecaster.plan.layout.lightness import colours, lightness, seen, srgb_of
+from forecaster.plan.layout.scatter import (
     chance_share,
     largest_clump,
     lay_out,

@@ -5,8 +5,8 @@ Tolerances are half the last printed digit unless a sentence says otherwise.
 
 import pytest
 
-from forecaster.plan.plants import plants_by_area, plants_of_code
-from forecaster.plan.quantities import feed, nitrogen_share, renewal, water
+from forecaster.plan.supplies.plants import plants_by_area, plants_of_code
+from forecaster.plan.supplies.quantities import feed, nitrogen_share, renewal, water
 from forecaster.units import (
     CUBIC_METRES_PER_CUBIC_YARD,
     CUBIC_METRES_PER_GALLON,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from forecaster.errors import InputError
-from forecaster.plan.shapes import Outline, circle, polygon, rectangle, strip
+from forecaster.plan.layout.shapes import Outline, circle, polygon, rectangle, strip
 from forecaster.units import parse_length
 
 EXAMPLES = (

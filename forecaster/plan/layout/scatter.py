@@ -20,7 +20,7 @@ from scipy.spatial import Delaunay, QhullError, cKDTree
 from scipy.stats import qmc
 
 from forecaster.errors import InputError
-from forecaster.plan.shapes import Outline
+from forecaster.plan.layout.shapes import Outline
 from forecaster.plan.values import check_not_negative, check_positive
 
 Floats = NDArray[np.float64]

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from forecaster.errors import InputError
 from forecaster.packaged import load_csv
-from forecaster.plan.shapes import Outline
+from forecaster.plan.layout.shapes import Outline
 from forecaster.plan.values import check_not_negative, check_positive, whole_up
 
 Floats = NDArray[np.float64]

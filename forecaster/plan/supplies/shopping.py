@@ -5,8 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from forecaster.plan.bed import Bed, Wants
-from forecaster.plan.plants import Flats, compare_flats, plants_by_area, positions, usual_flats
-from forecaster.plan.quantities import (
+from forecaster.plan.supplies.plants import (
+    Flats,
+    compare_flats,
+    plants_by_area,
+    positions,
+    usual_flats,
+)
+from forecaster.plan.supplies.quantities import (
     Feed,
     Heap,
     Watering,

@@ -1,0 +1,1 @@
+"""Where each plant goes: shapes of beds, scatter of colours."""

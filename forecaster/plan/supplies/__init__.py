@@ -1,0 +1,1 @@
+"""What to buy for a bed: plants and flats, bark and compost, feed."""
