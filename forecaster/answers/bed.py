@@ -5,45 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from importlib.metadata import version
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
 from forecaster import book as kept
+from forecaster.answers.record import Held
 from forecaster.answers.window import WindowAnswer
 from forecaster.errors import NotEnoughData
 from forecaster.forecast.soil import estimate_soil
 from forecaster.rules.crossings import NEVER, crossing_index
-from forecaster.site import Site
 
 SHOWN_DAYS = 120
 """Days of a forecast's soil that are kept, so that a planting weeks later can be compared."""
-
-
-@dataclass(frozen=True, slots=True)
-class Held:
-    """What the book has for a forecast of one bed.
-
-    Parameters
-    ----------
-    bed : Bed
-    place : Place
-    site : Site
-    air : DataFrame
-        As `read_air` returns it.
-    readings : DataFrame or None
-        As `read_readings` returns them; None if there are none.
-    path : Path
-        The book's file.
-    """
-
-    bed: kept.Bed
-    place: kept.Place
-    site: Site
-    air: pd.DataFrame
-    readings: pd.DataFrame | None
-    path: Path
 
 
 def ask_bed(book: kept.Book, bed: str | None = None) -> Held:
@@ -59,12 +33,12 @@ def ask_bed(book: kept.Book, bed: str | None = None) -> Held:
     here = kept.find_bed(book, bed)
     log = kept.bed_readings(book, here.name)
     return Held(
-        here,
-        kept.find_place(book, here.place),
-        kept.bed_site(book, here.name),
-        kept.place_air(book, here.place),
-        log if len(log) else None,
-        book.path,
+        bed=here,
+        place=kept.find_place(book, here.place),
+        site=kept.bed_site(book, here.name),
+        air=kept.place_air(book, here.place),
+        readings=log if len(log) else None,
+        path=book.path,
     )
 
 

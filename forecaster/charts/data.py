@@ -111,10 +111,7 @@ def picture_of(answer: WindowAnswer, told: Told) -> ChartData:
     """
     if not told.windows:
         raise NotEnoughData("there is no window to draw")
-    sentences = [
-        lead(window, told.today, "F", told.touched_c.get(window.threshold.name))
-        for window in told.windows
-    ]
+    sentences = [lead(window, told.today, "F") for window in told.windows]
     return ChartData(
         told.title,
         place_words(told.site),

@@ -100,34 +100,23 @@ def _checked(
     crop_class: str | None,
     threshold: str | None,
     direction: str | None,
-    today: Any,
     show: str,
     **options: Any,
 ) -> Checked:
     """Read what was named and forecast its past seasons."""
     del show
     thresholds = thresholds_asked(crop_class, threshold, direction)
-    read = read_place(files, **options)
+    record = read_place(files, **options)
 
     from forecaster.answers.check import hindcast
     from forecaster.words import Checked
 
-    air, log = read.air, read.log
-    if today is not None:
-        air = air.loc[:today]
-        log = None if log is None else log[log["time"] < _day_after(today)]
     with Progress(sys.stderr) as progress:
         found = hindcast(
-            air, read.site, log, thresholds=thresholds, leads_days=leads_days, seasons=seasons,
+            *record.known(), thresholds=thresholds, leads_days=leads_days, seasons=seasons,
             progress=progress,
         )  # fmt: skip
-    return Checked(found, read.site, read.accounts, tuple(read.notes))
-
-
-def _day_after(day: Any) -> Any:
-    from datetime import timedelta
-
-    return day + timedelta(days=1)
+    return Checked(found, record.site, record.accounts, record.notes)
 
 
 class Progress:

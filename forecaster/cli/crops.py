@@ -90,26 +90,16 @@ def _names_a_crop(word: str, own: str | None) -> bool:
 
 def say_crops(files: Sequence[str], asked: CropsAsked, *, as_json: bool, **options: Any) -> None:
     """Answer `when` for crops."""
-    from forecaster.answers.crops import crop_windows
-    from forecaster.cli.place import read_place, today_of
-    from forecaster.ingest import account_of, read_air
+    from forecaster.answers.crops import crop_windows_of
+    from forecaster.cli.place import read_place
     from forecaster.words.crops import CropTold, crops_json, crops_text
 
-    today, outlook = options.pop("today"), options.pop("outlook")
     show = options.pop("show").upper()
     for name in ("crop_class", "threshold", "direction"):
         options.pop(name)
-    read = read_place(files, **options)
-    ahead = None
-    if outlook is not None:
-        ahead = read_air(outlook, units=options["units"], day_first=options["day_first"])
-        read.accounts["Outlook"] = account_of(ahead)
-    day, notes = today_of(read.air, today)
-    answer = crop_windows(
-        read.air, read.site, asked.crops, today=day, wish=asked.wish, readings=read.log,
-        outlook=ahead,
-    )  # fmt: skip
-    told = CropTold(answer, read.site, read.accounts, (*read.notes, *notes), read.title)
+    record = read_place(files, **options)
+    answer = crop_windows_of(record, asked.crops, asked.wish)
+    told = CropTold(answer, record.site, record.accounts, record.notes, record.title)
     if as_json:
         import json
 

@@ -13,95 +13,120 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from forecaster.answers.bed import Held
+    from forecaster.answers.record import Held, Record
     from forecaster.answers.window import Threshold, WindowAnswer
     from forecaster.book import Book
     from forecaster.ingest import Account
-    from forecaster.site import Site
 
-OLD_RECORD_DAYS = 7
 LONGEST_AHEAD_DAYS = 16  # of a record that a weather forecast was appended to
 SAME_PLACE_DEG = 0.5  # about 55 km
-
-
-class Read:
-    """What was read of a place: its air, its log, and how."""
-
-    def __init__(
-        self, air: pd.DataFrame, log: pd.DataFrame | None, site: Site, accounts: dict[str, Account]
-    ) -> None:
-        self.air, self.log, self.site, self.accounts = air, log, site, accounts
-        self.notes: list[str] = []
-        self.title = ""
-        self.held: Held | None = None
+DEPTH = "4in"
 
 
 def read_place(
     files: Sequence[str],
     *,
-    bed: str | None,
-    book: str | None,
-    lat: float | None,
-    lon: float | None,
-    depth: str | None,
-    readings: str | None,
-    soil: str | None,
-    cover: str | None,
-    units: str | None,
-    readings_units: str | None,
-    obs_hour: int | None,
-    day_first: bool | None,
-) -> Read:
+    bed: str | None = None,
+    book: str | None = None,
+    outlook: str | None = None,
+    units: str | None = None,
+    day_first: bool | None = None,
+    **told: Any,
+) -> Record:
     """Read the air and the log of a place: from files, or of a bed in the garden book."""
-    from forecaster.units import parse_length
+    from dataclasses import replace
 
-    depth_m = None if depth is None else parse_length(depth)
+    from forecaster.ingest import account_of, read_air
+
     if files and (bed is not None or book is not None):
         raise click.UsageError("give FILE, or a bed of the garden book with --bed; not both.")
-    if not files:
-        given = {"--lat": lat, "--lon": lon, "--readings": readings}
-        if wrong := [name for name, value in given.items() if value is not None]:
-            raise click.UsageError(f"{wrong[0]} belongs to FILE; the book has the bed's own.")
-        return _read_bed(bed, book, depth_m, soil, cover)
-    depth = depth or "4in"
-    depth_m = parse_length(depth)
+    if files:
+        record = _of_files(files, units=units, day_first=day_first, **told)
+    else:
+        for name in ("lat", "lon", "readings"):
+            if told.get(name) is not None:
+                raise click.UsageError(f"--{name} belongs to FILE; the book has the bed's own.")
+        record = _of_bed(from_book(bed, book), told)
+    if outlook is None:
+        return record
+    ahead = read_air(outlook, units=units, day_first=day_first)
+    return replace(record, ahead=ahead, accounts={**record.accounts, "Outlook": account_of(ahead)})
 
+
+def _of_files(
+    files: Sequence[str],
+    *,
+    lat: float | None = None,
+    lon: float | None = None,
+    depth: str | None = None,
+    readings: str | None = None,
+    soil: str | None = None,
+    cover: str | None = None,
+    units: str | None = None,
+    readings_units: str | None = None,
+    obs_hour: int | None = None,
+    day_first: bool | None = None,
+    today: Any = None,
+) -> Record:
+    """Return the record of a place from files."""
+    from forecaster.answers.record import Record
     from forecaster.ingest import account_of, read_air, read_readings
     from forecaster.site import Site
+    from forecaster.units import parse_length
 
+    depth = depth or DEPTH
+    depth_m = parse_length(depth)
     named = files[0] if len(files) == 1 else list(files)
     air = read_air(named, obs_hour=obs_hour, units=units, day_first=day_first)
     accounts = {"Air": account_of(air)}
-    latitude_deg, longitude_deg, doubts = _place(accounts["Air"], lat, lon)
+    latitude_deg, longitude_deg, notes = _place(accounts["Air"], lat, lon)
     ground = (soil or "loam", cover or "grass")
     site = Site(latitude_deg, longitude_deg, depth_m, *ground)  # type: ignore[arg-type]
-    log, depth_note = None, []
+    log = None
     if readings is not None:
         log = read_readings(readings, units=readings_units, day_first=day_first)
         accounts["Readings"] = account_of(log)
         if log["depth_m"].isna().any():
-            depth_note = [f"Readings without a depth were taken as read at {depth} (--depth)."]
-    read = Read(air, log, site, accounts)
-    read.notes = [*doubts, *depth_note]
-    return read
+            notes.append(f"Readings without a depth were taken as read at {depth} (--depth).")
+    day, asked_on, doubts = _days_of(air, today)
+    return Record(
+        air=air,
+        log=log,
+        site=site,
+        today=day,
+        asked_on=asked_on,
+        accounts=accounts,
+        notes=(*notes, *doubts),
+    )
 
 
-def _read_bed(
-    bed: str | None, book: str | None, depth_m: float | None, soil: str | None, cover: str | None
-) -> Read:
-    """Read what the book has of a bed; depth, soil and cover may be asked otherwise."""
+def _of_bed(held: Held, told: dict[str, Any]) -> Record:
+    """Return what the book has of a bed; depth, soil and cover may be asked otherwise."""
     from dataclasses import replace
 
+    from forecaster.answers.record import Record
     from forecaster.ingest import account_of
+    from forecaster.units import parse_length
 
-    held = from_book(bed, book)
-    told = {"depth_m": depth_m, "soil": soil, "cover": cover}
-    site = replace(held.site, **{k: v for k, v in told.items() if v is not None})  # type: ignore[arg-type]
-    read = Read(held.air, held.readings, site, {"Air": account_of(held.air)})
+    depth = told.get("depth")
+    other: dict[str, Any] = {name: told.get(name) for name in ("soil", "cover")}
+    other["depth_m"] = None if depth is None else parse_length(depth)
+    site = replace(held.site, **{name: value for name, value in other.items() if value is not None})
+    accounts = {"Air": account_of(held.air)}
     if held.readings is not None:
-        read.accounts["Readings"] = account_of(held.readings)
-    read.title, read.held = f"{held.place.name}, {held.bed.name}", held
-    return read
+        accounts["Readings"] = account_of(held.readings)
+    day, asked_on, doubts = _days_of(held.air, told.get("today"))
+    return Record(
+        air=held.air,
+        log=held.readings,
+        site=site,
+        today=day,
+        asked_on=asked_on,
+        accounts=accounts,
+        notes=tuple(doubts),
+        title=f"{held.place.name}, {held.bed.name}",
+        held=held,
+    )
 
 
 def _place(
@@ -123,27 +148,25 @@ def _place(
     return known, account.longitude_deg if lon is None else lon, []
 
 
-def today_of(air: pd.DataFrame, given: Any) -> tuple[date, list[str]]:
-    """Return the day of the forecast, and a word if it is not the calendar's."""
+def _days_of(air: pd.DataFrame, given: Any) -> tuple[date, date, list[str]]:
+    """Return the day of the forecast, that on which it is asked, and a word of doubt.
+
+    Without a day given, the forecast is as of the record's last day.
+    """
     if given is not None:
-        return given.date(), []
+        return given.date(), given.date(), []
     from datetime import date
 
     last: date = air.dropna(how="all").index[-1].date()
-    behind = (date.today() - last).days
-    if behind < -LONGEST_AHEAD_DAYS:
-        note = (
-            f"The air record ends on {last.isoformat()}, {-behind:,} days after today's date: "
-            "days to come are no record. Are its dates right?"
-        )
-        return last, [note]
-    if behind <= OLD_RECORD_DAYS:
-        return last, []
+    now = date.today()
+    early = (last - now).days
+    if early <= LONGEST_AHEAD_DAYS:
+        return last, max(last, now), []
     note = (
-        f"The air record ends on {last.isoformat()}, {behind:,} days ago: this is the forecast "
-        "as of that day. A newer file makes a newer forecast."
+        f"The air record ends on {last.isoformat()}, {early:,} days after today's date: "
+        "days to come are no record. Are its dates right?"
     )
-    return last, [note]
+    return last, last, [note]
 
 
 def thresholds_asked(
@@ -196,12 +219,14 @@ def from_book(bed: str | None, path: str | None) -> Held:
         return ask_bed(held, bed)
 
 
-def keep(held: Held, answer: WindowAnswer, issued: date, depth_m: float) -> None:
-    """Keep a forecast that is shown for a bed; if that fails, say so and go on."""
+def keep(record: Record, answer: WindowAnswer) -> None:
+    """Keep a forecast that is shown for a bed of the book; if that fails, say so and go on."""
     from forecaster.answers.bed import keep_answer
     from forecaster.errors import ForecasterError
 
+    if record.held is None:
+        return
     try:
-        keep_answer(held, answer, issued, depth_m)
+        keep_answer(record.held, answer, record.today, record.site.depth_m)
     except ForecasterError as error:
         click.echo(f"crossday: this forecast was not kept in the book: {error}", err=True)

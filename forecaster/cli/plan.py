@@ -4,23 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from forecaster.cli.options import DIRECTIONS, about_the_bed, about_the_place
 from forecaster.cli.output import check_picture, there, written
-from forecaster.cli.place import Read, read_place, thresholds_asked, today_of
+from forecaster.cli.place import read_place, thresholds_asked
 
 if TYPE_CHECKING:
-    from datetime import date
-
-    import pandas as pd
-
-    from forecaster.answers.window import Threshold, Window, WindowAnswer
-    from forecaster.plan import Bed, FrostSpan, Plan, Wants, WaterLook
-    from forecaster.plan.layout.scatter import Scatter
+    from forecaster.answers.record import Record
+    from forecaster.answers.window import Threshold
+    from forecaster.plan import Bed, Plan, Wants, WholePlan
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -66,85 +61,41 @@ def plan(
     _check_outputs(ics, layout, colours, outlined=options["outline"] is not None or not files)
     before = None if since is None else _earlier(since)
     counts = None if colours is None else counts_of(colours)
-    made, place, notes = make(files, **options)
+    whole = work_out(files, **options)
     from forecaster.plan import changes
 
+    made = whole.plan
     moved = None if before is None else changes(before, made)
-    ends = [_write_calendar(made, place, ics)] if ics else []
+    ends = [_write_calendar(made, whole.record.title, ics)] if ics else []
     if layout is not None and counts is not None:
         ends.append(_lay_out(made, counts, layout, seed))
-    _say(made, moved, notes, ends, as_json=as_json, as_csv=as_csv)
+    _say(made, moved, whole.notes, ends, as_json=as_json, as_csv=as_csv)
 
 
-def make(files: Sequence[str], **options: Any) -> tuple[Plan, str, list[str]]:
-    """Return the plan that the options ask for, the place's name, and what to know of the record.
-
-    Parameters
-    ----------
-    files : sequence of str
-        Air records; empty for a bed of the garden book.
-    **options
-        As `about_the_place` and `about_the_bed` name them.
-    """
-    made = work_out(files, **options)
-    return made.plan, made.read.title, [*made.notes, *made.answer.notes]
-
-
-@dataclass(frozen=True, slots=True)
-class Made:
-    """A plan with what it was made from: the record, the windows, the weather forecast.
-
-    `notes` are of the record and its last day, not yet the answer's own.
-    """
-
-    plan: Plan
-    read: Read
-    answer: WindowAnswer
-    ahead: pd.DataFrame | None
-    notes: tuple[str, ...]
-
-
-def work_out(files: Sequence[str], **options: Any) -> Made:
-    """Return the plan that the options ask for, with what it was made from."""
+def work_out(files: Sequence[str], **options: Any) -> WholePlan:
+    """Return the plan that the options ask for, as `PLACE` and `BED` name them."""
     thresholds = _thresholds(options)
-    read = read_place(
-        files,
-        **{
-            name: options[name]
-            for name in (
-                "bed", "book", "lat", "lon", "depth", "readings", "soil", "cover", "units",
-                "readings_units", "obs_hour", "day_first",
-            )
-        },
-    )  # fmt: skip
-    bed, wants = _bed(options, read), _wants(options)
-    day, notes = today_of(read.air, options["today"])
+    place = {
+        name: options[name]
+        for name in (
+            "bed", "book", "lat", "lon", "depth", "readings", "soil", "cover", "units",
+            "readings_units", "obs_hour", "day_first", "today", "outlook",
+        )
+    }  # fmt: skip
+    record = read_place(files, **place)
+    from forecaster.plan import Changeover, plan_changeover
 
-    from forecaster.answers.window import find_windows
-    from forecaster.ingest import read_air
-    from forecaster.plan import make_plan
-
-    ahead = None
-    if options["outlook"] is not None:
-        ahead = read_air(options["outlook"], units=options["units"], day_first=options["day_first"])
-    answer = find_windows(
-        read.air, read.site, thresholds, readings=read.log, outlook=ahead, today=day
+    asked = Changeover(
+        bed=_bed(options, record),
+        wants=_wants(options),
+        thresholds=tuple(thresholds),
+        season=options["season"],
     )
-    window, following = _choose(answer.windows, options["season"], thresholds)
-    made = make_plan(
-        window,
-        bed,
-        wants,
-        today=day,
-        next_window=following,
-        frost=_frost(read.air, day, window),
-        look=_look(read, window, day, bed, planted=wants.planted, ahead=ahead),
-    )
-    return Made(made, read, answer, ahead, (*read.notes, *notes))
+    return plan_changeover(record, asked)
 
 
 def _thresholds(options: dict[str, Any]) -> list[Threshold]:
-    """Return the thresholds asked about; of both seasons, as one hands over to the other."""
+    """Return the thresholds asked about; they must be of the season asked for."""
     season, way = options["season"], options["direction"]
     if season is not None and way not in (None, DIRECTIONS[season]):
         raise click.UsageError(f"--season {season} means a {DIRECTIONS[season]} soil.")
@@ -158,41 +109,14 @@ def _thresholds(options: dict[str, Any]) -> list[Threshold]:
         if season is None:
             raise click.UsageError("--threshold needs --season: autumn or spring.")
         way = DIRECTIONS[season]
-    asked = thresholds_asked(options["crop_class"], options["threshold"], way)
-    from forecaster.answers.window import known_thresholds
-
-    ways = {each.direction for each in asked}
-    return [*asked, *(each for each in known_thresholds() if each.direction not in ways)]
+    return thresholds_asked(options["crop_class"], options["threshold"], way)
 
 
-def _choose(
-    windows: Sequence[Window], season: str | None, thresholds: Sequence[Threshold]
-) -> tuple[Window, Window | None]:
-    """Return the window planned for, and the changeover that follows it."""
-    first: dict[str, Window] = {}
-    for threshold in thresholds:
-        for window in windows:
-            if window.threshold.name == threshold.name:
-                first.setdefault(threshold.direction, window)
-    way = windows[0].threshold.direction if season is None else DIRECTIONS[season]
-    if way not in first:
-        raise click.UsageError(
-            f"no window of that season was asked for; leave out --season {season}."
-        )
-    chosen = first[way]
-    others = [
-        window
-        for direction, window in first.items()
-        if direction != way and window.season_start >= chosen.season_start
-    ]
-    return chosen, others[0] if others else None
-
-
-def _bed(options: dict[str, Any], read: Read) -> Bed:
+def _bed(options: dict[str, Any], record: Record) -> Bed:
     """Return the bed as told, else as the book has it."""
     from forecaster.plan import Bed, polygon, read_outline
 
-    held = None if read.held is None else read.held.bed
+    held = None if record.held is None else record.held.bed
     outline = None if options["outline"] is None else read_outline(options["outline"])
     area = options["area"]
     if held is not None and outline is None and area is None:
@@ -202,7 +126,7 @@ def _bed(options: dict[str, Any], read: Read) -> Bed:
         options["name"] or ("Bed" if held is None else held.name),
         area,
         outline,
-        read.site.soil,
+        record.site.soil,
         not options["no_turf"],
         not options["rest"],
     )
@@ -308,42 +232,6 @@ def counts_of(words: str) -> dict[str, int]:
     return counts
 
 
-def _frost(air: pd.DataFrame, today: date, window: Window) -> FrostSpan | None:
-    """Return the frost that matters to a window, if the record tells."""
-    import pandas as pd
-
-    from forecaster.answers.frost import frost_dates
-    from forecaster.errors import NotEnoughData
-    from forecaster.plan import frost_span
-
-    try:
-        known = air.loc[: pd.Timestamp(today)]
-        dates = frost_dates(known, today=max(today, window.season_start))
-    except NotEnoughData:
-        return None
-    return frost_span(dates, "autumn" if window.threshold.direction == "falling" else "spring")
-
-
-def _look(
-    read: Read,
-    window: Window,
-    today: date,
-    bed: Bed,
-    *,
-    planted: date | None,
-    ahead: pd.DataFrame | None,
-) -> WaterLook | None:
-    """Return when to feel the soil, if the bed is planted and the record tells."""
-    from forecaster.plan import setting_out, water_look
-
-    likely = setting_out(window, today, planted).quantile(0.5)
-    if likely is None or not bed.replanted:
-        return None
-    return water_look(
-        read.air, read.site.latitude_deg, likely, today=today, soil=bed.soil, outlook=ahead
-    )
-
-
 def _check_outputs(
     ics: str | None, layout: str | None, colours: str | None, *, outlined: bool
 ) -> None:
@@ -398,21 +286,10 @@ def _write_calendar(made: Plan, place: str, ics: str) -> str:
 def _lay_out(made: Plan, counts: dict[str, int], layout: str, seed: int) -> str:
     """Draw where each plant goes and say where the picture is."""
     from forecaster.charts.scatter import draw_scatter
+    from forecaster.plan import scattered
 
     found = scattered(made, counts, seed)
     return written(lambda out: draw_scatter(found, out, made.bed.name), layout)
-
-
-def scattered(made: Plan, counts: dict[str, int], seed: int) -> Scatter:
-    """Return where each plant goes in the bed of a plan."""
-    from forecaster.errors import InputError
-    from forecaster.plan.layout.scatter import lay_out
-    from forecaster.plan.values import default
-
-    if made.bed.outline is None:
-        raise InputError("the bed has no outline; expected --outline, or one in the garden book")
-    spacing = made.wants.spacing_m or default("spacing_m")
-    return lay_out(made.bed.outline, counts, spacing, seed=seed)
 
 
 def _say(

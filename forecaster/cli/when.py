@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -11,12 +12,12 @@ from forecaster.cli.crops import say_crops, take_crops
 from forecaster.cli.kinds import SCALES_SHOWN
 from forecaster.cli.options import about_crops, about_the_place
 from forecaster.cli.output import check_picture, written
-from forecaster.cli.place import keep, read_place, thresholds_asked, today_of
+from forecaster.cli.place import keep, read_place, thresholds_asked
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from forecaster.answers.bed import Held
+    from forecaster.answers.record import Record
     from forecaster.answers.window import WindowAnswer
     from forecaster.words import Told
 
@@ -38,9 +39,9 @@ def when(files: tuple[str, ...], *, as_json: bool, **options: Any) -> None:
     if crops is not None:
         say_crops(files, crops, as_json=as_json, **options)
         return
-    asked = _ask(files, **options)
-    _say(asked, as_json=as_json)
-    _keep(asked)
+    said = _ask(files, **options)
+    _say(said, as_json=as_json)
+    keep(said.record, said.answer)
 
 
 @click.command()
@@ -56,9 +57,9 @@ def chart(files: tuple[str, ...], *, out: str, **options: Any) -> None:
     Without FILE, the garden book answers for a bed.
     """
     check_picture(out)
-    asked = _ask(files, **options)
-    click.echo(_draw(asked, out))
-    _keep(asked)
+    said = _ask(files, **options)
+    click.echo(_draw(said, out))
+    keep(said.record, said.answer)
 
 
 @click.command()
@@ -86,7 +87,7 @@ def demo(*, out: str, show: str) -> None:
         why = getattr(error, "strerror", None) or str(error)
         raise click.UsageError(f"--out {out!r}: {why}; name another folder.") from error
     garden = load_json("demo/garden.json")
-    asked = _ask(
+    said = _ask(
         (_near(data_path(f"demo/{garden['air']}")),),
         lat=garden["latitude_deg"],
         lon=garden["longitude_deg"],
@@ -98,8 +99,8 @@ def demo(*, out: str, show: str) -> None:
         show=show,
         title=f"{garden['name']} (invented)",
     )
-    drawn = _draw(asked, str(folder / DEFAULT_PICTURE))
-    _say(asked, as_json=False)
+    drawn = _draw(said, str(folder / DEFAULT_PICTURE))
+    _say(said, as_json=False)
     click.echo(f"\n{drawn}")
 
 
@@ -111,105 +112,62 @@ def _near(path: Path) -> str:
     return str(path.relative_to(here) if path.is_relative_to(here) else path)
 
 
-class Asked:
-    """An answer with what was asked: what `when` prints and `chart` draws."""
+@dataclass(frozen=True, slots=True)
+class Said:
+    """An answer and its record: what `when` prints and `chart` draws."""
 
-    def __init__(self, answer: WindowAnswer, told: Told, show: str, held: Held | None) -> None:
-        self.answer, self.told, self.show, self.held = answer, told, show, held
+    answer: WindowAnswer
+    record: Record
+    show: str
+
+    @property
+    def told(self) -> Told:
+        """The answer as it is put into words."""
+        from forecaster.words import tell
+
+        return tell(self.answer, self.record)
 
 
 def _ask(
     files: Sequence[str],
     *,
-    lat: float | None = None,
-    lon: float | None = None,
-    bed: str | None = None,
-    book: str | None = None,
-    depth: str | None = None,
-    readings: str | None = None,
     crop_class: str | None = None,
     threshold: str | None = None,
     direction: str | None = None,
-    today: Any = None,
-    outlook: str | None = None,
-    soil: str | None = None,
-    cover: str | None = None,
-    units: str | None = None,
-    readings_units: str | None = None,
-    obs_hour: int | None = None,
-    day_first: bool | None = None,
     show: str = "F",
     title: str = "",
-) -> Asked:
-    """Read what was named, find the windows, and put the answer together."""
+    **options: Any,
+) -> Said:
+    """Read what was named and find the windows."""
+    from dataclasses import replace
+
     thresholds = thresholds_asked(crop_class, threshold, direction)
-    read = read_place(
-        files, bed=bed, book=book, lat=lat, lon=lon, depth=depth, readings=readings, soil=soil,
-        cover=cover, units=units, readings_units=readings_units, obs_hour=obs_hour,
-        day_first=day_first,
-    )  # fmt: skip
+    record = read_place(files, **options)
+    from forecaster.answers.window import windows_of
 
-    from forecaster.answers.window import find_windows
-    from forecaster.ingest import account_of, read_air
-    from forecaster.words import Told
-
-    ahead = None
-    if outlook is not None:
-        ahead = read_air(outlook, units=units, day_first=day_first)
-        read.accounts["Outlook"] = account_of(ahead)
-    day, notes = today_of(read.air, today)
-    answer = find_windows(
-        read.air, read.site, thresholds, readings=read.log, outlook=ahead, today=day
+    return Said(
+        windows_of(record, thresholds),
+        replace(record, title=title or record.title),
+        show.upper(),
     )
-    told = Told(
-        answer.windows,
-        day,
-        read.site,
-        read.accounts,
-        touched(answer),
-        (*read.notes, *notes, *answer.notes),
-        answer.outliers,
-        title or read.title,
-    )
-    return Asked(answer, told, show.upper(), read.held)
 
 
-def _keep(asked: Asked) -> None:
-    """Keep what was shown for a bed, so that it can be compared with what came."""
-    if asked.held is not None:
-        keep(asked.held, asked.answer, asked.told.today, asked.told.site.depth_m)
-
-
-def touched(answer: WindowAnswer) -> dict[str, float]:
-    """Return the 5-day mean of the soil on each window's day of first touch, °C."""
-    import numpy as np
-
-    found: dict[str, float] = {}
-    for window in answer.windows:
-        if window.so_far.first_touch is None:
-            continue
-        at = np.flatnonzero(answer.day == np.datetime64(window.so_far.first_touch, "D"))
-        if at.size and at[0] >= 4:
-            found[window.threshold.name] = float(answer.soil_c[at[0] - 4 : at[0] + 1].mean())
-    return found
-
-
-def _say(asked: Asked, *, as_json: bool) -> None:
+def _say(said: Said, *, as_json: bool) -> None:
     from forecaster.words import told_json, told_text
 
     if as_json:
         import json
 
-        click.echo(json.dumps(told_json(asked.told), indent=2, ensure_ascii=False, allow_nan=False))
+        click.echo(json.dumps(told_json(said.told), indent=2, ensure_ascii=False, allow_nan=False))
         return
     import shutil
 
     width = shutil.get_terminal_size().columns
-    click.echo(told_text(asked.told, width, asked.show), nl=False)  # type: ignore[arg-type]
+    click.echo(told_text(said.told, width, said.show), nl=False)  # type: ignore[arg-type]
 
 
-def _draw(asked: Asked, out: str) -> str:
+def _draw(said: Said, out: str) -> str:
     """Write the picture and its description, and return both paths in words."""
     from forecaster.charts import draw, picture_of
 
-    return written(lambda path: draw(picture_of(asked.answer, asked.told), path), out)
+    return written(lambda path: draw(picture_of(said.answer, said.told), path), out)

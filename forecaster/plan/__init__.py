@@ -15,10 +15,12 @@ from forecaster.plan.pull import PullCurve, pull_curve
 from forecaster.plan.supplies.shopping import Shopping, shopping_for
 from forecaster.plan.tasks import FrostSpan, Plan, Task
 from forecaster.plan.water import WaterLook, water_look
+from forecaster.plan.whole import Changeover, WholePlan, plan_changeover, scattered
 
 __all__ = [
     "Bed",
     "Change",
+    "Changeover",
     "DayChances",
     "FrostSpan",
     "Outline",
@@ -28,15 +30,18 @@ __all__ = [
     "Task",
     "Wants",
     "WaterLook",
+    "WholePlan",
     "changes",
     "circle",
     "frost_span",
     "hopeless",
     "make_plan",
+    "plan_changeover",
     "polygon",
     "pull_curve",
     "read_outline",
     "rectangle",
+    "scattered",
     "setting_out",
     "shopping_for",
     "strip",

@@ -66,12 +66,8 @@ def soil_section(report: Report) -> Piece:
         text for text in window_words(window, plan.today, report.show, ENDLESS) if "\n" not in text
     ]
     verdict, rest = behind[:1], behind[1:]
-    others = [
-        lead(one, plan.today, report.show, told.touched_c.get(one.threshold.name))
-        for one in told.windows
-        if one is not window
-    ]
-    first = lead(window, plan.today, report.show, told.touched_c.get(window.threshold.name))
+    others = [lead(one, plan.today, report.show) for one in told.windows if one is not window]
+    first = lead(window, plan.today, report.show)
     picture = el(
         "figure",
         drawn,

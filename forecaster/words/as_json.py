@@ -68,6 +68,7 @@ def to_json(window: Window) -> dict[str, Any]:
             "past_touches": so_far.touches,
             "past_touches_that_came_back": so_far.came_back,
             "settled_probability": rounded(so_far.settled_chance),
+            "stale_days": so_far.stale_days,
         },
         "next_reading": None
         if worth is None

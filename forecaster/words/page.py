@@ -9,14 +9,15 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from forecaster.answers.window import Window
+from forecaster.answers.record import Record
+from forecaster.answers.window import Window, WindowAnswer
 from forecaster.ingest.account import Account
 from forecaster.site import Site
 from forecaster.units import c_to_f_difference
 from forecaster.words.account import account_words
 from forecaster.words.as_json import account_json, to_json
 from forecaster.words.phrases import MONTHS, Show, count, length, number, say_day, sentence
-from forecaster.words.window import lead, window_words
+from forecaster.words.window import lead, stale_words, window_words
 
 WIDEST, NARROWEST = 88, 30
 CAUTIONS = (
@@ -43,8 +44,6 @@ class Told:
     site : Site
     accounts : mapping of str to Account
         By what was read: `Air`, `Readings`, `Outlook`.
-    touched_c : mapping of str to float
-        By the threshold's name, the 5-day mean on the day of first touch, °C.
     notes, outliers : sequence of str
         What else the user should know; readings that the others contradict.
     title : str
@@ -55,10 +54,22 @@ class Told:
     today: date
     site: Site
     accounts: Mapping[str, Account] = field(default_factory=dict)
-    touched_c: Mapping[str, float] = field(default_factory=dict)
     notes: Sequence[str] = ()
     outliers: Sequence[str] = ()
     title: str = ""
+
+
+def tell(answer: WindowAnswer, record: Record) -> Told:
+    """Return what is said of a record's windows."""
+    return Told(
+        answer.windows,
+        record.today,
+        record.site,
+        record.accounts,
+        (*record.notes, *answer.notes),
+        answer.outliers,
+        record.title,
+    )
 
 
 def told_text(told: Told, width: int = WIDEST, show: Show = "F") -> str:
@@ -74,9 +85,10 @@ def told_text(told: Told, width: int = WIDEST, show: Show = "F") -> str:
     """
     width = max(NARROWEST, min(WIDEST, width))
     blocks = [wrap(_heading(told), width)]
+    if told.windows and (stale := stale_words(told.windows[0], told.today)):
+        blocks.append(wrap(stale, width))
     for place, window in enumerate(told.windows):
-        name = window.threshold.name
-        answer = lead(window, told.today, show, told.touched_c.get(name))
+        answer = lead(window, told.today, show)
         behind = window_words(window, told.today, show, width - 2, first=place == 0)
         lines = [wrap(answer, width), *(wrap(text, width, "  ") for text in behind)]
         blocks.append("\n".join(lines))

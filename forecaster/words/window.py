@@ -37,7 +37,7 @@ WEEK_COLUMN = 8
 LEAST_NARROWING_DAYS = 0.5
 
 
-def lead(window: Window, today: date, show: Show = "F", touched_c: float | None = None) -> str:
+def lead(window: Window, today: date, show: Show = "F") -> str:
     """Return the sentence to act on.
 
     Parameters
@@ -47,11 +47,29 @@ def lead(window: Window, today: date, show: Show = "F", touched_c: float | None 
         Day on which the forecast is issued.
     show : {"F", "C"}
         Scale in which temperatures are said.
-    touched_c : float, optional
-        The 5-day mean on the day of the first touch, °C.
     """
-    parts = [_expectation(window, today, show), _touch(window, today, show, touched_c)]
-    return f"{window.threshold.label}: {'; '.join(part for part in parts if part)}."
+    parts = [_expectation(window, today, show), _touch(window, today, show)]
+    said = "; ".join(part for part in parts if part)
+    return f"{window.threshold.label}: {as_of(window, today)}{said}."
+
+
+def as_of(window: Window, today: date) -> str:
+    """Return what an answer begins with where it is of a day long past; else nothing."""
+    if not window.so_far.stale_days:
+        return ""
+    return f"if the weather since {say_day(window.so_far.last_day, today)} was as usual, "
+
+
+def stale_words(window: Window, today: date) -> str:
+    """Say how old the record is where it is too old to go by; else nothing."""
+    so_far = window.so_far
+    if not so_far.stale_days:
+        return ""
+    return (
+        f"The air record ends on {say_day(so_far.last_day, today)} {so_far.last_day.year}, "
+        f"{count(so_far.stale_days, 'day')} before the day asked about, and no reading is newer: "
+        "every date below is a guess from there. Get newer air, or read the soil now."
+    )
 
 
 def window_words(
@@ -123,14 +141,15 @@ def _doubtful(window: Window, today: date, show: Show) -> str:
     return f"no date can be given on which the soil settles {goal}"
 
 
-def _touch(window: Window, today: date, show: Show, touched_c: float | None) -> str:
+def _touch(window: Window, today: date, show: Show) -> str:
     """Say that the soil was there for a few days, and what such touches were worth."""
     so_far = window.so_far
     if so_far.first_touch is None or so_far.first_touch <= window.season_start:
         return ""
     if window.outlook.late is not None and window.outlook.late <= today:
         return ""
-    mark = "the mark" if touched_c is None or not known(touched_c) else degrees(touched_c, show)
+    touch_c = so_far.touch_c
+    mark = "the mark" if touch_c is None or not known(touch_c) else degrees(touch_c, show)
     words = f"it touched {mark} on {say_day(so_far.first_touch, today)}"
     if so_far.touches:
         words += f", but {of_all(so_far.came_back, so_far.touches)} such touches came back"

@@ -154,10 +154,26 @@ def test_the_forecast_is_issued_on_the_records_last_day_by_default():
 
 
 def test_an_old_record_is_said_to_be_old(short_air):
-    assert any("days ago" in note for note in answer(AIR, *AT, "--crop-class", "cool")["notes"])
+    (old,) = answer(AIR, *AT, "--crop-class", "cool")["windows"]
+    assert old["so_far"]["stale_days"] > 100
+    assert old["verdict"] == "unsure"
     fresh = answer(str(short_air), *AT, "--crop-class", "cool")
     assert fresh["today"] == (date.today() - timedelta(days=1)).isoformat()
-    assert not any("days ago" in note for note in fresh["notes"])
+    assert fresh["windows"][0]["so_far"]["stale_days"] == 0
+
+
+def test_no_one_is_told_to_go_on_air_that_ended_weeks_ago(tmp_path):
+    lines = Path(AIR).read_text(encoding="utf-8").splitlines(keepends=True)
+    cut = tmp_path / "air.csv"
+    cut.write_text("".join(one for one in lines if one[:10] <= "2025-05-09" or one[0] == "D"))
+    asked = (str(cut), "--lat", "36.2S", "--crop-class", "cool", "--today")
+    assert "Today: go" in run("when", *asked, "2025-05-10").stdout
+    page = run("when", *asked, "2025-05-20").stdout
+    assert "Today: go" not in page
+    assert page.index("11 days before the day asked") < page.index("Cool-season flats: if the")
+    (tmp_path / "log.txt").write_text("2025-05-18 7:40 55F 4in\n")
+    read = run("when", *asked, "2025-05-20", "--readings", str(tmp_path / "log.txt")).stdout
+    assert "no reading is newer" not in read
 
 
 def test_a_given_day_needs_no_clock():
@@ -396,7 +412,8 @@ def test_exit_codes_reach_the_shell(words, code):
 
 def test_a_terminal_without_the_letter_is_no_error():
     found = subprocess.run(
-        [sys.executable, "-m", "forecaster", "when", AIR, *AT, "--crop-class", "cool"],
+        [sys.executable, "-m", "forecaster", "when", AIR, *AT, "--crop-class", "cool",
+         "--today", "2026-03-16"],
         capture_output=True, env=os.environ | {"PYTHONIOENCODING": "latin-1"}, check=False,
     )  # fmt: skip
     assert (found.returncode, found.stderr) == (0, b"")

@@ -151,7 +151,7 @@ def test_lengths_hours_numbers_and_years():
 
 
 def test_the_sentence_reads_as_it_was_asked_for():
-    assert lead(WINDOW, TODAY, touched_c=f_to_c(64.6)) == (
+    assert lead(changed(so_far__touch_c=f_to_c(64.6)), TODAY) == (
         "Cool-season flats: 4 in 5 chance that the soil settles below 65 °F between 9 and "
         "24 October, most likely about 16 October; it touched 64.6 °F on 3 October, but "
         "7 in 10 (14 of 20) such touches came back."
@@ -344,7 +344,7 @@ def test_the_soil_of_the_day_is_said_once():
 
 
 def test_celsius_alone_where_asked():
-    text = told_text(told(WINDOW, touched_c={"cool-65": 18.1}), show="C")
+    text = told_text(told(changed(so_far__touch_c=18.1)), show="C")
     assert "°F" not in text
     assert "settles below 18.3 °C" in text
     assert "touched 18.1 °C" in text
@@ -492,8 +492,8 @@ def windows(draw):
 @settings(max_examples=300, deadline=None)
 @given(windows(), DATES, TEMPS | st.none(), st.sampled_from(["F", "C"]), st.integers(20, 100))
 def test_any_window_is_said_without_stumbling(window, today, touched_c, show, width):
-    touched = {} if touched_c is None else {window.threshold.name: touched_c}
-    page = Told((window, window), today, SITE, touched_c=touched)
+    window = changed(window, so_far__touch_c=touched_c)
+    page = Told((window, window), today, SITE)
     text = told_text(page, width, show)
     assert not re.search(r"\b(nan|inf|None|NaT|NaN)\b", text)
     assert "10 in 10" not in text

@@ -1,6 +1,6 @@
 """Crops: what is known of each, and when it can be planted here."""
 
-from forecaster.answers.crops.find import Wish, crop_windows
+from forecaster.answers.crops.find import Wish, crop_windows, crop_windows_of
 from forecaster.answers.crops.results import CropAnswer, CropWindow, Span
 from forecaster.answers.crops.table import (
     Default,
@@ -22,6 +22,7 @@ __all__ = [
     "Span",
     "Wish",
     "crop_windows",
+    "crop_windows_of",
     "defaults",
     "find_crop",
     "hardiness_classes",

@@ -15,6 +15,7 @@ from forecaster.answers.calendar import date_of, date_or_none
 from forecaster.answers.crops.results import CropAnswer, CropWindow, Span, State
 from forecaster.answers.crops.table import defaults, hardiness_classes
 from forecaster.answers.frost import frost_dates
+from forecaster.answers.record import Record
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.forecast.doubts import unused_readings
 from forecaster.forecast.ensemble import Crossing, SoilForecast
@@ -197,6 +198,19 @@ def crop_windows(
     except NotEnoughData:
         frost = ()
     return CropAnswer(tuple(found), frost, today, garden.forecast.years, garden.notes())
+
+
+def crop_windows_of(record: Record, crops: Sequence[Crop], wish: Wish) -> CropAnswer:
+    """Return when each crop can be planted, of a record as it stands on its day."""
+    return crop_windows(
+        record.air,
+        record.site,
+        crops,
+        today=record.today,
+        wish=wish,
+        readings=record.log,
+        outlook=record.ahead,
+    )
 
 
 def _season_of(crop: Crop, wish: Wish) -> PlantingSeason:

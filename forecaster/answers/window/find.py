@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import cast
 
@@ -10,6 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.answers.calendar import date_of, date_or_none
+from forecaster.answers.record import STALE_AFTER_DAYS, Record
 from forecaster.answers.window.past import LEAST_SEASONS, typical_dates, usual_by_day
 from forecaster.answers.window.results import (
     Outlook,
@@ -37,6 +39,7 @@ Floats = NDArray[np.float64]
 MEMBERS = 400
 WEEKS_SHOWN = 8
 SURE, EVEN, HARDLY = 0.8, 0.5, 0.05
+STALE = "the air and the readings end too long ago; read the soil now, or get newer air"
 LATE_AFTER_DAYS = 42  # settled so long ago; common practice, no source
 
 
@@ -79,6 +82,7 @@ def find_windows(
     readings: pd.DataFrame | None = None,
     outlook: pd.DataFrame | None = None,
     today: date,
+    asked_on: date | None = None,
     seed: int = 0,
 ) -> WindowAnswer:
     """Return the planting windows of a place as they stand on a day.
@@ -91,6 +95,9 @@ def find_windows(
         At least one.
     today : date
         The day of the answer.
+    asked_on : date, optional
+        The day on which it is asked, where that is later: air and readings that end long
+        before it tell no one to go.
     seed : int
         Same seed, same answer.
 
@@ -103,8 +110,9 @@ def find_windows(
     forecast, seasons = _forecast_seasons(
         air, site, thresholds, readings=readings, outlook=outlook, now=now, seed=seed
     )
+    stale_days = _stale_days(forecast.place, now, asked_on)
     windows = tuple(
-        _window(threshold, season, forecast, site, now)
+        _window(threshold, season, forecast, site, now, stale_days=stale_days)
         for threshold, season in zip(thresholds, seasons, strict=True)
     )
     order = sorted(range(len(windows)), key=lambda i: _order(windows[i]))
@@ -113,6 +121,19 @@ def find_windows(
         *unused_readings(readings, forecast.place.day, now),
     )
     return _answer(tuple(windows[i] for i in order), forecast, now, doubts)
+
+
+def windows_of(record: Record, thresholds: list[Threshold]) -> WindowAnswer:
+    """Return the planting windows of a record as they stand on its day."""
+    return find_windows(
+        record.air,
+        record.site,
+        thresholds,
+        readings=record.log,
+        outlook=record.ahead,
+        today=record.today,
+        asked_on=record.asked_on,
+    )
 
 
 def _forecast_seasons(
@@ -153,6 +174,8 @@ def _window(
     forecast: SoilForecast,
     site: Site,
     now: np.datetime64,
+    *,
+    stale_days: int,
 ) -> Window:
     place = forecast.place
     start = season.containing_or_next(now)
@@ -162,6 +185,9 @@ def _window(
     outlook = _outlook(crossing, end, now)
     so_far = _so_far(threshold, place, crossing, start, (touches, came_back))
     verdict, reason = _verdict(outlook, so_far, crossing, start, now)
+    if stale_days and verdict != "no season":
+        so_far = replace(so_far, stale_days=stale_days)
+        verdict, reason = "unsure", STALE
     worth = (
         worth_of_readings(crossing, forecast, place, site, now) if verdict != "no season" else None
     )
@@ -176,6 +202,14 @@ def _window(
         reason,
         worth,
     )
+
+
+def _stale_days(place: Place, now: np.datetime64, asked_on: date | None) -> int:
+    """Return how long ago air and readings end, where that is too long to go by."""
+    asked = now if asked_on is None else np.datetime64(asked_on, "D")
+    newest = max([int(place.day[-1]), *(int(day) for day in place.evidence.day[-1:])])
+    behind = int(asked.astype(np.int64)) - newest
+    return behind if behind > STALE_AFTER_DAYS else 0
 
 
 def _outlook(crossing: Crossing, end: np.datetime64, now: np.datetime64) -> Outlook:
@@ -207,10 +241,13 @@ def _so_far(
     recent = soil[-14:]
     trend = float(np.polyfit(np.arange(recent.size), recent, 1)[0]) * 7.0
     inside = soil[day >= start]
-    touch = None
+    touch, touch_c = None, None
     if inside.size:
         index = int(crossing_index(inside, threshold.threshold_c, threshold.direction, "first"))
-        touch = None if index == NEVER else date_of(day[day >= start][index])
+        if index != NEVER:
+            touch = date_of(day[day >= start][index])
+            at = soil.size - inside.size + index
+            touch_c = float(soil[at - 4 : at + 1].mean()) if at >= 4 else None
     return SoFar(
         date_of(day[-1]),
         float(soil[-1]),
@@ -219,6 +256,7 @@ def _so_far(
         touch,
         *touches,
         crossing.probability_by(day[-1]) if inside.size else 0.0,
+        touch_c,
     )
 
 
@@ -301,7 +339,7 @@ def _notes(place: Place, forecast: SoilForecast, years: int, now: np.datetime64)
             f"({LEAST_SEASONS} seasons are needed), and the air to come is guessed from it widely."
         )
     behind = int((now - np.datetime64(int(place.day[-1]), "D")).astype(int))
-    if behind > 0:
+    if 0 < behind <= STALE_AFTER_DAYS:
         days = f"{behind} day{'s' if behind > 1 else ''}"
         notes.append(f"The air record ends {days} before the day asked about.")
     if place.modelled.filled_days:

@@ -86,6 +86,11 @@ class SoFar:
         by a 5-day mean back on the near side.
     settled_chance : float
         Probability that the settled date lies on or before that day.
+    touch_c : float or None
+        The 5-day mean on the day of first touch, °C; None where it is not known.
+    stale_days : int
+        How long before the day asked about air and readings end, where that is too long to
+        tell anyone to go; else 0.
     """
 
     last_day: date
@@ -96,6 +101,8 @@ class SoFar:
     touches: int
     came_back: int
     settled_chance: float
+    touch_c: float | None = None
+    stale_days: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,85 @@
+"""Everything that a page says, put together from a plan and its record."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from forecaster.answers.check import hindcast
+from forecaster.answers.crops import Crop, Wish, crop_windows_of, known_crops
+from forecaster.errors import NotEnoughData
+from forecaster.plan import WholePlan, scattered
+from forecaster.report.contents import Report
+from forecaster.words import Checked, tell
+from forecaster.words.crops import CropTold
+from forecaster.words.phrases import Show
+
+SEASONS, LEADS_DAYS = 10, (0, 14, 28)
+
+
+def gather(
+    whole: WholePlan,
+    asked: Sequence[Crop],
+    wish: Wish,
+    *,
+    own: str | None = None,
+    counts: Mapping[str, int] | None = None,
+    seed: int = 0,
+    check: bool = True,
+    show: Show = "F",
+) -> Report:
+    """Return everything that the page says.
+
+    Parameters
+    ----------
+    whole : WholePlan
+    asked : sequence of Crop
+        The crops asked about; none for all that suit the plan's season.
+    wish : Wish
+        What is wanted of them.
+    own : str, optional
+        File of the user's own crop figures.
+    counts : mapping of str to int, optional
+        Plants by colour, to be laid out.
+    seed : int
+        Of the scatter.
+    check : bool
+        Whether past seasons are forecast again.
+    show : {"F", "C"}
+    """
+    layout = None if counts is None else scattered(whole.plan, counts, seed)
+    checked, no_check = _checked(whole) if check else (None, "not asked for: --check does it")
+    told = tell(whole.answer, whole.record)
+    crops = _crops(whole, asked, wish, own)
+    return Report(whole.plan, told, whole.answer, crops, checked, no_check, layout, show)
+
+
+def season_of(crop: Crop) -> str:
+    """Return the season in which a crop is usually begun."""
+    return "autumn" if crop.crop_class == "cool" else "spring"
+
+
+def _crops(whole: WholePlan, asked: Sequence[Crop], wish: Wish, own: str | None) -> CropTold:
+    """Return the windows of the crops asked about, or of all that suit the season."""
+    record, season = whole.record, whole.plan.season
+    crops = asked or [c for c in known_crops(own=own).values() if season_of(c) == season]
+    wish = wish if asked else replace(wish, season=season)
+    if all(season_of(crop) == season for crop in crops):
+        wish = replace(wish, begins=whole.plan.window.season_start)
+    answer = crop_windows_of(record, crops, wish)
+    return CropTold(answer, record.site, record.accounts, record.notes, record.title)
+
+
+def _checked(whole: WholePlan) -> tuple[Checked | None, str]:
+    """Return the forecast of past seasons of the plan's threshold, or why there is none."""
+    record = whole.record
+    try:
+        found = hindcast(
+            *record.known(),
+            thresholds=[whole.plan.window.threshold],
+            leads_days=LEADS_DAYS,
+            seasons=SEASONS,
+        )
+    except NotEnoughData as error:
+        return None, f"not done: {error}"
+    return Checked(found, record.site, record.accounts, record.notes), ""
