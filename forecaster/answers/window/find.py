@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from typing import cast
@@ -24,8 +25,8 @@ from forecaster.answers.window.results import (
 from forecaster.answers.window.worth import worth_of_readings
 from forecaster.errors import InputError
 from forecaster.forecast.doubts import unused_readings
-from forecaster.forecast.ensemble import Crossing, SoilForecast
-from forecaster.forecast.soil import forecast_soil, known_air, until
+from forecaster.forecast.ensemble import Crossing, Day, SoilForecast, as_day
+from forecaster.forecast.soil import forecast_from, known_air, until
 from forecaster.forecast.understand import Place, doubts_of, understand
 from forecaster.packaged import load_csv
 from forecaster.rules.crossings import NEVER, Direction, crossing_index
@@ -77,12 +78,12 @@ def known_thresholds(crop_class: str | None = None) -> list[Threshold]:
 def find_windows(
     air: pd.DataFrame,
     site: Site,
-    thresholds: list[Threshold],
+    thresholds: Sequence[Threshold],
     *,
     readings: pd.DataFrame | None = None,
     outlook: pd.DataFrame | None = None,
-    today: date,
-    asked_on: date | None = None,
+    today: Day,
+    asked_on: Day | None = None,
     seed: int = 0,
 ) -> WindowAnswer:
     """Return the planting windows of a place as they stand on a day.
@@ -91,11 +92,11 @@ def find_windows(
     ----------
     air, site, readings, outlook
         As for `forecaster.forecast.soil.forecast_soil`; rows after `today` are ignored.
-    thresholds : list of Threshold
+    thresholds : sequence of Threshold
         At least one.
-    today : date
+    today : date-like
         The day of the answer.
-    asked_on : date, optional
+    asked_on : date-like, optional
         The day on which it is asked, where that is later: air and readings that end long
         before it tell no one to go.
     seed : int
@@ -104,13 +105,16 @@ def find_windows(
     Raises
     ------
     InputError, NotEnoughData
-        As `forecast_soil`; and if `today` lies before the record.
+        As `forecast_soil`; if no threshold is given, or `today` lies before the record.
     """
-    now = np.datetime64(today, "D")
+    if not thresholds:
+        raise InputError("thresholds is empty; expected at least one, as known_thresholds gives")
+    now = as_day(today)
     forecast, seasons = _forecast_seasons(
         air, site, thresholds, readings=readings, outlook=outlook, now=now, seed=seed
     )
-    stale_days = _stale_days(forecast.place, now, asked_on)
+    asked = now if asked_on is None else as_day(asked_on)
+    stale_days = _stale_days(forecast.place, asked)
     windows = tuple(
         _window(threshold, season, forecast, site, now, stale_days=stale_days)
         for threshold, season in zip(thresholds, seasons, strict=True)
@@ -123,7 +127,7 @@ def find_windows(
     return _answer(tuple(windows[i] for i in order), forecast, now, doubts)
 
 
-def windows_of(record: Record, thresholds: list[Threshold]) -> WindowAnswer:
+def windows_of(record: Record, thresholds: Sequence[Threshold]) -> WindowAnswer:
     """Return the planting windows of a record as they stand on its day."""
     return find_windows(
         record.air,
@@ -139,7 +143,7 @@ def windows_of(record: Record, thresholds: list[Threshold]) -> WindowAnswer:
 def _forecast_seasons(
     air: pd.DataFrame,
     site: Site,
-    thresholds: list[Threshold],
+    thresholds: Sequence[Threshold],
     *,
     readings: pd.DataFrame | None,
     outlook: pd.DataFrame | None,
@@ -153,17 +157,14 @@ def _forecast_seasons(
     starts = [season.containing_or_next(now) for season in seasons]
     ends = [start + season.days for start, season in zip(starts, seasons, strict=True)]
     first = max(np.datetime64(int(place.day[0]), "D"), min(*starts, now - 60))
-    forecast = forecast_soil(
-        air,
-        site,
-        readings,
+    forecast = forecast_from(
+        place,
         issued=now,
         start=first,
         horizon_days=int((max(ends) - now).astype(int)),
         members=MEMBERS,
         outlook=outlook,
         seed=seed,
-        place=place,
     )
     return forecast, seasons
 
@@ -204,9 +205,8 @@ def _window(
     )
 
 
-def _stale_days(place: Place, now: np.datetime64, asked_on: date | None) -> int:
+def _stale_days(place: Place, asked: np.datetime64) -> int:
     """Return how long ago air and readings end, where that is too long to go by."""
-    asked = now if asked_on is None else np.datetime64(asked_on, "D")
     newest = max([int(place.day[-1]), *(int(day) for day in place.evidence.day[-1:])])
     behind = int(asked.astype(np.int64)) - newest
     return behind if behind > STALE_AFTER_DAYS else 0
