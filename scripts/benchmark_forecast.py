@@ -57,7 +57,7 @@ from station_fits import models_left_out
 from forecaster.chance.future_air import choose_past, future_air
 from forecaster.chance.scores import crps_ensemble
 from forecaster.errors import NotEnoughData
-from forecaster.forecast.soil import forecast_soil, load_air_memory
+from forecaster.forecast.soil import forecast_from, load_air_memory
 from forecaster.forecast.understand import Place, understand
 from forecaster.rules.crossings import NEVER, crossing_index
 from forecaster.rules.past import PastSeason, past_seasons
@@ -318,9 +318,9 @@ def run_user(
     horizon = max(1, int((one.end - np.datetime64(issued, "D")).astype(int)))
 
     def forecast(outlook: pd.DataFrame | None = None) -> dict[str, float]:
-        soil = forecast_soil(
-            case.air, case.site, readings, issued=issued, start=start, horizon_days=horizon,
-            members=members, outlook=outlook, seed=seed, place=place,
+        soil = forecast_from(
+            place, issued=issued, start=start, horizon_days=horizon,
+            members=members, outlook=outlook, seed=seed,
         )  # fmt: skip
         crossing = soil.crossing(threshold_c, direction, first=start, last=one.end)
         return score_row(members_of(crossing.dates, one), truth)

@@ -10,6 +10,7 @@ import pandas as pd
 
 from forecaster.answers.calendar import date_of
 from forecaster.errors import NotEnoughData
+from forecaster.forecast.ensemble import Day, as_day
 from forecaster.packaged import load_csv
 from forecaster.rules.frost import FrostSample, Side, frost_sample
 from forecaster.rules.season import Season, season_of
@@ -70,7 +71,7 @@ class FrostDates:
 
 
 def frost_dates(
-    air: pd.DataFrame, *, today: date | None = None, offset_c: float = 0.0
+    air: pd.DataFrame, *, today: Day | None = None, offset_c: float = 0.0
 ) -> tuple[FrostDates, ...]:
     """Return last and first frost dates at 36, 32 and 28 °F from a record's own minima.
 
@@ -78,7 +79,7 @@ def frost_dates(
     ----------
     air : DataFrame
         Daily index; ``tmin_c``, °C.
-    today : date, optional
+    today : date-like, optional
         Later rows are ignored, and the dates are put into the seasons that come after it; by
         default the record's last day.
     offset_c : float
@@ -94,7 +95,7 @@ def frost_dates(
     NotEnoughData
         If the record holds no daily minima, or less than a year of them.
     """
-    last = pd.Timestamp(air.index[-1] if today is None else today)
+    last = pd.Timestamp(as_day(air.index[-1] if today is None else today))
     table = air.loc[:last]
     if "tmin_c" not in table or table["tmin_c"].notna().sum() < LEAST_DAYS:
         raise NotEnoughData(

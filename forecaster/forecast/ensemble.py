@@ -120,6 +120,18 @@ class SoilForecast:
         dates = day[inside][np.maximum(index, 0)]
         return Crossing(np.where(index == NEVER, np.datetime64("NaT", "D"), dates))
 
+    def to_frame(self) -> pd.DataFrame:
+        """Return a row a day: the members' mean, spread and 10, 50 and 90 % quantiles, °C."""
+        low, middle, high = np.quantile(self.soil_c, [0.1, 0.5, 0.9], axis=0)
+        columns = {
+            "soil_c": self.soil_c.mean(axis=0),
+            "sd_c": self.soil_c.std(axis=0),
+            "low_c": low,
+            "mid_c": middle,
+            "high_c": high,
+        }
+        return pd.DataFrame(columns, index=pd.DatetimeIndex(self.dates, name="date"))
+
 
 def as_day(day: Day) -> np.datetime64:
     """Return a date in any common form as datetime64[D].

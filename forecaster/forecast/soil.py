@@ -78,7 +78,6 @@ def forecast_soil(
     members: int = 200,
     outlook: pd.DataFrame | None = None,
     seed: int = 0,
-    place: Place | None = None,
 ) -> SoilForecast:
     """Return joint draws of the soil temperature around a day, knowing nothing after it.
 
@@ -106,8 +105,6 @@ def forecast_soil(
         ``precip_mm``. Rows up to `issued` are ignored.
     seed : int
         Same seed, same answer.
-    place : Place, optional
-        What `understand` made of the same rows up to `issued`, if the caller has it already.
 
     Returns
     -------
@@ -120,16 +117,61 @@ def forecast_soil(
     NotEnoughData
         If fewer than 60 days up to `issued` have a value.
     """
+    _check_draws(horizon_days, members)
+    now = as_day(issued)
+    place = understand(known_air(air, now), site, until(readings, pd.Timestamp(now)))
+    return forecast_from(
+        place,
+        issued=now,
+        start=start,
+        horizon_days=horizon_days,
+        members=members,
+        outlook=outlook,
+        seed=seed,
+    )
+
+
+def _check_draws(horizon_days: int, members: int) -> None:
     if not 1 <= horizon_days <= LONGEST_HORIZON_DAYS or members < 2:
         raise InputError(
             f"horizon_days is {horizon_days} and members {members}; "
             f"expected 1 to {LONGEST_HORIZON_DAYS}, and 2 or more"
         )
+
+
+def forecast_from(
+    place: Place,
+    *,
+    issued: Day,
+    start: Day | None = None,
+    horizon_days: int = 150,
+    members: int = 200,
+    outlook: pd.DataFrame | None = None,
+    seed: int = 0,
+) -> SoilForecast:
+    """Return what `forecast_soil` does, for a place already understood from the rows to a day.
+
+    Parameters
+    ----------
+    place : Place
+        As `understand` made it of nothing later than `issued`.
+    issued, start, horizon_days, members, outlook, seed
+        As for `forecast_soil`.
+
+    Raises
+    ------
+    InputError
+        If an argument is out of range, or the place knows air or readings of after `issued`.
+    """
+    _check_draws(horizon_days, members)
     known_to = pd.Timestamp(as_day(issued))
-    known = known_air(air, as_day(issued))
-    if place is None:
-        place = understand(known, site, until(readings, known_to))
     last = int(place.day[-1])
+    knows_to = max(last, last if place.evidence.empty else int(place.evidence.day[-1]))
+    if knows_to > _day_number(known_to):
+        raise InputError(
+            f"the place knows days to {np.datetime64(knows_to, 'D')}; expected none after the "
+            f"day of issue, {known_to:%F}"
+        )
     end = _day_number(known_to) + horizon_days
     first = int(place.day[0]) if start is None else _day_number(pd.Timestamp(as_day(start)))
     if start is None:
@@ -140,9 +182,9 @@ def forecast_soil(
             f"{np.datetime64(int(place.day[0]), 'D')}, to {np.datetime64(end, 'D')}"
         )
     random = np.random.default_rng(seed)
-    least = _record_minima(known, place)
+    least = _record_minima(place)
     ahead, least_ahead, years = _members_ahead(
-        place, site, outlook, least, horizon=end - last, members=members, random=random
+        place, outlook, least, horizon=end - last, members=members, random=random
     )
     residual = _draw_residual(place, first, end, members, random)
     past = place.modelled.soil_c[max(first - int(place.day[0]), 0) :]
@@ -159,23 +201,22 @@ def forecast_soil(
     return SoilForecast(dates, soil, residual, known_to, place, years, tmin)
 
 
-def _record_minima(air: pd.DataFrame, place: Place) -> Floats | None:
+def _record_minima(place: Place) -> Floats | None:
     """Return the record's daily minima, °C, gaps bridged; None without extremes.
 
     On a day without one it is the bridged mean less half the bridged range, moved by what
     the mean usually lies above the middle of the extremes.
     """
     bridged = place.modelled.air
-    if bridged.range_c is None:
+    if bridged.range_c is None or place.least_c is None:
         return None
     guess = bridged.mean_c - bridged.range_c / 2.0
-    least = air["tmin_c"].to_numpy(dtype=float)
+    least = place.least_c
     return np.where(np.isfinite(least), least, guess - np.nanmedian(guess - least))
 
 
 def _members_ahead(
     place: Place,
-    site: Site,
     outlook: pd.DataFrame | None,
     least: Floats | None,
     *,
@@ -209,8 +250,8 @@ def _members_ahead(
         outlook=told,
     )
     columns = harmonics(day)
-    before = memory_after(modelled.air, modelled.climate, site.latitude_deg)
-    terms = forcing_terms(air, modelled.climate, site.latitude_deg, columns, before)
+    before = memory_after(modelled.air, modelled.climate, place.site.latitude_deg)
+    terms = forcing_terms(air, modelled.climate, place.site.latitude_deg, columns, before)
     forcing = total_forcing(terms, place.model.weights, ground)
     heat = (ground.depth_m, ground.diffusivity_m2_s, ground.exchange_length_m)
     departure = forcing - columns @ modelled.forcing_yearly_c

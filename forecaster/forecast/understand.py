@@ -38,12 +38,13 @@ READINGS_TO_LEARN_ERROR = 60
 READINGS_THAT_TEACH_ERROR = 200
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Place:
     """A record understood: what the model makes of it and what the readings add.
 
     Parameters
     ----------
+    site : Site
     kind : str
         What the record holds, as ``extremes+rain``; names the fitted model.
     model, ground, modelled
@@ -54,10 +55,13 @@ class Place:
         Readings as residuals, outliers widened.
     outlier : (m,) array of bool
         Which days of the evidence the others contradict.
+    least_c : (n,) array or None
+        The record's daily minima, °C, NaN where unknown; None if it has too few.
     doubts : tuple of str
         What is strange about the record, a sentence each; `doubts_of` adds the readings.
     """
 
+    site: Site
     kind: str
     model: SoilModel
     ground: Ground
@@ -65,6 +69,7 @@ class Place:
     prior: ResidualPrior
     evidence: Evidence
     outlier: NDArray[np.bool_]
+    least_c: Floats | None
     doubts: tuple[str, ...] = ()
 
     @cached_property
@@ -140,7 +145,18 @@ def understand(
     evidence, outlier = weigh_readings(
         arrays, site, modelled, ground=ground, model=model, prior=prior
     )
-    return Place(kind, model, ground, modelled, prior, evidence, outlier, doubts)
+    return Place(
+        site=site,
+        kind=kind,
+        model=model,
+        ground=ground,
+        modelled=modelled,
+        prior=prior,
+        evidence=evidence,
+        outlier=outlier,
+        least_c=_column(air, "tmin_c"),
+        doubts=doubts,
+    )
 
 
 def doubts_of(place: Place) -> tuple[str, ...]:

@@ -227,7 +227,7 @@ def test_ctrl_c_before_the_first_forecast(air, monkeypatch):
     def stop(*_, **__):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("forecaster.answers.check.run.forecast_soil", stop)
+    monkeypatch.setattr("forecaster.answers.check.run.forecast_from", stop)
     found = hindcast(air, SITE, thresholds=[COOL], leads_days=[0], members=20)
     assert not found.complete
     assert found.rows == found.cells == found.reliability() == ()

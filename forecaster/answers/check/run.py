@@ -15,7 +15,7 @@ from forecaster.answers.window import Threshold, known_thresholds
 from forecaster.chance.scores import crps_ensemble
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.forecast.ensemble import Crossing, SoilForecast
-from forecaster.forecast.soil import forecast_soil, until
+from forecaster.forecast.soil import forecast_from, until
 from forecaster.forecast.understand import understand
 from forecaster.rules.crossings import NEVER, crossing_index
 from forecaster.rules.past import PastSeason
@@ -79,6 +79,8 @@ def hindcast(
     """
     _check(leads_days, seasons)
     asked = known_thresholds() if thresholds is None else list(thresholds)
+    if not asked:
+        raise InputError("thresholds is empty; expected at least one, as known_thresholds gives")
     truth = what_came_true(air, site, readings, asked, model)
     chosen = tuple(threshold for threshold in asked if threshold.name in truth.seasons)
     jobs = [
@@ -140,16 +142,14 @@ def _rows(
             yield None
             continue
         known = air.loc[: pd.Timestamp(issued)]
-        forecast = forecast_soil(
-            known,
-            site,
-            readings,
+        place = understand(known, site, until(readings, pd.Timestamp(issued)), model)
+        forecast = forecast_from(
+            place,
             issued=issued,
             start=max(one.start, record),
             horizon_days=max(1, int((one.end - issued).astype(int))),
             members=members,
             seed=seed,
-            place=understand(known, site, until(readings, pd.Timestamp(issued)), model),
         )
         crossing = _crossing(forecast, threshold, one, truth)
         yield _row(

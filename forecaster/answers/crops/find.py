@@ -17,8 +17,8 @@ from forecaster.answers.crops.table import defaults, hardiness_classes
 from forecaster.answers.frost import frost_dates
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.forecast.doubts import unused_readings
-from forecaster.forecast.ensemble import Crossing, SoilForecast
-from forecaster.forecast.soil import forecast_soil, known_air, until
+from forecaster.forecast.ensemble import Crossing, Day, SoilForecast, as_day
+from forecaster.forecast.soil import forecast_from, known_air, until
 from forecaster.forecast.understand import doubts_of, load_daily_wave, understand
 from forecaster.packaged import load_csv
 from forecaster.rules.crops import (
@@ -134,7 +134,7 @@ def crop_windows(
     site: Site,
     crops: Sequence[Crop],
     *,
-    today: date,
+    today: Day,
     wish: Wish | None = None,
     readings: pd.DataFrame | None = None,
     outlook: pd.DataFrame | None = None,
@@ -152,7 +152,7 @@ def crop_windows(
         As for `forecaster.forecast.soil.forecast_soil`; rows after `today` are ignored.
     crops : sequence of Crop
         At least one.
-    today : date
+    today : date-like
         The day of the answer.
     wish : Wish, optional
         Season, use, accepted risk and the like, for all of the crops.
@@ -167,12 +167,14 @@ def crop_windows(
     Raises
     ------
     InputError
-        If a crop has no figure for what is asked, or an argument is out of range.
+        If no crop is given, a crop has no figure for what is asked, or an argument is out of range.
     NotEnoughData
         If the record is too short, or the soil's year has no seasons.
     """
     asked = Wish() if wish is None else wish
-    now = np.datetime64(today, "D")
+    if not crops:
+        raise InputError("crops is empty; expected at least one, as known_crops gives")
+    now = as_day(today)
     garden = _Garden(
         air,
         site,
@@ -193,10 +195,10 @@ def crop_windows(
             again = garden.window(crops[at], spans[at][1])
             found[at] = replace(again, closed_on=found[at].closes.median)
     try:
-        frost = frost_dates(air, today=today, offset_c=garden.offset_c)
+        frost = frost_dates(air, today=now, offset_c=garden.offset_c)
     except NotEnoughData:
         frost = ()
-    return CropAnswer(tuple(found), frost, today, garden.forecast.years, garden.notes())
+    return CropAnswer(tuple(found), frost, date_of(now), garden.forecast.years, garden.notes())
 
 
 def _season_of(crop: Crop, wish: Wish) -> PlantingSeason:
@@ -274,17 +276,17 @@ class _Garden:
         return np.datetime64(int(self.place.day[0]), "D")
 
     def _forecast(self, site: Site, first: np.datetime64, ahead: int) -> SoilForecast:
-        return forecast_soil(
-            self.air,
-            site,
-            self.readings,
+        place = self.place
+        if site is not self.site:
+            place = understand(known_air(self.air, self.now), site, self.readings)
+        return forecast_from(
+            place,
             issued=self.now,
             start=first,
             horizon_days=min(max(ahead, 1), LONGEST_DAYS),
             members=self.members,
             outlook=self.outlook,
             seed=self.seed,
-            place=self.place if site is self.site else None,
         )
 
     def window(self, crop: Crop, span: _Span) -> CropWindow:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from typing import cast
 
@@ -22,8 +23,8 @@ from forecaster.answers.window.results import (
 from forecaster.answers.window.worth import worth_of_readings
 from forecaster.errors import InputError
 from forecaster.forecast.doubts import unused_readings
-from forecaster.forecast.ensemble import Crossing, SoilForecast
-from forecaster.forecast.soil import forecast_soil, known_air, until
+from forecaster.forecast.ensemble import Crossing, Day, SoilForecast, as_day
+from forecaster.forecast.soil import forecast_from, known_air, until
 from forecaster.forecast.understand import Place, doubts_of, understand
 from forecaster.packaged import load_csv
 from forecaster.rules.crossings import NEVER, Direction, crossing_index
@@ -74,11 +75,11 @@ def known_thresholds(crop_class: str | None = None) -> list[Threshold]:
 def find_windows(
     air: pd.DataFrame,
     site: Site,
-    thresholds: list[Threshold],
+    thresholds: Sequence[Threshold],
     *,
     readings: pd.DataFrame | None = None,
     outlook: pd.DataFrame | None = None,
-    today: date,
+    today: Day,
     seed: int = 0,
 ) -> WindowAnswer:
     """Return the planting windows of a place as they stand on a day.
@@ -87,9 +88,9 @@ def find_windows(
     ----------
     air, site, readings, outlook
         As for `forecaster.forecast.soil.forecast_soil`; rows after `today` are ignored.
-    thresholds : list of Threshold
+    thresholds : sequence of Threshold
         At least one.
-    today : date
+    today : date-like
         The day of the answer.
     seed : int
         Same seed, same answer.
@@ -97,9 +98,11 @@ def find_windows(
     Raises
     ------
     InputError, NotEnoughData
-        As `forecast_soil`; and if `today` lies before the record.
+        As `forecast_soil`; if no threshold is given, or `today` lies before the record.
     """
-    now = np.datetime64(today, "D")
+    if not thresholds:
+        raise InputError("thresholds is empty; expected at least one, as known_thresholds gives")
+    now = as_day(today)
     forecast, seasons = _forecast_seasons(
         air, site, thresholds, readings=readings, outlook=outlook, now=now, seed=seed
     )
@@ -118,7 +121,7 @@ def find_windows(
 def _forecast_seasons(
     air: pd.DataFrame,
     site: Site,
-    thresholds: list[Threshold],
+    thresholds: Sequence[Threshold],
     *,
     readings: pd.DataFrame | None,
     outlook: pd.DataFrame | None,
@@ -132,17 +135,14 @@ def _forecast_seasons(
     starts = [season.containing_or_next(now) for season in seasons]
     ends = [start + season.days for start, season in zip(starts, seasons, strict=True)]
     first = max(np.datetime64(int(place.day[0]), "D"), min(*starts, now - 60))
-    forecast = forecast_soil(
-        air,
-        site,
-        readings,
+    forecast = forecast_from(
+        place,
         issued=now,
         start=first,
         horizon_days=int((max(ends) - now).astype(int)),
         members=MEMBERS,
         outlook=outlook,
         seed=seed,
-        place=place,
     )
     return forecast, seasons
 

@@ -7,6 +7,7 @@ from datetime import date
 from typing import Literal
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.rules.crossings import Direction
@@ -220,3 +221,26 @@ class WindowAnswer:
     kind: str
     filled_days: int
     notes: tuple[str, ...]
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return a row a window: its season, verdict, dates by their chance, usual dates, soil."""
+        return pd.DataFrame(
+            {
+                "threshold": one.threshold.name,
+                "threshold_c": one.threshold.threshold_c,
+                "direction": one.threshold.direction,
+                "season_start": one.season_start,
+                "season_end": one.season_end,
+                "verdict": one.verdict,
+                "early": one.outlook.early,
+                "median": one.outlook.median,
+                "late": one.outlook.late,
+                "never": one.outlook.never,
+                "usual_early": one.typical.early,
+                "usual": one.typical.median,
+                "usual_late": one.typical.late,
+                "soil_c": one.so_far.soil_c,
+                "sd_c": one.so_far.sd_c,
+            }
+            for one in self.windows
+        )
