@@ -6,7 +6,32 @@ Names are loaded when first used, so that ``crossday --help`` stays quick.
 from __future__ import annotations
 
 from importlib import import_module
-from typing import Any
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:  # the same names for type checkers, which import nothing
+    from forecaster.answers.check import Hindcast as Hindcast
+    from forecaster.answers.check import hindcast as hindcast
+    from forecaster.answers.crops import Wish as Wish
+    from forecaster.answers.crops import crop_windows as crop_windows
+    from forecaster.answers.crops import find_crop as find_crop
+    from forecaster.answers.crops import known_crops as known_crops
+    from forecaster.answers.frost import frost_dates as frost_dates
+    from forecaster.answers.window import Threshold as Threshold
+    from forecaster.answers.window import find_windows as find_windows
+    from forecaster.answers.window import known_thresholds as known_thresholds
+    from forecaster.errors import ForecasterError as ForecasterError
+    from forecaster.errors import InputError as InputError
+    from forecaster.forecast.ensemble import Crossing as Crossing
+    from forecaster.forecast.ensemble import SoilForecast as SoilForecast
+    from forecaster.forecast.soil import estimate_soil as estimate_soil
+    from forecaster.forecast.soil import forecast_soil as forecast_soil
+    from forecaster.ingest import account_of as account_of
+    from forecaster.ingest import read_air as read_air
+    from forecaster.ingest import read_readings as read_readings
+    from forecaster.packaged import data_path as data_path
+    from forecaster.site import Site as Site
+
+    __version__: str
 
 _HOME = {
     "Crossing": "forecaster.forecast.ensemble",
@@ -15,6 +40,9 @@ _HOME = {
     "InputError": "forecaster.errors",
     "Site": "forecaster.site",
     "SoilForecast": "forecaster.forecast.ensemble",
+    "Threshold": "forecaster.answers.window",
+    "Wish": "forecaster.answers.crops",
+    "account_of": "forecaster.ingest",
     "crop_windows": "forecaster.answers.crops",
     "data_path": "forecaster.packaged",
     "estimate_soil": "forecaster.forecast.soil",
@@ -29,16 +57,19 @@ _HOME = {
     "read_readings": "forecaster.ingest",
 }
 
-__all__ = list(_HOME)
+__all__ = ["__version__", *_HOME]  # noqa: PLE0604 - the table's keys are text
 
+if not TYPE_CHECKING:
 
-def __getattr__(name: str) -> Any:
-    """Import a public name from its home when it is first asked for (PEP 562)."""
-    if name not in _HOME:
-        raise AttributeError(f"module 'forecaster' has no attribute {name!r}")
-    return getattr(import_module(_HOME[name]), name)
+    def __getattr__(name: str) -> object:
+        """Import a public name from its home when it is first asked for (PEP 562)."""
+        if name == "__version__":
+            return import_module("importlib.metadata").version("crossday")
+        if name not in _HOME:
+            raise AttributeError(f"module 'forecaster' has no attribute {name!r}")
+        return getattr(import_module(_HOME[name]), name)
 
 
 def __dir__() -> list[str]:
     """List the public names."""
-    return __all__
+    return list(__all__)

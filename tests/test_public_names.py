@@ -1,10 +1,13 @@
 """Every public name exists, is described with its units, and is imported only when asked for."""
 
+import ast
 import importlib
+import importlib.metadata
 import inspect
 import re
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -16,7 +19,7 @@ UNIT = re.compile(
 )
 
 
-WITHOUT_QUANTITY = {"data_path"}  # neither takes nor returns one
+WITHOUT_QUANTITY = {"account_of", "data_path"}  # neither takes nor returns one
 
 
 def is_error(value: object) -> bool:
@@ -38,7 +41,10 @@ def test_the_names_others_rely_on_are_public():
     assert {"Site", "read_air", "read_readings", "estimate_soil"} <= set(forecaster.__all__)
 
 
-@pytest.mark.parametrize("name", forecaster.__all__)
+CALLABLE = [name for name in forecaster.__all__ if name != "__version__"]
+
+
+@pytest.mark.parametrize("name", CALLABLE)
 def test_public_name_is_described(name):
     value = getattr(forecaster, name)
     text = inspect.getdoc(value) or ""
@@ -49,7 +55,7 @@ def test_public_name_is_described(name):
         assert UNIT.search(text), f"{name}: say the units of what goes in and comes out"
 
 
-@pytest.mark.parametrize("name", [n for n in forecaster.__all__ if not n.endswith("Error")])
+@pytest.mark.parametrize("name", [n for n in CALLABLE if not n.endswith("Error")])
 def test_every_parameter_is_described(name):
     value = getattr(forecaster, name)
     text = inspect.getdoc(value) or ""
@@ -67,6 +73,25 @@ def test_unknown_names_are_refused():
 
 def test_dir_lists_the_public_names():
     assert dir(forecaster) == sorted(forecaster.__all__)
+
+
+def test_version_is_the_installed_one():
+    assert forecaster.__version__ == importlib.metadata.version("crossday")
+
+
+def test_type_checkers_see_the_same_names_at_the_same_homes():
+    """The TYPE_CHECKING block and the table of homes say one thing twice; they must agree."""
+    tree = ast.parse(Path(forecaster.__file__).read_text(encoding="utf-8"))
+    block = next(node for node in tree.body if isinstance(node, ast.If))
+    assert ast.unparse(block.test) == "TYPE_CHECKING"
+    seen = {
+        alias.asname: node.module
+        for node in block.body
+        if isinstance(node, ast.ImportFrom)
+        for alias in node.names
+        if alias.asname == alias.name
+    }
+    assert seen == forecaster._HOME
 
 
 def test_importing_the_package_is_cheap():

@@ -1,9 +1,12 @@
 """A wheel installed elsewhere, with the checkout out of sight, still answers for the demo."""
 
 import os
+import re
 import shutil
 import subprocess
 import sys
+import sysconfig
+import venv
 import zipfile
 from pathlib import Path
 
@@ -94,3 +97,75 @@ def test_demo_runs_from_the_wheel_in_another_folder(installed, tmp_path):
 def test_command_is_declared(installed):
     (points,) = installed.glob("crossday-*.dist-info/entry_points.txt")
     assert "crossday = forecaster.cli:main" in points.read_text()
+
+
+@pytest.fixture(scope="module")
+def users_python(wheel, tmp_path_factory) -> Path:
+    """Return a small environment with the wheel, and the other packages of this one beside it."""
+    folder = tmp_path_factory.mktemp("user") / "env"
+    venv.EnvBuilder(with_pip=False).create(folder)
+    python = folder / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+    site = Path(
+        run(
+            python, "-c", "import sysconfig; print(sysconfig.get_path('purelib'))", cwd=folder
+        ).stdout.strip()
+    )
+    # A .pth inside a folder named by a .pth is not read, so the checkout stays out of sight.
+    (site / "beside.pth").write_text(sysconfig.get_path("purelib"), encoding="utf-8")
+    run(
+        sys.executable,
+        "-m",
+        "pip",
+        "-q",
+        "install",
+        "--no-deps",
+        "--target",
+        site,
+        wheel,
+        cwd=folder,
+    )
+    return python
+
+
+RIGHT = """
+import pandas as pd
+from forecaster import (
+    Site, Threshold, Wish, __version__, crop_windows, find_crop, find_windows, forecast_soil,
+    read_air,
+)
+
+site = Site(43.0, depth_m=0.1, soil="clay")
+air: pd.DataFrame = read_air("air.csv")
+chance: float = forecast_soil(air, site, issued="2025-10-01").crossing(18.3, "falling").quantile(
+    0.5
+).astype(float)
+answer = find_windows(
+    air, site, [Threshold("own", "Own", 18.3, "falling")], today=pd.Timestamp("2025-10-01")
+)
+verdict: str = answer.windows[0].verdict
+crops = crop_windows(air, site, [find_crop("lettuce")], today="2025-10-01", wish=Wish(risk=0.2))
+version: str = __version__
+"""
+WRONG = {
+    'forecaster.Site("north")': "arg-type",
+    "forecaster.find_window": "attr-defined",
+    "forecaster.Site(43.0, soil='granite')": "arg-type",
+    "forecaster.forecast_soil(forecaster.read_air('a'), forecaster.Site(43.0))": "call-arg",
+}
+
+
+@pytest.mark.slow
+def test_a_users_types_are_checked(users_python, tmp_path):
+    """PEP 561: the installed package has types, right and wrong calls are told apart."""
+    (tmp_path / "right.py").write_text(RIGHT, encoding="utf-8")
+    wrong = "import forecaster\n" + "\n".join(WRONG) + "\n"
+    (tmp_path / "wrong.py").write_text(wrong, encoding="utf-8")
+    words = ("-m", "mypy", "--strict", "--config-file=", "--python-executable", users_python)
+    done = subprocess.run(
+        [sys.executable, *map(str, words), "right.py", "wrong.py"],
+        cwd=tmp_path, capture_output=True, text=True, check=False, timeout=240,
+        stdin=subprocess.DEVNULL,
+    )  # fmt: skip
+    found = re.findall(r"^(.+):(\d+): error: .*\[([\w-]+)\]$", done.stdout, re.MULTILINE)
+    expected = [("wrong.py", str(n), code) for n, code in enumerate(WRONG.values(), 2)]
+    assert found == expected, done.stdout + done.stderr

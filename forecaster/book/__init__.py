@@ -42,7 +42,7 @@ from forecaster.book.shown import (
     shown_before,
     shown_forecasts,
 )
-from forecaster.book.store import Batch, Book, data_home, default_path, open_book
+from forecaster.book.store import Batch, Book, default_path, open_book
 from forecaster.book.trouble import BookError
 
 __all__ = [
@@ -76,7 +76,6 @@ __all__ = [
     "beds",
     "change_bed",
     "copy_book",
-    "data_home",
     "default_path",
     "export_book",
     "find_bed",

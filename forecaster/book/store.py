@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import sqlite3
-import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -12,6 +11,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Self
+
+from platformdirs import user_data_path
 
 from forecaster.book import schema
 from forecaster.book.copying import copy_book, plain
@@ -29,21 +30,18 @@ def default_path() -> Path:
     """Return where the book lies unless told otherwise.
 
     `CROSSDAY_BOOK` if set, else ``crossday/garden.db`` in the user's data folder of the platform.
+
+    Raises
+    ------
+    InputError
+        If this user has no home folder.
     """
     if told_path := os.environ.get("CROSSDAY_BOOK"):
         return Path(told_path)
-    return data_home() / "crossday" / "garden.db"
-
-
-def data_home() -> Path:
-    """Return the platform's folder for a user's data."""
-    if sys.platform == "win32":
-        return Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
-    if sys.platform == "darwin":
-        return Path.home() / "Library" / "Application Support"
-    named = Path(os.environ.get("XDG_DATA_HOME", ""))
-    # A relative path there is to be ignored (XDG Base Directory Specification 0.8).
-    return named if named.is_absolute() else Path.home() / ".local" / "share"
+    try:
+        return user_data_path("crossday", appauthor=False) / "garden.db"
+    except RuntimeError as error:
+        raise InputError("no home folder for a book; name a file in CROSSDAY_BOOK") from error
 
 
 def _now() -> datetime:

@@ -6,9 +6,7 @@ SQLite file as JSON text, so that opening a cache never runs code from it.
 
 from __future__ import annotations
 
-import os
 import sqlite3
-import sys
 import time
 import zlib
 from collections.abc import Callable
@@ -19,6 +17,7 @@ from types import TracebackType
 from typing import Literal, Self
 
 import requests
+from platformdirs import user_cache_path
 from requests_cache import NEVER_EXPIRE, CachedSession
 from requests_cache.backends.sqlite import SQLiteCache
 from requests_cache.models.response import CachedResponse
@@ -50,18 +49,9 @@ def default_cache() -> Path:
         If this user has no home folder.
     """
     try:
-        return _caches() / "crossday" / CACHE_NAME
+        return user_cache_path("crossday", appauthor=False, opinion=False) / CACHE_NAME
     except RuntimeError as error:
         raise InputError("no home folder to keep answers in; name a file with --cache") from error
-
-
-def _caches() -> Path:
-    if sys.platform == "win32":
-        return Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
-    if sys.platform == "darwin":
-        return Path.home() / "Library" / "Caches"
-    named = Path(os.environ.get("XDG_CACHE_HOME", ""))
-    return named if named.is_absolute() else Path.home() / ".cache"
 
 
 def _cache_file(named: str | Path) -> Path:

@@ -15,6 +15,16 @@ __all__ = ["Account", "account_of", "read_air", "read_readings"]
 def account_of(frame: pd.DataFrame) -> Account:
     """Return the account of what was read into a table of `read_air` or `read_readings`.
 
+    Parameters
+    ----------
+    frame : DataFrame
+        As one of them returned it.
+
+    Returns
+    -------
+    Account
+        How the file was understood, rows used and refused, values that look wrong.
+
     Raises
     ------
     InputError

@@ -16,6 +16,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from platformdirs.macos import MacOS
 
 from forecaster.book import (
     BookError,
@@ -352,30 +353,46 @@ class TestWhereItLies:
         monkeypatch.setenv("CROSSDAY_BOOK", "/somewhere/else.db")
         assert default_path() == Path("/somewhere/else.db")
 
+    # What 0.1.0 found by itself is where a user's book lies today.
+    @pytest.mark.skipif(sys.platform != "linux", reason="the folders of Linux")
     @pytest.mark.parametrize(
-        ("platform", "variables", "expected"),
+        ("named", "expected"),
         [
-            ("linux", {"XDG_DATA_HOME": "/data"}, Path("/data")),
-            ("linux", {"XDG_DATA_HOME": "relative"}, Path("/home/x/.local/share")),
-            ("linux", {}, Path("/home/x/.local/share")),
-            ("darwin", {}, Path("/home/x/Library/Application Support")),
-            ("win32", {"LOCALAPPDATA": "/local"}, Path("/local")),
+            ("/data", Path("/data/crossday/garden.db")),
+            ("relative", Path("/home/x/.local/share/crossday/garden.db")),  # to be ignored
+            ("", Path("/home/x/.local/share/crossday/garden.db")),
         ],
     )
-    def test_platforms_folder(self, monkeypatch, platform, variables, expected):
-        for name in ("CROSSDAY_BOOK", "XDG_DATA_HOME", "LOCALAPPDATA"):
-            monkeypatch.delenv(name, raising=False)
-        for name, value in variables.items():
-            monkeypatch.setenv(name, value)
-        monkeypatch.setattr(store.sys, "platform", platform)
-        monkeypatch.setattr(store.Path, "home", lambda: Path("/home/x"))
-        assert default_path() == expected / "crossday" / "garden.db"
+    def test_linux_has_it_where_it_was(self, monkeypatch, named, expected):
+        """XDG Base Directory Specification 0.8: its default, and no relative path."""
+        monkeypatch.delenv("CROSSDAY_BOOK", raising=False)
+        monkeypatch.setenv("XDG_DATA_HOME", named)
+        monkeypatch.setenv("HOME", "/home/x")
+        assert default_path() == expected
+
+    @pytest.mark.skipif(os.name == "nt", reason="asks for a folder of macOS")
+    def test_macos_has_it_where_it_was(self, monkeypatch):
+        monkeypatch.delenv("CROSSDAY_BOOK", raising=False)
+        monkeypatch.delenv("XDG_DATA_HOME", raising=False)
+        monkeypatch.setenv("HOME", "/home/x")
+        monkeypatch.setattr("platformdirs.PlatformDirs", MacOS)
+        expected = Path("/home/x/Library/Application Support/crossday/garden.db")
+        assert default_path() == expected
+
+    def test_no_home_is_told(self, monkeypatch):
+        def no_home(*_, **__):
+            raise RuntimeError("Could not determine home directory.")
+
+        monkeypatch.delenv("CROSSDAY_BOOK", raising=False)
+        monkeypatch.setattr(store, "user_data_path", no_home)
+        with pytest.raises(InputError, match="name a file in CROSSDAY_BOOK"):
+            default_path()
 
     def test_usual_folder_is_made(self, tmp_path, monkeypatch):
         monkeypatch.delenv("CROSSDAY_BOOK", raising=False)
-        monkeypatch.setattr(store, "data_home", lambda: tmp_path / "share")
+        monkeypatch.setattr(store, "user_data_path", lambda *_, **__: tmp_path / "share" / "here")
         open_book(create=True).close()
-        assert (tmp_path / "share" / "crossday" / "garden.db").is_file()
+        assert (tmp_path / "share" / "here" / "garden.db").is_file()
 
 
 def test_a_batch_that_fails_leaves_nothing(book, make_log, all_rows):

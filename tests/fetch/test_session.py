@@ -433,12 +433,10 @@ def test_a_cache_with_a_damaged_page_is_the_users_to_mend(open_door, tmp_path):
 
 
 def test_no_home_is_told(monkeypatch):
-    def no_home():
+    def no_home(*_, **__):
         raise RuntimeError("Could not determine home directory.")
 
-    monkeypatch.delenv("XDG_CACHE_HOME", raising=False)
-    monkeypatch.delenv("LOCALAPPDATA", raising=False)
-    monkeypatch.setattr(Path, "home", no_home)
+    monkeypatch.setattr("forecaster.fetch.session.user_cache_path", no_home)
     with pytest.raises(InputError, match="no home folder"):
         default_cache()
 
@@ -504,8 +502,8 @@ def test_foreign_words_fit_one_line():
     assert len(spoken("x" * 999)) == 160
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="the folders of Linux")
 def test_the_cache_lies_where_this_system_keeps_caches(monkeypatch, tmp_path):
-    monkeypatch.setattr(sys, "platform", "linux")
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     assert default_cache() == tmp_path / "crossday" / "fetched.sqlite"
     monkeypatch.setenv("XDG_CACHE_HOME", "relative/is/ignored")
