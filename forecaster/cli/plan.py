@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from forecaster.cli.options import DIRECTIONS, about_the_bed, about_the_place
+from forecaster.cli.options import BED, DIRECTIONS, PLACE, takes
 from forecaster.cli.output import check_picture, there, written
 from forecaster.cli.place import Read, read_place, thresholds_asked, today_of
 
@@ -28,8 +28,8 @@ PLAN_WIDTH = 72
 
 
 @click.command()
-@about_the_place
-@about_the_bed
+@takes(PLACE)
+@takes(BED)
 @click.option("--json", "as_json", is_flag=True, help="Answer for a program.")
 @click.option("--csv", "as_csv", is_flag=True, help="The tasks as a table.")
 @click.option("--ics", metavar="OUT", help="Write the tasks as a calendar file, ending in .ics.")
@@ -84,7 +84,7 @@ def make(files: Sequence[str], **options: Any) -> tuple[Plan, str, list[str]]:
     files : sequence of str
         Air records; empty for a bed of the garden book.
     **options
-        As `about_the_place` and `about_the_bed` name them.
+        By the names in `PLACE` and `BED`.
     """
     made = work_out(files, **options)
     return made.plan, made.read.title, [*made.notes, *made.answer.notes]
