@@ -5,16 +5,16 @@ Everything heavier than click is imported inside the commands, so that help stay
 
 from __future__ import annotations
 
-import functools
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, is_dataclass
-from typing import TYPE_CHECKING, Any, ClassVar, TypeVar, get_args
+from typing import TYPE_CHECKING, Any, ClassVar, get_args
 
 import click
 
 from forecaster.cli.door import Door
 from forecaster.cli.kinds import SCALES, SCALES_SHOWN, Degrees
+from forecaster.cli.options import declare
 from forecaster.cli.place import opened
 from forecaster.site import Cover, Soil
 
@@ -24,8 +24,6 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from forecaster.book import Batch, Bed
-
-Command = TypeVar("Command", bound=Callable[..., Any])
 
 LIGHTS = ("sun", "part shade", "shade")
 FIRST_PLACE, FIRST_BED = "garden", "bed"
@@ -64,13 +62,6 @@ def book() -> None:
     """
 
 
-def _options(*options: Callable[[Command], Command]) -> Callable[[Command], Command]:
-    def add(command: Command) -> Command:
-        return functools.reduce(lambda made, option: option(made), reversed(options), command)
-
-    return add
-
-
 def _tell(words: Sequence[str], data: dict[str, Any], *, as_json: bool) -> None:
     if as_json:
         click.echo(json.dumps(_plain(data), indent=2, ensure_ascii=False, allow_nan=False))
@@ -99,7 +90,7 @@ def _today() -> date:
 
 
 @book.command()
-@_options(
+@declare(
     click.option("--lat", type=Degrees("N", "S", 90.0), help="Latitude, as 33.36N or -36.2."),
     click.option("--lon", type=Degrees("E", "W", 180.0), help="Longitude, as 81.33W."),
     click.option("--elevation", metavar="HEIGHT", help="Above the sea, as 250m or 820ft."),
@@ -162,7 +153,7 @@ def start(
 
 
 @book.command()
-@_options(
+@declare(
     click.argument("name", metavar="NAME"),
     PLACE,
     click.option("--area", metavar="AREA", help="As 100ft2 or 9.3m2."),
@@ -244,7 +235,7 @@ def _bed_for(batch: Batch, name: str | None) -> Bed:
 
 
 @book.command()
-@_options(
+@declare(
     click.argument("temperature", metavar="TEMP"),
     BED,
     click.option("--depth", metavar="DEPTH", help="As 4in or 10cm; default: the bed's."),
@@ -303,7 +294,7 @@ def _scale(show: str) -> Any:
 
 
 @book.command("import")
-@_options(
+@declare(
     click.argument("file", metavar="FILE"),
     BED,
     click.option("--air", "is_air", is_flag=True, help="FILE is daily air, not a soil log."),
@@ -421,21 +412,21 @@ COUNT = click.option("--count", type=click.IntRange(1, 10**9), help="How many pl
 
 
 @book.command()
-@_options(WHAT, COUNT, BED, ON, BOOK, JSON)
+@declare(WHAT, COUNT, BED, ON, BOOK, JSON)
 def planted(what: str, **how: Any) -> None:
     """Write down what was planted."""
     _entry("planted", what, **how)
 
 
 @book.command()
-@_options(WHAT, COUNT, BED, ON, BOOK, JSON)
+@declare(WHAT, COUNT, BED, ON, BOOK, JSON)
 def pulled(what: str, **how: Any) -> None:
     """Write down what was taken out."""
     _entry("pulled", what, **how)
 
 
 @book.command()
-@_options(click.argument("text", metavar="TEXT"), BED, ON, BOOK, JSON)
+@declare(click.argument("text", metavar="TEXT"), BED, ON, BOOK, JSON)
 def note(text: str, *, bed: str | None, on: str | None, path: str | None, as_json: bool) -> None:
     """Write a note down, on a bed or on the garden."""
     from forecaster.book import Note, add_note, find_bed
@@ -450,7 +441,7 @@ def note(text: str, *, bed: str | None, on: str | None, path: str | None, as_jso
 
 
 @book.command()
-@_options(BED, BOOK, JSON)
+@declare(BED, BOOK, JSON)
 def show(*, bed: str | None, path: str | None, as_json: bool) -> None:
     """Show what the book holds: places, beds, entries, and batches to undo."""
     from forecaster import book as kept
@@ -482,7 +473,7 @@ def show(*, bed: str | None, path: str | None, as_json: bool) -> None:
 
 
 @book.command()
-@_options(
+@declare(
     click.option("--batch", type=click.IntRange(min=1), help="Which one; default: the last."),
     BOOK, JSON,
 )  # fmt: skip
@@ -504,7 +495,7 @@ def undo(*, batch: int | None, path: str | None, as_json: bool) -> None:
 
 
 @book.command()
-@_options(click.argument("out", metavar="OUT"), BOOK, JSON)
+@declare(click.argument("out", metavar="OUT"), BOOK, JSON)
 def export(out: str, *, path: str | None, as_json: bool) -> None:
     """Write the whole book to a new folder of CSV tables, or to a .json file.
 
@@ -520,7 +511,7 @@ def export(out: str, *, path: str | None, as_json: bool) -> None:
 
 
 @book.command()
-@_options(click.argument("copy", metavar="PATH"), BOOK, JSON)
+@declare(click.argument("copy", metavar="PATH"), BOOK, JSON)
 def backup(copy: str, *, path: str | None, as_json: bool) -> None:
     """Copy the book to a new file, whole, even while another command writes."""
     from pathlib import Path
@@ -533,7 +524,7 @@ def backup(copy: str, *, path: str | None, as_json: bool) -> None:
 
 
 @book.command()
-@_options(
+@declare(
     BED,
     click.option("--planted", "on", metavar="YYYY-MM-DD", help="Default: the last planting."),
     click.option("--weeks", type=click.IntRange(1, 26), default=8, show_default=True,

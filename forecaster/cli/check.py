@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Self, TextIO, TypeVar
 import click
 
 from forecaster.cli.door import ANSWERED, INTERRUPTED
-from forecaster.cli.options import about_the_place
+from forecaster.cli.options import PLACE, takes
 from forecaster.cli.output import check_picture, written
 from forecaster.cli.place import read_place, thresholds_asked
 
@@ -32,20 +32,8 @@ def _leads(_: click.Context, __: click.Parameter, value: str) -> tuple[int, ...]
     return days
 
 
-def without(*names: str) -> Callable[[Command], Command]:
-    """Take away options that a command has no use for."""
-
-    def take(command: Command) -> Command:
-        made: Any = command
-        made.__click_params__ = [p for p in made.__click_params__ if p.name not in names]
-        return command
-
-    return take
-
-
 @click.command()
-@without("outlook")
-@about_the_place
+@takes(PLACE, without=("outlook",))
 @click.option(
     "--seasons",
     type=click.IntRange(min=1),

@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from forecaster.cli.options import CROPS
+
 if TYPE_CHECKING:
     from forecaster.answers.crops import Crop, Wish
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 ALL = "all"
-OPTIONS = ("crop", "crops", "season", "begun", "sown", "source", "risk", "bed_offset")
-"""What `about_crops` adds, by parameter name."""
+OPTIONS = tuple(CROPS)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from forecaster.cli.options import DIRECTIONS, about_the_bed, about_the_place
+from forecaster.cli.options import BED, DIRECTIONS, PLACE, takes
 from forecaster.cli.output import check_picture, there, written
 from forecaster.cli.place import read_place, thresholds_asked
 
@@ -23,8 +23,8 @@ PLAN_WIDTH = 72
 
 
 @click.command()
-@about_the_place
-@about_the_bed
+@takes(PLACE)
+@takes(BED)
 @click.option("--json", "as_json", is_flag=True, help="Answer for a program.")
 @click.option("--csv", "as_csv", is_flag=True, help="The tasks as a table.")
 @click.option("--ics", metavar="OUT", help="Write the tasks as a calendar file, ending in .ics.")

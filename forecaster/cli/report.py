@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from forecaster.cli.check import without
 from forecaster.cli.crops import ALL, OPTIONS, take_crops
-from forecaster.cli.options import about_crops, about_the_bed, about_the_place
+from forecaster.cli.options import BED, CROPS, PLACE, takes
 from forecaster.cli.output import there
 from forecaster.cli.place import keep
 from forecaster.cli.plan import counts_of, work_out
@@ -22,28 +21,10 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 DEFAULT_PAGE = "report.html"
 
 
-def adding(decorate: Callable[[Command], Command]) -> Callable[[Command], Command]:
-    """Return a decorator that adds only the options whose names are not there already."""
-
-    def add(command: Command) -> Command:
-        made: Any = command
-        before = list(getattr(made, "__click_params__", []))
-        there = {p.name for p in before}
-        made.__click_params__ = []
-        made = decorate(made)
-        new = [p for p in made.__click_params__ if p.name not in there]
-        made.__click_params__ = [*before, *new]
-        found: Command = made
-        return found
-
-    return add
-
-
 @click.command()
-@about_the_place
-@adding(about_the_bed)
-@without("season")
-@about_crops
+@takes(PLACE)
+@takes(BED, without=("crop",))
+@takes(CROPS, without=("season",))
 @click.option(
     "--out", default=DEFAULT_PAGE, show_default=True, metavar="PAGE",
     help="Where to write it: a name ending in .html.",

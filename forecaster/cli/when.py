@@ -10,7 +10,7 @@ import click
 
 from forecaster.cli.crops import say_crops, take_crops
 from forecaster.cli.kinds import SCALES_SHOWN
-from forecaster.cli.options import about_crops, about_the_place
+from forecaster.cli.options import CROPS, PLACE, takes
 from forecaster.cli.output import check_picture, written
 from forecaster.cli.place import keep, read_place, thresholds_asked
 
@@ -25,8 +25,8 @@ DEFAULT_PICTURE = "soil-window.png"
 
 
 @click.command()
-@about_the_place
-@about_crops
+@takes(PLACE)
+@takes(CROPS)
 @click.option("--json", "as_json", is_flag=True, help="Answer for a program.")
 def when(files: tuple[str, ...], *, as_json: bool, **options: Any) -> None:
     """Say when the soil crosses the planting thresholds, or when a crop can go in.
@@ -45,7 +45,7 @@ def when(files: tuple[str, ...], *, as_json: bool, **options: Any) -> None:
 
 
 @click.command()
-@about_the_place
+@takes(PLACE)
 @click.option(
     "--out", default=DEFAULT_PICTURE, show_default=True, metavar="PICTURE",
     help="Where to write it: .png or .svg; a description goes beside it as .txt.",

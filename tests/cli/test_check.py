@@ -282,9 +282,17 @@ def test_progress_is_a_bar_on_a_terminal_and_leaves_nothing_behind():
 @pytest.mark.skipif(os.name == "nt", reason="signals differ")
 def test_ctrl_c_shows_what_is_done():
     """Stopped once the first quarter is reported: an answer all the same, and exit code 130."""
-    command = [sys.executable, "-u", "-m", "forecaster", "check", AIR, *PLACE]
+    code = (
+        "import signal\nfrom forecaster.cli import main\n"
+        # A caller that ignores Ctrl-C hands that down.
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
+        f"main({['check', AIR, *PLACE]!r})"
+    )
     with subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+        [sys.executable, "-u", "-c", code],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
     ) as running:
         assert running.stderr is not None
         assert re.match(r"forecast \d+ of \d+", running.stderr.readline())

@@ -373,7 +373,9 @@ def test_interrupted_is_130_and_quiet(monkeypatch):
 @pytest.mark.skipif(os.name == "nt", reason="signals differ")
 def test_ctrl_c_stops_a_running_command():
     code = (
-        "import forecaster.ingest, time, sys\n"
+        "import forecaster.ingest, signal, time, sys\n"
+        # A caller that ignores Ctrl-C hands that down.
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "def slow(*a, **k):\n"
         "    print('reading', file=sys.stderr, flush=True)\n    time.sleep(60)\n"
         "forecaster.ingest.read_air = slow\n"

@@ -66,7 +66,7 @@ def test_as_many_as_a_square_grid_stand_nearly_as_far_apart():
 
 
 def test_rows_do_not_show():
-    """No row of soldiers: across the bed plants stand at many heights, not in 37 rows."""
+    """No lines are drawn up: across the bed plants stand at many heights, not in 37 rows."""
     found = lay_out(BORDER, THREE, 0.2032, seed=3)
     phase = np.exp(2j * np.pi * found.points_m[:, 1] / 0.2032)
     assert abs(phase.mean()) < 0.3
