@@ -35,11 +35,15 @@ def crossing_index(
         °C.
     direction : {"falling", "rising"}
     kind : {"first", "settled", "last"}
-        *first*: the first day whose 5-day mean (that day and the four before) is past the
-        threshold.
+        *first*: the first day whose 5-day mean (that day and the four after) is past the
+        threshold; the settled day where that comes sooner.
         *settled*: the day that divides the season best, argmax over d of Σ_{t≤d} (T(t) − θ),
         signs swapped for rising: the last day that belongs to the near side.
-        *last*: the last day whose 5-day mean is still short of the threshold.
+        *last*: the last day whose 5-day mean (that day and the four before) is still short
+        of the threshold; the settled day where that comes later.
+
+        So first ≤ settled ≤ last: after the settled day no run of days is short of the
+        threshold in the mean, and up to it none is past.
 
     Returns
     -------
@@ -58,16 +62,17 @@ def crossing_index(
             "expected first, settled or last and falling or rising"
         )
     short = np.nan_to_num((soil_c - threshold_c) * (1.0 if direction == "falling" else -1.0))
-    if kind == "first":
-        past = _touch_mean(short) < 0.0
-        return np.where(past.any(axis=-1), past.argmax(axis=-1), NEVER)
     days = short.shape[-1]
-    if kind == "settled":
-        day = np.cumsum(short, axis=-1).argmax(axis=-1)
-        return np.where((day == days - 1) & (short[..., -1] > 0.0), NEVER, day)
-    still = _touch_mean(short) > 0.0
-    day = np.where(still.any(axis=-1), days - 1 - still[..., ::-1].argmax(axis=-1), 0)
-    return np.where(still[..., -1], NEVER, day)
+    day = np.cumsum(short, axis=-1).argmax(axis=-1)
+    day = np.where((day == days - 1) & (short[..., -1] > 0.0), days, day)
+    if kind == "first":
+        past = _touch_mean(short[..., ::-1])[..., ::-1] < 0.0
+        day = np.minimum(day, np.where(past.any(axis=-1), past.argmax(axis=-1), days))
+    elif kind == "last":
+        still = _touch_mean(short) > 0.0
+        touch = np.where(still.any(axis=-1), days - 1 - still[..., ::-1].argmax(axis=-1), 0)
+        day = np.maximum(day, np.where(still[..., -1], days, touch))
+    return np.where(day == days, NEVER, day)
 
 
 def _touch_mean(short: Floats) -> Floats:

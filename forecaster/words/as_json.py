@@ -36,6 +36,12 @@ def to_json(window: Window) -> dict[str, Any]:
             "settled_early_10": _day(outlook.early),
             "settled_late_90": _day(outlook.late),
             "never_probability": rounded(outlook.never),
+            "first_touch_median": _day(outlook.first_touch),
+            "last_touch_median": _day(outlook.last_touch),
+            "thermometer_settles": [
+                {"hour_standard_time": rounded(one.hour), "median": _day(one.median)}
+                for one in outlook.shown
+            ],
             "settled_by": [
                 {"date": _day(day), "probability": rounded(chance)}
                 for day, chance in outlook.by_week

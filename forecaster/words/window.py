@@ -86,6 +86,8 @@ def window_words(
         _odd_years(window),
         *([_soil_now(window, today, show)] if first else []),
         _touched_since(window),
+        _three_dates(window, today),
+        _thermometer(window, today, show),
         _worth(window, today),
     ]
     return [part for part in parts if part]
@@ -261,6 +263,36 @@ def _touched_since(window: Window) -> str:
     if since <= 0:
         return "This season so far: first touched on the last day of the record."
     return f"This season so far: {count(since, 'day')} since it first touched."
+
+
+def _three_dates(window: Window, today: date) -> str:
+    """Say when the soil first gets there, settles, and last comes back."""
+    out = window.outlook
+    if out.median is None or out.first_touch is None or out.first_touch == out.median:
+        return ""
+    words = (
+        f"First touch about {say_day(out.first_touch, today)}, "
+        f"settled about {say_day(out.median, today)}"
+    )
+    if out.last_touch is not None and out.last_touch > out.median:
+        words += f", back for the last time about {say_day(out.last_touch, today)}"
+    return f"{words}."
+
+
+def _thermometer(window: Window, today: date, show: Show) -> str:
+    """Say when a thermometer read at an hour shows it, and why the dates are not that."""
+    goal = _goal(window, show)
+    dates = [
+        (clock(one.hour), say_day(one.median, today))
+        for one in window.outlook.shown
+        if one.median is not None
+    ]
+    if not dates or window.outlook.median is None:
+        return ""
+    (hour, day), *rest = dates
+    words = f"A thermometer read at {hour} stays {goal} from about {day}"
+    words += "".join(f", one read at {hour} from about {day}" for hour, day in rest)
+    return f"{words}; the dates here go by the day's mean, in which roots live."
 
 
 def _worth(window: Window, today: date) -> str:

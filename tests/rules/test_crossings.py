@@ -20,21 +20,30 @@ def five_day_mean(values, day):
     return sum(window) / len(window)
 
 
+def five_days_from(values, day):
+    window = values[day : day + 5]
+    return sum(window) / len(window)
+
+
 def by_loop(soil_c, threshold_c, direction, kind):
     """The definition, a day at a time; −1 for never."""
     short = [t - threshold_c if direction == "falling" else threshold_c - t for t in soil_c]
     days = len(short)
     if kind == "first":
+        settled = by_loop(soil_c, threshold_c, direction, "settled")
         for day in range(days):
-            if five_day_mean(short, day) < 0.0:
-                return day
-        return NEVER
+            if five_days_from(short, day) < 0.0:
+                return day if settled == NEVER else min(day, settled)
+        return settled
     if kind == "last":
         last = 0
         for day in range(days):
             if five_day_mean(short, day) > 0.0:
                 last = day
-        return NEVER if five_day_mean(short, days - 1) > 0.0 else last
+        settled = by_loop(soil_c, threshold_c, direction, "settled")
+        if settled == NEVER or five_day_mean(short, days - 1) > 0.0:
+            return NEVER
+        return max(last, settled)
     best, total, day_of_best = -np.inf, 0.0, 0
     for day in range(days):
         total += short[day]
@@ -95,22 +104,30 @@ def test_a_season_begun_earlier_on_the_near_side_settles_on_the_same_date(soil, 
 def test_first_touch_and_settled_and_last_touch_differ_by_hand():
     """30 days at +2, five at −3, ten at +1, thirty at −2 about the threshold, falling.
 
-    First: 5-day means from day 30 on are (4·2−3)/5 = 1, 0 and then (2·2−3·3)/5 = −1: day 32.
+    First: the five days from day 27 on have a mean of (3·2−2·3)/5 = 0, those from day 28 on
+    (2·2−3·3)/5 = −1: day 28.
     Settled: sums 60 after day 29, 45 after day 34, 55 after day 44: day 29.
     Last: the mean of days 41 to 45 is (4·1−2)/5 = 0.4, of 42 to 46 (3−4)/5 < 0: day 45.
     """
     soil = 18.0 + np.repeat([2.0, -3.0, 1.0, -2.0], [30, 5, 10, 30])
     found = {kind: int(crossing_index(soil, 18.0, "falling", kind)) for kind in KINDS}
-    assert found == {"first": 32, "settled": 29, "last": 45}
+    assert found == {"first": 28, "settled": 29, "last": 45}
 
 
 def test_one_cold_day_moves_first_touch_but_not_the_settled_day():
     soil = np.repeat([19.0, 17.0], [60, 60])
     cold = soil.copy()
     cold[20] -= 12.0
-    assert crossing_index(soil, 18.0, "falling", "first") == 62
-    assert crossing_index(cold, 18.0, "falling", "first") == 20
+    assert crossing_index(soil, 18.0, "falling", "first") == 58  # (2·1−3·1)/5 < 0
+    assert crossing_index(cold, 18.0, "falling", "first") == 16
     assert crossing_index(soil, 18.0, "falling") == crossing_index(cold, 18.0, "falling") == 59
+
+
+@settings(max_examples=300)
+@given(SEASONS, QUARTERS, st.sampled_from(DIRECTIONS))
+def test_first_touch_settled_and_last_touch_come_in_this_order(soil, threshold, direction):
+    first, settled, last = (crossing_index(soil, threshold, direction, kind) for kind in KINDS)
+    assert order(first) <= order(settled) <= order(last)
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -125,7 +142,7 @@ def test_never_and_already(kind, direction):
 def test_a_mean_still_short_on_the_last_day_has_not_made_its_last_touch():
     soil = np.repeat([5.0, -1.0], [40, 2])  # the last 5-day mean is (3·5 − 2)/5 > 0
     assert crossing_index(soil, 0.0, "falling", "last") == NEVER
-    assert crossing_index(soil, 0.0, "falling", "first") == NEVER
+    assert crossing_index(soil, 0.0, "falling", "first") == 39
     assert crossing_index(soil, 0.0, "falling") == 39
 
 
@@ -141,7 +158,7 @@ def test_members_are_answered_one_by_one(kind):
 def test_unknown_days_count_as_on_the_threshold():
     soil = np.repeat([2.0, np.nan, -2.0], [10, 6, 10])
     assert crossing_index(soil, 0.0, "falling") == 9
-    assert crossing_index(soil, 0.0, "falling", "first") == 16
+    assert crossing_index(soil, 0.0, "falling", "first") == 9
 
 
 @pytest.mark.parametrize(("direction", "kind"), [("down", "settled"), ("falling", "middle")])

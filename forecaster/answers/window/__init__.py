@@ -3,6 +3,7 @@
 from forecaster.answers.window.find import find_windows, known_thresholds, windows_of
 from forecaster.answers.window.results import (
     Outlook,
+    Shown,
     SoFar,
     Threshold,
     Typical,
@@ -14,6 +15,7 @@ from forecaster.answers.window.results import (
 
 __all__ = [
     "Outlook",
+    "Shown",
     "SoFar",
     "Threshold",
     "Typical",

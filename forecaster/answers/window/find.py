@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
-from typing import cast
+from typing import Any, cast
 
 import numpy as np
 import pandas as pd
@@ -13,9 +13,11 @@ from numpy.typing import NDArray
 
 from forecaster.answers.calendar import date_of, date_or_none
 from forecaster.answers.record import STALE_AFTER_DAYS, Record
+from forecaster.answers.thermometer import departure_c
 from forecaster.answers.window.past import LEAST_SEASONS, typical_dates, usual_by_day
 from forecaster.answers.window.results import (
     Outlook,
+    Shown,
     SoFar,
     Threshold,
     Verdict,
@@ -29,7 +31,13 @@ from forecaster.forecast.ensemble import Crossing, Day, SoilForecast, as_day
 from forecaster.forecast.soil import forecast_from, known_air, until
 from forecaster.forecast.understand import Place, doubts_of, understand
 from forecaster.packaged import load_csv
-from forecaster.rules.crossings import NEVER, Direction, crossing_index
+from forecaster.rules.crossings import (
+    NEVER,
+    TOUCH_MEAN_DAYS,
+    Direction,
+    Kind,
+    crossing_index,
+)
 from forecaster.rules.season import Season, season_of
 from forecaster.site import Site
 from forecaster.soil.season import fit_yearly, harmonics
@@ -39,6 +47,7 @@ Floats = NDArray[np.float64]
 
 MEMBERS = 400
 WEEKS_SHOWN = 8
+THERMOMETER_HOURS = (7.0, 16.0)  # early, and when the soil under hand is about warmest
 SURE, EVEN, HARDLY = 0.8, 0.5, 0.05
 STALE = "the air and the readings end too long ago; read the soil now, or get newer air"
 LATE_AFTER_DAYS = 42  # settled so long ago; common practice, no source
@@ -183,8 +192,8 @@ def _window(
     end = start + season.days
     typical, touches, came_back = typical_dates(threshold, season, place, start)
     crossing = forecast.crossing(threshold.threshold_c, threshold.direction, first=start, last=end)
-    outlook = _outlook(crossing, end, now)
-    so_far = _so_far(threshold, place, crossing, start, (touches, came_back))
+    outlook = replace(_outlook(crossing, end, now), **_other_dates(threshold, forecast, start, end))
+    so_far = _so_far(place, crossing, start, (touches, came_back), outlook.first_touch)
     verdict, reason = _verdict(outlook, so_far, crossing, start, now)
     if stale_days and verdict != "no season":
         so_far = replace(so_far, stale_days=stale_days)
@@ -203,6 +212,35 @@ def _window(
         reason,
         worth,
     )
+
+
+def _other_dates(
+    threshold: Threshold, forecast: SoilForecast, start: np.datetime64, end: np.datetime64
+) -> dict[str, Any]:
+    """Return the first and the last touch, and when a thermometer read at an hour gets there."""
+
+    def middle(kind: Kind) -> date | None:
+        found = forecast.crossing(
+            threshold.threshold_c, threshold.direction, first=start, last=end, kind=kind
+        )
+        return date_or_none(found.quantile(0.5))
+
+    day = forecast.dates.to_numpy().astype("datetime64[D]")
+    inside = (day >= start) & (day <= end)
+    shown = []
+    for hour in THERMOMETER_HOURS:
+        departure = departure_c(forecast.place, forecast.place.site, day[inside], hour)
+        if departure is not None:
+            index = crossing_index(
+                forecast.soil_c[:, inside] + departure, threshold.threshold_c, threshold.direction
+            )
+            dates = np.where(index == NEVER, np.datetime64("NaT", "D"), day[inside][index])
+            shown.append(Shown(hour, date_or_none(Crossing(dates).quantile(0.5))))
+    return {
+        "first_touch": middle("first"),
+        "last_touch": middle("last"),
+        "shown": tuple(shown),
+    }
 
 
 def _stale_days(place: Place, asked: np.datetime64) -> int:
@@ -230,24 +268,22 @@ def _outlook(crossing: Crossing, end: np.datetime64, now: np.datetime64) -> Outl
 
 
 def _so_far(
-    threshold: Threshold,
     place: Place,
     crossing: Crossing,
     start: np.datetime64,
     touches: tuple[int, int],
+    first_touch: date | None,
 ) -> SoFar:
     """Return what has happened this season to the last day of the record."""
     day, soil = place.day.astype("datetime64[D]"), place.soil_c
     recent = soil[-14:]
     trend = float(np.polyfit(np.arange(recent.size), recent, 1)[0]) * 7.0
     inside = soil[day >= start]
-    touch, touch_c = None, None
-    if inside.size:
-        index = int(crossing_index(inside, threshold.threshold_c, threshold.direction, "first"))
-        if index != NEVER:
-            touch = date_of(day[day >= start][index])
-            at = soil.size - inside.size + index
-            touch_c = float(soil[at - 4 : at + 1].mean()) if at >= 4 else None
+    touch, touch_c = first_touch, None
+    if touch is not None:
+        at = int((np.datetime64(touch, "D") - day[0]).astype(int))
+        touch_c = float(soil[at : at + TOUCH_MEAN_DAYS].mean()) if at < soil.size else None
+        touch = touch if at < soil.size else None
     return SoFar(
         date_of(day[-1]),
         float(soil[-1]),

@@ -107,6 +107,22 @@ class SoFar:
 
 
 @dataclass(frozen=True, slots=True)
+class Shown:
+    """When a thermometer that is read at one hour settles past a threshold.
+
+    Parameters
+    ----------
+    hour : float
+        Local standard hour.
+    median : date or None
+        Middle date; None where half of the members never get there.
+    """
+
+    hour: float
+    median: date | None
+
+
+@dataclass(frozen=True, slots=True)
 class Outlook:
     """What will happen this season, from the joint ensemble.
 
@@ -120,6 +136,11 @@ class Outlook:
         Probability of having settled by the end of each of the next weeks; does not fall.
     day, share : tuple
         The date's distribution for a chart: days and the share of members settling on each.
+    first_touch, last_touch : date or None
+        Middle dates of the first and the last five days whose mean is there, and is not: never
+        after, and never before, the settled date.
+    shown : tuple of Shown
+        When a thermometer read at an hour settles past the threshold, earliest hour first.
     """
 
     median: date | None
@@ -129,6 +150,9 @@ class Outlook:
     by_week: tuple[tuple[date, float], ...]
     day: tuple[date, ...]
     share: tuple[float, ...]
+    first_touch: date | None = None
+    last_touch: date | None = None
+    shown: tuple[Shown, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
