@@ -1,8 +1,11 @@
 """What more than one test needs."""
 
 import os
+import shutil
+from collections import defaultdict
 from collections.abc import Callable
 from pathlib import Path
+from typing import NoReturn
 
 import numpy as np
 import pandas as pd
@@ -22,13 +25,59 @@ def _no_book_of_the_user(tmp_path_factory: pytest.TempPathFactory) -> None:
     os.environ["CROSSDAY_BOOK"] = str(tmp_path_factory.mktemp("no-book") / "garden.db")
 
 
+def leave_out(reason: str, unless: str) -> NoReturn:
+    """Skip a test; fail it where everything must run, as .ci/run says by a variable."""
+    if os.environ.get(unless):
+        pytest.fail(f"{reason}, and {unless} is set")
+    pytest.skip(reason)
+
+
 @pytest.fixture(scope="session")
 def shared_data() -> Path:
     """Folder of public records that the project does not ship; CROSSDAY_DATA names another."""
     folder = Path(os.environ.get("CROSSDAY_DATA", BESIDE))
     if not folder.is_dir():
-        pytest.skip(f"no folder {folder.name!r} of public records; name one in CROSSDAY_DATA")
+        leave_out(
+            f"no folder {folder.name!r} of public records; name one in CROSSDAY_DATA",
+            unless="CROSSDAY_REQUIRE_DATA",
+        )
     return folder
+
+
+@pytest.fixture(scope="session")
+def records(shared_data) -> Callable[[str], Path]:
+    """Return a finder of a folder inside the public records."""
+
+    def find(name: str) -> Path:
+        if not (shared_data / name).is_dir():
+            leave_out(f"no {name} among the public records", unless="CROSSDAY_REQUIRE_DATA")
+        return shared_data / name
+
+    return find
+
+
+@pytest.fixture
+def browser() -> str:
+    """Return the command of a browser that needs no screen."""
+    for name in ("chromium", "chromium-browser"):
+        if found := shutil.which(name):
+            return found
+    leave_out("there is no chromium on this computer", unless="CROSSDAY_REQUIRE_BROWSER")
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say which tests were left out, and why."""
+    skipped: dict[str, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    for report in terminalreporter.stats.get("skipped", ()):
+        reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else report.longrepr
+        skipped[str(reason).removeprefix("Skipped: ")][report.nodeid.split("::")[0]] += 1
+    if not skipped:
+        return
+    total = sum(sum(files.values()) for files in skipped.values())
+    terminalreporter.write_sep("=", f"{total} left out")
+    for reason, files in sorted(skipped.items()):
+        where = ", ".join(f"{file} ({count})" for file, count in sorted(files.items()))
+        terminalreporter.write_line(f"{reason}: {where}")
 
 
 @pytest.fixture(scope="session")

@@ -18,6 +18,7 @@ import numpy as np
 import pytest
 from scipy.sparse import diags, identity
 from scipy.sparse.linalg import splu
+from vega_datasets import data as vega_data
 
 from forecaster.soil.heat import SECONDS_PER_DAY, transfer
 
@@ -30,8 +31,7 @@ BOTTOM_M = 12.0
 
 @pytest.fixture(scope="module")
 def air_c():
-    data = pytest.importorskip("vega_datasets", reason="test data from a package registry").data
-    table = data.seattle_weather().iloc[:DAYS]
+    table = vega_data.seattle_weather().iloc[:DAYS]
     return ((table["temp_max"] + table["temp_min"]) / 2.0).to_numpy()
 
 

@@ -36,10 +36,8 @@ _spec.loader.exec_module(script)
 
 
 @pytest.fixture(scope="module")
-def folder(shared_data):
-    if not (shared_data / "probe").is_dir():
-        pytest.skip("no folder of hourly soil profiles among the public records")
-    return shared_data / "probe"
+def folder(records):
+    return records("probe")
 
 
 @pytest.fixture(scope="module")

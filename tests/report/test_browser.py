@@ -1,15 +1,12 @@
-"""The page in a browser without a screen: a phone, a desk, paper. Left out where there is none."""
+"""The page in a browser without a screen: a phone, a desk, paper."""
 
 import re
-import shutil
 import subprocess
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-BROWSER = next(
-    (found for name in ("chromium", "chromium-browser") if (found := shutil.which(name))), None
-)
 FLAGS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
@@ -18,20 +15,22 @@ FLAGS = (
 PHONE_PIXELS, DESK_PIXELS = 390, 1280
 KINDS = ("crop", "autumn", "spring", "hostile", "late", "planted", "rest")
 
-pytestmark = [
-    pytest.mark.slow,
-    pytest.mark.skipif(BROWSER is None, reason="there is no chromium on this computer"),
-]
+pytestmark = pytest.mark.slow
 
 
-def browse(folder: Path, *words: str) -> str:
-    assert BROWSER is not None
-    command = [BROWSER, *FLAGS, f"--user-data-dir={folder / 'profile'}", *words]
-    done = subprocess.run(command, capture_output=True, text=True, check=True, timeout=120)
-    return done.stdout
+@pytest.fixture
+def browse(browser) -> Callable[..., str]:
+    """Return a caller of the browser with a profile in a folder: what it prints."""
+
+    def call(folder: Path, *words: str) -> str:
+        command = [browser, *FLAGS, f"--user-data-dir={folder / 'profile'}", *words]
+        done = subprocess.run(command, capture_output=True, text=True, check=True, timeout=120)
+        return done.stdout
+
+    return call
 
 
-def measured(folder: Path, page: Path, width: int) -> dict[str, int]:
+def measured(browse: Callable[..., str], folder: Path, page: Path, width: int) -> dict[str, int]:
     """Widths of a page as a window of that width lays it out: seen and needed, pixels.
 
     The page forbids scripts, so a copy without that rule measures itself in a frame.
@@ -61,13 +60,13 @@ def measured(folder: Path, page: Path, width: int) -> dict[str, int]:
 
 @pytest.mark.parametrize("kind", [*KINDS, "layout"])
 @pytest.mark.parametrize("width", [320, PHONE_PIXELS, DESK_PIXELS])
-def test_nothing_scrolls_sideways(pages, tmp_path, kind, width):
-    found = measured(tmp_path, pages[kind], width)
+def test_nothing_scrolls_sideways(pages, browse, tmp_path, kind, width):
+    found = measured(browse, tmp_path, pages[kind], width)
     assert found["seen"] == width
     assert found["needed"] <= width
 
 
-def sheets(folder: Path, page: Path, size: str) -> int:
+def sheets(browse: Callable[..., str], folder: Path, page: Path, size: str) -> int:
     """How many sheets of a size the page prints on."""
     copy = folder / "copy.html"
     text = page.read_text(encoding="utf-8")
@@ -79,17 +78,17 @@ def sheets(folder: Path, page: Path, size: str) -> int:
 
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("size", ["A4", "letter"])
-def test_it_prints_on_two_sheets(pages, tmp_path, kind, size):
-    assert sheets(tmp_path, pages[kind], size) == 2
+def test_it_prints_on_two_sheets(pages, browse, tmp_path, kind, size):
+    assert sheets(browse, tmp_path, pages[kind], size) == 2
 
 
 @pytest.mark.parametrize("size", ["A4", "letter"])
-def test_where_each_plant_goes_has_a_sheet_of_its_own(pages, tmp_path, size):
-    assert sheets(tmp_path, pages["layout"], size) == 3
+def test_where_each_plant_goes_has_a_sheet_of_its_own(pages, browse, tmp_path, size):
+    assert sheets(browse, tmp_path, pages["layout"], size) == 3
 
 
 @pytest.mark.parametrize("dark", [False, True])
-def test_it_can_be_pictured(pages, tmp_path, dark):
+def test_it_can_be_pictured(pages, browse, tmp_path, dark):
     out = tmp_path / "page.png"
     look = ["--force-dark-mode"] if dark else []
     page = pages["autumn"].as_uri()
