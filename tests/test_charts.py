@@ -252,7 +252,7 @@ def test_png_and_its_description_are_written(tmp_path):
     assert height > width
     assert b"Description" in content
     assert beside == tmp_path / "soil.txt"
-    assert beside.read_text(encoding="utf-8").strip() == describe(picture())
+    assert beside.read_text(encoding="utf-8") == describe(picture()) + "\n\nWritten by Crossday.\n"
 
 
 def test_svg_tells_a_screen_reader_what_it_shows(tmp_path):

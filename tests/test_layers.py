@@ -7,7 +7,7 @@ import pytest
 
 PACKAGE = Path(__file__).resolve().parents[1] / "forecaster"
 LAYERS = (
-    ("ground", {"units", "errors", "site"}),
+    ("ground", {"units", "errors", "site", "files"}),
     ("tables", {"ingest", "fetch", "book", "packaged"}),
     ("physics", {"soil", "chance"}),
     ("questions", {"rules"}),

@@ -79,6 +79,19 @@ def test_wheel_carries_the_package_and_nothing_else(wheel):
     assert tops == {"forecaster", f"{wheel.name.split('-py3')[0]}.dist-info"}
 
 
+def test_wheel_carries_what_is_no_python_beside_it(wheel):
+    """Style sheet and the mark of types lie in the package's own folders."""
+    with zipfile.ZipFile(wheel) as packed:
+        carried = set(packed.namelist())
+    beside = {
+        path.relative_to(ROOT).as_posix()
+        for path in (ROOT / "forecaster").rglob("*")
+        if path.is_file() and path.suffix not in {".py", ".pyc"}
+    }
+    assert "forecaster/report/page.css" in beside
+    assert beside <= carried
+
+
 def test_demo_runs_from_the_wheel_in_another_folder(installed, tmp_path):
     out = tmp_path / "out"
     out.mkdir()

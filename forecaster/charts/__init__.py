@@ -7,17 +7,16 @@ time axis: soil temperature above; below, twenty dots, each one chance in twenty
 from __future__ import annotations
 
 import math
-import re
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
-from xml.sax.saxutils import escape
 
 from forecaster.charts.data import ChartData, Mark, dots, marks_of, picture_of
 from forecaster.charts.date_panel import date_panel
 from forecaster.charts.describe import describe, heading
+from forecaster.charts.save import drawing, save
 from forecaster.charts.soil_panel import soil_panel
-from forecaster.charts.style import DOTS_PER_INCH, PAPER, SIZE_IN, STYLE
-from forecaster.errors import InputError
+from forecaster.charts.style import PAPER, SIZE_IN
 from forecaster.words.phrases import between, odds, say_day
 
 if TYPE_CHECKING:
@@ -26,10 +25,14 @@ if TYPE_CHECKING:
 
 __all__ = ["ChartData", "Mark", "build", "describe", "dots", "draw", "marks_of", "picture_of"]
 
-FORMATS = (".png", ".svg")
 
-
-def draw(data: ChartData, path: str | Path) -> Path:
+def draw(
+    data: ChartData,
+    path: str | Path,
+    *,
+    inputs: Sequence[str | Path] = (),
+    force: bool = False,
+) -> Path:
     """Draw the picture and write its description beside it.
 
     Parameters
@@ -37,6 +40,10 @@ def draw(data: ChartData, path: str | Path) -> Path:
     data : ChartData
     path : str or Path
         Ends in ``.png`` or ``.svg``.
+    inputs : sequence of str or Path
+        What it was made from; never written over.
+    force : bool
+        Write over files that are not ours.
 
     Returns
     -------
@@ -46,37 +53,17 @@ def draw(data: ChartData, path: str | Path) -> Path:
     Raises
     ------
     InputError
-        If the name ends otherwise.
+        If the name ends otherwise, or a file is there that is not ours.
     """
-    path = Path(path)
-    if path.suffix.lower() not in FORMATS:
-        raise InputError(
-            f"the picture {path.name!r} cannot be made; expected a name ending in .png or .svg"
-        )
-    from matplotlib import rc_context  # noqa: PLC0415
-
-    words = describe(data)
-    figure = build(data)
     title = heading(data).replace("\n", " ")
-    kind = path.suffix.lower().removeprefix(".")
-    metadata: dict[str, Any] = {"Title": title, "Description": words}
-    if kind == "svg":
-        metadata["Date"] = None
-    with rc_context(STYLE):
-        figure.savefig(path, format=kind, dpi=DOTS_PER_INCH, metadata=metadata)
-    if kind == "svg":
-        _describe_svg(path, title, words)
-    beside = path.with_suffix(".txt")
-    beside.write_text(words + "\n", encoding="utf-8")
-    return beside
+    return save(build(data), path, title, describe(data), inputs=inputs, force=force)
 
 
 def build(data: ChartData) -> Figure:
     """Return the figure, not yet written."""
-    from matplotlib import rc_context  # noqa: PLC0415
-    from matplotlib.figure import Figure  # noqa: PLC0415
+    with drawing():
+        from matplotlib.figure import Figure  # noqa: PLC0415
 
-    with rc_context(STYLE):
         figure = Figure(figsize=SIZE_IN, facecolor=PAPER)
         above, below = figure.subplots(
             2, 1, sharex=True, height_ratios=(3.1, 1.0 + 0.45 * (len(data.marks) - 1))
@@ -146,17 +133,3 @@ def _legend(figure: Figure, above: Axes, below: Axes, data: ChartData) -> None:
     figure.text(
         0.03, 0.012, "Estimates from air temperature; frost not included.", va="bottom", fontsize=13
     )
-
-
-def _describe_svg(path: Path, title: str, words: str) -> None:
-    """Let a screen reader say what an SVG shows."""
-    text = path.read_text(encoding="utf-8")
-    text = re.sub(r"<title>.*?</title>", "", text, count=1, flags=re.DOTALL)
-    said = f'<title id="t">{escape(title)}</title>\n<desc id="d">{escape(words)}</desc>\n'
-    text = re.sub(
-        r"(<svg\b[^>]*)>",
-        lambda m: f'{m[1]} role="img" aria-labelledby="t d">\n{said}',
-        text,
-        count=1,
-    )
-    path.write_text(text, encoding="utf-8")

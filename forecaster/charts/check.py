@@ -13,16 +13,15 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from forecaster.answers.check import Cell, Hindcast
+from forecaster.charts.save import drawing, save
 from forecaster.charts.style import (
     CHALK,
     CLAY,
-    DOTS_PER_INCH,
     INK,
     MOSS,
     PAPER,
     SAND,
     SIZE_IN,
-    STYLE,
     UMBER,
     plain,
 )
@@ -48,7 +47,13 @@ TITLE_X = -0.105  # of the panels' width: flush with the heading
 LEAST_SKILL = -1.0  # a worse one is drawn at the edge and said
 
 
-def draw_check(checked: Checked, path: str | Path) -> Path:
+def draw_check(
+    checked: Checked,
+    path: str | Path,
+    *,
+    inputs: Sequence[str | Path] = (),
+    force: bool = False,
+) -> Path:
     """Draw a check and write its description beside it; return the description's path.
 
     Parameters
@@ -56,30 +61,21 @@ def draw_check(checked: Checked, path: str | Path) -> Path:
     checked : Checked
     path : str or Path
         Ends in ``.png`` or ``.svg``.
+    inputs : sequence of str or Path
+        What it was made from; never written over.
+    force : bool
+        Write over files that are not ours.
     """
-    from matplotlib import rc_context  # noqa: PLC0415
-
-    path = Path(path)
-    words = describe_check(checked)
-    kind = path.suffix.lower().removeprefix(".")
-    metadata: dict[str, Any] = {"Title": first_sentence(checked.hindcast), "Description": words}
-    if kind == "svg":
-        metadata["Date"] = None
-    figure = build_check(checked)
-    with rc_context(STYLE):
-        figure.savefig(path, format=kind, dpi=DOTS_PER_INCH, metadata=metadata)
-    beside = path.with_suffix(".txt")
-    beside.write_text(words + "\n", encoding="utf-8")
-    return beside
+    title, words = first_sentence(checked.hindcast), describe_check(checked)
+    return save(build_check(checked), path, title, words, inputs=inputs, force=force)
 
 
 def build_check(checked: Checked) -> Figure:
     """Return the figure, not yet written."""
-    from matplotlib import rc_context  # noqa: PLC0415
-    from matplotlib.figure import Figure  # noqa: PLC0415
-
     found = checked.hindcast
-    with rc_context(STYLE):
+    with drawing():
+        from matplotlib.figure import Figure  # noqa: PLC0415
+
         figure = Figure(figsize=SIZE_IN, facecolor=PAPER)
         panels = figure.subplots(3, 1, height_ratios=(1.0, 1.0, 1.55))
         figure.subplots_adjust(left=0.12, right=0.97, top=0.765, bottom=0.07, hspace=0.42)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from forecaster.charts.style import CHALK, CLAY, DOTS_PER_INCH, INK, PAPER, SAND, SIZE_IN, STYLE
+from forecaster.charts.save import drawing, save
+from forecaster.charts.style import CHALK, CLAY, INK, PAPER, SAND, SIZE_IN
 from forecaster.errors import InputError
 from forecaster.plan.layout.lightness import Seen, lightness, seen, srgb_of
 from forecaster.plan.layout.scatter import Scatter
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
-FORMATS = (".png", ".svg")
 SHAPES = ("o", "s", "^", "D", "v", "P", "X", "p")
 """One shape a colour, so that the sheet can be read in grey."""
 LETTERS = "ABCDEFGH"
@@ -31,7 +31,14 @@ MOST_SQUARES = 30
 DARK = 50.0
 
 
-def draw_scatter(layout: Scatter, path: str | Path, title: str = "") -> Path:
+def draw_scatter(
+    layout: Scatter,
+    path: str | Path,
+    title: str = "",
+    *,
+    inputs: Sequence[str | Path] = (),
+    force: bool = False,
+) -> Path:
     """Draw the sheet and write its description beside it.
 
     Parameters
@@ -41,6 +48,10 @@ def draw_scatter(layout: Scatter, path: str | Path, title: str = "") -> Path:
         Ends in ``.png`` or ``.svg``.
     title : str
         Name of the bed.
+    inputs : sequence of str or Path
+        What it was made from; never written over.
+    force : bool
+        Write over files that are not ours.
 
     Returns
     -------
@@ -50,38 +61,23 @@ def draw_scatter(layout: Scatter, path: str | Path, title: str = "") -> Path:
     Raises
     ------
     InputError
-        If the name ends otherwise, or there are more colours than shapes.
+        If the name ends otherwise, a file is there that is not ours, or there are more colours
+        than shapes.
     """
-    path = Path(path)
-    if path.suffix.lower() not in FORMATS:
-        raise InputError(
-            f"the picture {path.name!r} cannot be made; expected a name ending in .png or .svg"
-        )
-    from matplotlib import rc_context  # noqa: PLC0415
-
     words = describe_scatter(layout, title)
     figure = build_scatter(layout, title)
-    kind = path.suffix.lower().removeprefix(".")
-    metadata: dict[str, Any] = {"Title": title or "Planting sheet", "Description": words}
-    if kind == "svg":
-        metadata["Date"] = None
-    with rc_context(STYLE):
-        figure.savefig(path, format=kind, dpi=DOTS_PER_INCH, metadata=metadata)
-    beside = path.with_suffix(".txt")
-    beside.write_text(words + "\n", encoding="utf-8")
-    return beside
+    return save(figure, path, title or "Planting sheet", words, inputs=inputs, force=force)
 
 
 def build_scatter(layout: Scatter, title: str = "") -> Figure:
     """Return the sheet as a figure, not yet written."""
-    from matplotlib import rc_context  # noqa: PLC0415
-    from matplotlib.figure import Figure  # noqa: PLC0415
-
     if len(layout.names) > len(SHAPES):
         raise InputError(
             f"{len(layout.names)} colours; a sheet tells {len(SHAPES)} apart. Lay out fewer"
         )
-    with rc_context(STYLE):
+    with drawing():
+        from matplotlib.figure import Figure  # noqa: PLC0415
+
         figure = Figure(figsize=SIZE_IN, facecolor=PAPER)
         axes, inches_a_metre = _paper(figure, layout)
         _bed(axes, layout)

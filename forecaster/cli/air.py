@@ -8,13 +8,12 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from forecaster.cli.kinds import DATE, SCALES, SCALES_SHOWN, Degrees
-from forecaster.cli.output import there
+from forecaster.cli.output import FORCE, target
 
 if TYPE_CHECKING:
     from forecaster.fetch.ncei import Station
@@ -157,12 +156,13 @@ def fetch(
     from forecaster.fetch.ncei import check_span, check_station
     from forecaster.words import fetched as told
 
-    path, today = _writable(out), dt.date.today()
+    goal = target(out, record.RECORD, read=() if cache is None else (cache,), force=True)
+    today = dt.date.today()
     if not uscrn.is_name(station):
         check_station(station)
     begin, end = first.date(), min(last.date() if last is not None else today, today)
     check_span(begin, end)
-    kept = record.read_record(path, station)
+    kept = record.read_record(goal.path, station)
     added = 0
     corrections: list[Correction] = []
     fetched: list[Fetched] = []
@@ -179,27 +179,33 @@ def fetch(
             added, corrections = added + more, corrections + changed
             fetched.append(new)
     if kept is not None and fetched:
-        record.write_record(path, kept)
+        record.write_record(goal.path, kept)
     _say(told.fetch_words(kept, fetched, added=added, corrections=corrections, out=out, show=show))
 
 
 @air.command()
 @_place
 @click.option("--out", required=True, metavar="FILE.csv", help="Where to write the days ahead.")
+@FORCE
 @_door
 @_show
 def outlook(
-    *, lat: float, lon: float, out: str, offline: bool, cache: str | None, show: str
+    *, lat: float, lon: float, out: str, force: bool, offline: bool, cache: str | None, show: str
 ) -> None:
     """Fetch the forecast of the coming days (United States) for crossday when --outlook."""
+    from forecaster.errors import DataMissing
     from forecaster.fetch import nws, record
+    from forecaster.files import Mark
     from forecaster.words import fetched as told
 
-    path = _writable(out)
+    mark, read = Mark(record.OUTLOOK.encode()), () if cache is None else (cache,)
+    goal = target(out, mark, read=read, force=force)
     with _fetcher(cache, offline=offline) as fetcher:
         found = nws.outlook(fetcher.ask, lat, lon)
-    record.write_outlook(path, found.table)
     days = found.table.dropna(subset=["tmin_c", "tmax_c"])
+    if days.empty:
+        raise DataMissing(f"{found.source}: the forecast has no day with both extremes")
+    record.write_table(goal, days, record.OUTLOOK)
     click.echo(f"{found.source}: {len(days)} days ahead")
     for day, low, high in zip(days.index, days["tmin_c"], days["tmax_c"], strict=True):
         click.echo(f"  {day:%a} {day.date()}  {told.warm(low, show)} to {told.warm(high, show)}")
@@ -214,17 +220,19 @@ def outlook(
     "--units", type=SCALES, metavar="F|C|K", help="Unit of temperatures, where none is said."
 )
 @click.option("--obs-hour", type=click.IntRange(0, 23), help="Hour at which the air was read.")
-def import_(files: tuple[str, ...], *, out: str, units: str | None, obs_hour: int | None) -> None:
+@FORCE
+def import_(
+    files: tuple[str, ...], *, out: str, units: str | None, obs_hour: int | None, force: bool
+) -> None:
     """Read any daily record and write it plainly: date, °C and mm, one line a day."""
-    from forecaster.fetch.record import write_whole
+    from forecaster.fetch.record import IMPORTED, write_table
+    from forecaster.files import Mark
     from forecaster.ingest import account_of, read_air
 
-    path = _writable(out)
-    if there(path) and any(path.samefile(name) for name in files if there(Path(name))):
-        raise click.UsageError(f"--out {out!r} is the file to be read; name another.")
+    goal = target(out, Mark(IMPORTED.encode()), read=files, force=force)
     table = read_air(list(files) if len(files) > 1 else files[0], units=units, obs_hour=obs_hour)
     account = account_of(table)
-    write_whole(path, table.dropna(how="all").round(2).to_csv())
+    write_table(goal, table.dropna(how="all"), IMPORTED)
     click.echo(f"{account.path}: {account.format}, {account.units}")
     click.echo(
         f"{account.rows_used:,} of {account.rows_read:,} rows used, "
@@ -255,23 +263,6 @@ def _fetcher(cache: str | None, *, offline: bool) -> Fetcher:
     if cache is not None and not cache.strip():
         raise InputError("--cache names nothing; expected a file or folder, or leave it out")
     return Fetcher(cache, offline=offline)
-
-
-def _writable(out: str) -> Path:
-    """Refuse a name that cannot be written before anything is asked."""
-    path = Path(out)
-    try:
-        path.exists()
-    except (OSError, ValueError) as error:
-        why = getattr(error, "strerror", None) or str(error)
-        raise click.UsageError(f"--out {out!r}: {why}; name another file.") from error
-    if path.is_dir() or not path.name:
-        raise click.UsageError(f"--out {out!r} is a folder; name a file in it.")
-    if not path.parent.is_dir():
-        raise click.UsageError(
-            f"--out {out!r}: there is no folder {str(path.parent)!r}; make it, or name another."
-        )
-    return path
 
 
 def _daily(

@@ -11,7 +11,7 @@ import click
 
 from forecaster.cli.door import ANSWERED, INTERRUPTED
 from forecaster.cli.options import PLACE, takes
-from forecaster.cli.output import check_picture, written
+from forecaster.cli.output import FORCE, check_picture, drawn, inputs
 from forecaster.cli.place import read_place, thresholds_asked
 
 if TYPE_CHECKING:
@@ -54,6 +54,7 @@ def _leads(_: click.Context, __: click.Parameter, value: str) -> tuple[int, ...]
     "--out", metavar="PICTURE",
     help="Draw it too: .png or .svg; a description goes beside it as .txt.",
 )  # fmt: skip
+@FORCE
 def check(
     files: tuple[str, ...],
     *,
@@ -61,6 +62,7 @@ def check(
     leads_days: tuple[int, ...],
     as_json: bool,
     out: str | None,
+    force: bool,
     **options: Any,
 ) -> int:
     """Forecast the past seasons of this place and say how far each forecast missed.
@@ -69,14 +71,16 @@ def check(
     covering five seasons it checks the whole forecast, else the weather part alone. Ctrl-C
     shows what is done so far.
     """
+    read = inputs(options, files)
     if out is not None:
-        check_picture(out)
+        check_picture(out, read=read, force=force)
     checked = _checked(files, seasons=seasons, leads_days=leads_days, **options)
     _say_checked(checked, as_json=as_json, show=options["show"].upper())
     if out is not None:
         from forecaster.charts.check import draw_check
 
-        click.echo(written(lambda path: draw_check(checked, path), out), err=as_json)
+        beside = draw_check(checked, out, inputs=read, force=force)
+        click.echo(drawn(out, beside), err=as_json)
     return ANSWERED if checked.hindcast.complete else INTERRUPTED
 
 

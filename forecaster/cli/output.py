@@ -1,11 +1,20 @@
-"""Where answers go: the screen, pictures, names that can be written."""
+"""Where answers go: the screen, and files that are written with care."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 import click
+
+from forecaster.files import Mark, Target, picture
+
+FORCE = click.option(
+    "--force", is_flag=True, help="Write over a file that this command did not write."
+)
+READ = ("files", "readings", "outlook", "crops", "since", "book")
+"""Options that name files to be read."""
 
 
 def there(path: Path, *, folder: bool = False) -> bool:
@@ -16,23 +25,29 @@ def there(path: Path, *, folder: bool = False) -> bool:
         return False
 
 
-def check_picture(out: str) -> None:
-    """Refuse a name that cannot be written before the long work begins."""
-    from pathlib import Path
-
-    path = Path(out)
-    if path.suffix.lower() not in (".png", ".svg"):
-        raise click.UsageError(f"--out {out!r}: expected a name ending in .png or .svg.")
-    if not there(path.parent, folder=True):
-        raise click.UsageError(
-            f"--out {out!r}: there is no folder {str(path.parent)!r}; make it, or name another."
-        )
+def inputs(options: Mapping[str, Any], files: Sequence[str] = ()) -> tuple[str, ...]:
+    """Return the files that the options of a call name to be read."""
+    named = [options.get(name) for name in READ]
+    return (*files, *(one for one in named if isinstance(one, str)))
 
 
-def written(draw: Callable[[str], Path], out: str) -> str:
-    """Draw, and return where the picture and its description are."""
-    try:
-        beside = draw(out)
-    except OSError as error:
-        raise click.UsageError(f"--out {out!r}: {error.strerror}; name another file.") from error
+def target(
+    out: str, mark: Mark, *, option: str = "--out", read: Sequence[str] = (), force: bool = False
+) -> Target:
+    """Return a file to be written; a name that cannot be is refused before the long work."""
+    made = Target(Path(out), mark, f"{option} {out!r}", tuple(Path(one) for one in read), force)
+    made.check()
+    return made
+
+
+def check_picture(
+    out: str, *, option: str = "--out", read: Sequence[str] = (), force: bool = False
+) -> None:
+    """Refuse a picture that cannot be written before the long work begins."""
+    for one in picture(out, f"{option} {out!r}", inputs=read, force=force):
+        one.check()
+
+
+def drawn(out: str, beside: Path) -> str:
+    """Say where a picture and its description are."""
     return f"Picture: {out}\nIn words: {beside}"

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from forecaster.cli.options import BED, DIRECTIONS, PLACE, takes
-from forecaster.cli.output import check_picture, there, written
+from forecaster.cli.output import FORCE, check_picture, drawn, inputs, target
 from forecaster.cli.place import read_place, thresholds_asked
 
 if TYPE_CHECKING:
     from forecaster.answers.record import Record
     from forecaster.answers.window import Threshold
+    from forecaster.files import Target
     from forecaster.plan import Bed, Plan, Wants, WholePlan
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -39,6 +40,7 @@ PLAN_WIDTH = 72
 @click.option(
     "--seed", type=click.IntRange(min=0), default=0, help="Another seed, another scatter."
 )
+@FORCE
 def plan(
     files: tuple[str, ...],
     *,
@@ -49,6 +51,7 @@ def plan(
     colours: str | None,
     layout: str | None,
     seed: int,
+    force: bool,
     **options: Any,
 ) -> None:
     """Plan a bed's changeover: what to do by when, and what to buy.
@@ -58,7 +61,9 @@ def plan(
     """
     if as_json and as_csv:
         raise click.UsageError("--json and --csv are two answers; ask for one of them.")
-    _check_outputs(ics, layout, colours, outlined=options["outline"] is not None or not files)
+    how: Any = {"read": inputs({**options, "since": since}, files), "force": force}
+    calendar = None if ics is None else _calendar(ics, **how)
+    _check_layout(layout, colours, outlined=options["outline"] is not None or not files, **how)
     before = None if since is None else _earlier(since)
     counts = None if colours is None else counts_of(colours)
     whole = work_out(files, **options)
@@ -66,9 +71,11 @@ def plan(
 
     made = whole.plan
     moved = None if before is None else changes(before, made)
-    ends = [_write_calendar(made, whole.record.title, ics)] if ics else []
+    ends = []
+    if calendar is not None:
+        ends.append(_write_calendar(made, whole.record.title, calendar))
     if layout is not None and counts is not None:
-        ends.append(_lay_out(made, counts, layout, seed))
+        ends.append(_lay_out(made, counts, layout, seed, **how))
     _say(made, moved, whole.notes, ends, as_json=as_json, as_csv=as_csv)
 
 
@@ -232,24 +239,23 @@ def counts_of(words: str) -> dict[str, int]:
     return counts
 
 
-def _check_outputs(
-    ics: str | None, layout: str | None, colours: str | None, *, outlined: bool
-) -> None:
-    """Refuse names that cannot be written before the long work begins."""
+def _calendar(ics: str, **how: Any) -> Target:
+    """Return the calendar to be written; a name that cannot be is refused."""
     from pathlib import Path
 
-    if ics is not None:
-        path = Path(ics)
-        if path.suffix.lower() != ".ics":
-            raise click.UsageError(f"--ics {ics!r}: expected a name ending in .ics.")
-        if not there(path.parent, folder=True):
-            raise click.UsageError(
-                f"--ics {ics!r}: there is no folder {str(path.parent)!r}; make it, or name another."
-            )
+    from forecaster.files import CALENDAR
+
+    if Path(ics).suffix.lower() != ".ics":
+        raise click.UsageError(f"--ics {ics!r}: expected a name ending in .ics.")
+    return target(ics, CALENDAR, option="--ics", **how)
+
+
+def _check_layout(layout: str | None, colours: str | None, *, outlined: bool, **how: Any) -> None:
+    """Refuse a sheet that cannot be drawn before the long work begins."""
     if (layout is None) != (colours is None):
         raise click.UsageError("--layout and --colours belong together.")
     if layout is not None:
-        check_picture(layout)
+        check_picture(layout, option="--layout", **how)
         if not outlined:
             raise click.UsageError("--layout needs --outline: an area alone has no places.")
 
@@ -270,26 +276,24 @@ def _earlier(path: str) -> Any:
     return tasks_of_json(text, path)
 
 
-def _write_calendar(made: Plan, place: str, ics: str) -> str:
+def _write_calendar(made: Plan, place: str, calendar: Target) -> str:
     """Write the calendar and say where."""
-    from pathlib import Path
-
+    from forecaster.files import write
     from forecaster.words.plan_calendar import plan_calendar
 
-    try:
-        Path(ics).write_bytes(plan_calendar(made, place=place))
-    except OSError as error:
-        raise click.UsageError(f"--ics {ics!r}: {error.strerror}; name another file.") from error
-    return f"Calendar: {ics}"
+    write([(calendar, plan_calendar(made, place=place))])
+    return f"Calendar: {calendar.path}"
 
 
-def _lay_out(made: Plan, counts: dict[str, int], layout: str, seed: int) -> str:
+def _lay_out(
+    made: Plan, counts: dict[str, int], layout: str, seed: int, *, read: Sequence[str], force: bool
+) -> str:
     """Draw where each plant goes and say where the picture is."""
     from forecaster.charts.scatter import draw_scatter
     from forecaster.plan import scattered
 
     found = scattered(made, counts, seed)
-    return written(lambda out: draw_scatter(found, out, made.bed.name), layout)
+    return drawn(layout, draw_scatter(found, layout, made.bed.name, inputs=read, force=force))
 
 
 def _say(

@@ -9,7 +9,7 @@ import click
 
 from forecaster.cli.crops import ALL, OPTIONS, take_crops
 from forecaster.cli.options import BED, CROPS, PLACE, takes
-from forecaster.cli.output import there
+from forecaster.cli.output import FORCE, inputs, target
 from forecaster.cli.place import keep
 from forecaster.cli.plan import counts_of, work_out
 
@@ -40,6 +40,7 @@ DEFAULT_PAGE = "report.html"
     "--check/--no-check", default=True, show_default=True,
     help="Forecast past seasons too, to say how far they missed.",
 )  # fmt: skip
+@FORCE
 def report(
     files: tuple[str, ...],
     *,
@@ -47,6 +48,7 @@ def report(
     colours: str | None,
     seed: int,
     check: bool,
+    force: bool,
     **options: Any,
 ) -> None:
     """Put the whole answer on one page: dates, crops, tasks, shopping, what is assumed.
@@ -55,7 +57,8 @@ def report(
     Without FILE, the garden book answers for a bed. The page needs no network, opens on a
     phone and prints on two sheets, with --colours on one more.
     """
-    _check_page(out)
+    read = inputs(options, files)
+    _check_page(out, read=read, force=force)
     counts = None if colours is None else counts_of(colours)
     show = options["show"].upper()
     left, asked, wish = _asked_crops(files, options)
@@ -69,24 +72,19 @@ def report(
 
     made = gather(whole, asked, wish, own=own, counts=counts, seed=seed, check=check, show=show)
     keep(whole.record, whole.answer)
-    try:
-        write_report(made, out)
-    except OSError as error:
-        raise click.UsageError(f"--out {out!r}: {error.strerror}; name another file.") from error
+    write_report(made, out, inputs=read, force=force)
     click.echo(f"Page: {out}")
 
 
-def _check_page(out: str) -> None:
+def _check_page(out: str, **how: Any) -> None:
     """Refuse a name that cannot be written before the long work begins."""
     from pathlib import Path
 
-    path = Path(out)
-    if path.suffix.lower() not in (".html", ".htm"):
+    from forecaster.files import PAGE
+
+    if Path(out).suffix.lower() not in (".html", ".htm"):
         raise click.UsageError(f"--out {out!r}: expected a name ending in .html.")
-    if not there(path.parent, folder=True):
-        raise click.UsageError(
-            f"--out {out!r}: there is no folder {str(path.parent)!r}; make it, or name another."
-        )
+    target(out, PAGE, **how)
 
 
 def _asked_crops(

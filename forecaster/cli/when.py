@@ -11,7 +11,7 @@ import click
 from forecaster.cli.crops import say_crops, take_crops
 from forecaster.cli.kinds import SCALES_SHOWN
 from forecaster.cli.options import CROPS, PLACE, takes
-from forecaster.cli.output import check_picture, written
+from forecaster.cli.output import FORCE, check_picture, drawn, inputs
 from forecaster.cli.place import keep, read_place, thresholds_asked
 
 if TYPE_CHECKING:
@@ -50,15 +50,17 @@ def when(files: tuple[str, ...], *, as_json: bool, **options: Any) -> None:
     "--out", default=DEFAULT_PICTURE, show_default=True, metavar="PICTURE",
     help="Where to write it: .png or .svg; a description goes beside it as .txt.",
 )  # fmt: skip
-def chart(files: tuple[str, ...], *, out: str, **options: Any) -> None:
+@FORCE
+def chart(files: tuple[str, ...], *, out: str, force: bool, **options: Any) -> None:
     """Draw the soil, what it may do, and the date's chances.
 
     FILE is a daily air-temperature record: a file, several, or a folder of one station.
     Without FILE, the garden book answers for a bed.
     """
-    check_picture(out)
+    read = inputs(options, files)
+    check_picture(out, read=read, force=force)
     said = _ask(files, **options)
-    click.echo(_draw(said, out))
+    click.echo(_draw(said, out, read=read, force=force))
     keep(said.record, said.answer)
 
 
@@ -73,7 +75,8 @@ def chart(files: tuple[str, ...], *, out: str, **options: Any) -> None:
     "--show", type=SCALES_SHOWN, metavar="F|C", default="F", show_default=True,
     help="Scale of the answer.",
 )  # fmt: skip
-def demo(*, out: str, show: str) -> None:
+@FORCE
+def demo(*, out: str, show: str, force: bool) -> None:
     """Answer for an invented garden that ships with the tool."""
     from datetime import datetime
     from pathlib import Path
@@ -86,6 +89,8 @@ def demo(*, out: str, show: str) -> None:
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or str(error)
         raise click.UsageError(f"--out {out!r}: {why}; name another folder.") from error
+    picture = str(folder / DEFAULT_PICTURE)
+    check_picture(picture, force=force)
     garden = load_json("demo/garden.json")
     said = _ask(
         (_near(data_path(f"demo/{garden['air']}")),),
@@ -99,9 +104,9 @@ def demo(*, out: str, show: str) -> None:
         show=show,
         title=f"{garden['name']} (invented)",
     )
-    drawn = _draw(said, str(folder / DEFAULT_PICTURE))
+    where = _draw(said, picture, force=force)
     _say(said, as_json=False)
-    click.echo(f"\n{drawn}")
+    click.echo(f"\n{where}")
 
 
 def _near(path: Path) -> str:
@@ -166,8 +171,8 @@ def _say(said: Said, *, as_json: bool) -> None:
     click.echo(told_text(said.told, width, said.show), nl=False)  # type: ignore[arg-type]
 
 
-def _draw(said: Said, out: str) -> str:
-    """Write the picture and its description, and return both paths in words."""
+def _draw(said: Said, out: str, *, read: Sequence[str] = (), force: bool = False) -> str:
+    """Write the picture and its description, and say where both are."""
     from forecaster.charts import draw, picture_of
 
-    return written(lambda path: draw(picture_of(said.answer, said.told), path), out)
+    return drawn(out, draw(picture_of(said.answer, said.told), out, inputs=read, force=force))

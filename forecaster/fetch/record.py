@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -17,11 +16,15 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from forecaster.errors import FileError, InputError
+from forecaster.errors import FileError
 from forecaster.fetch.ask import settled_until
+from forecaster.files import Mark, Target, write
 
 VALUES = ("tmin_c", "tmax_c", "tavg_c", "precip_mm")
 HEADING = ("station", "latitude", "longitude", "date", *VALUES, "status", "note")
+RECORD = Mark(",".join(HEADING).encode())
+IMPORTED, OUTLOOK = "crossday air import", "crossday air outlook"
+"""Who wrote a table: its mark."""
 PROVISIONAL, FINAL = "provisional", "final"
 SAME = 0.005
 """Values are written to 0.01; a smaller difference is none."""
@@ -194,12 +197,12 @@ def _notes(days: pd.Index, notes: list[str], found: list[Correction], fetched: d
 
 
 def write_record(path: Path, record: Record) -> None:
-    """Write a record whole or not at all.
+    """Write a record whole or not at all, over no file but a record.
 
     Raises
     ------
     InputError
-        If it cannot be written there.
+        If it must not or cannot be written there.
     """
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
@@ -211,37 +214,17 @@ def write_record(path: Path, record: Record) -> None:
     for row in record.table.itertuples():
         cells = ["" if not np.isfinite(v) else f"{v:.2f}".rstrip("0").rstrip(".") for v in row[1:5]]
         writer.writerow([record.station, *place, row[0].date().isoformat(), *cells, row[5], row[6]])
-    write_whole(path, text.getvalue())
+    write([(Target(path, RECORD, repr(str(path))), text.getvalue().encode())])
 
 
-def write_outlook(path: Path, table: pd.DataFrame) -> None:
-    """Write the days of an outlook that have both extremes, as `read_air` reads them.
-
-    Raises
-    ------
-    InputError
-        If it cannot be written there.
-    """
-    write_whole(path, table.dropna(subset=["tmin_c", "tmax_c"]).round(2).to_csv())
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Write a text file whole or not at all.
+def write_table(target: Target, table: pd.DataFrame, command: str) -> None:
+    """Write daily values as `read_air` reads them; its last column tells who wrote the file.
 
     Raises
     ------
     InputError
-        If it cannot be written there.
+        If it must not or cannot be written there.
     """
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        with part.open("w", encoding="utf-8", newline="") as handle:
-            handle.write(text)
-            handle.flush()
-            os.fsync(handle.fileno())
-        part.replace(path)
-    except OSError as error:
-        part.unlink(missing_ok=True)
-        raise InputError(
-            f"{path}: cannot be written ({error.strerror or error}); name another file"
-        ) from error
+    written_by = [command, *[""] * (len(table) - 1)]
+    text = table.round(2).assign(written_by=written_by).to_csv(lineterminator="\n")
+    write([(target, text.encode())])

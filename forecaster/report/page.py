@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from importlib.metadata import version
 from pathlib import Path
 
+from forecaster import files
 from forecaster.report.answer import (
     buy_section,
     crops_section,
@@ -63,15 +66,39 @@ def report_html(report: Report) -> str:
     return f"<!DOCTYPE html>\n{el('html', _head(report), body, lang='en')}\n"
 
 
-def write_report(report: Report, path: str | Path) -> None:
-    """Write the report to a file."""
-    Path(path).write_text(report_html(report), encoding="utf-8")
+def write_report(
+    report: Report,
+    path: str | Path,
+    *,
+    inputs: Sequence[str | Path] = (),
+    force: bool = False,
+) -> None:
+    """Write the report to a file, whole or not at all.
+
+    Parameters
+    ----------
+    report : Report
+    path : str or Path
+    inputs : sequence of str or Path
+        What it was made from; never written over.
+    force : bool
+        Write over a file that is not ours.
+
+    Raises
+    ------
+    InputError
+        If it must not or cannot be written there.
+    """
+    read = tuple(Path(one) for one in inputs)
+    target = files.Target(Path(path), files.PAGE, f"the page {str(path)!r}", read, force)
+    files.write([(target, report_html(report).encode())])
 
 
 def _head(report: Report) -> Piece:
     return el(
         "head",
         el("meta", charset="utf-8"),
+        el("meta", name="generator", content=f"Crossday {version('crossday')}"),
         el("title", f"{report.heading}: planting window"),
         el("meta", name="viewport", content="width=device-width, initial-scale=1"),
         el("meta", http_equiv="Content-Security-Policy", content=NOTHING_FROM_OUTSIDE),
@@ -104,7 +131,5 @@ def _header(report: Report) -> Piece:
 
 
 def _footer() -> Piece:
-    from importlib.metadata import version  # noqa: PLC0415
-
     words = f"Crossday {version('crossday')}. Dates are estimates: see the cautions."
     return el("footer", el("p", words))

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from forecaster.charts import build, describe, picture_of
 from forecaster.charts.data import ChartData
-from forecaster.charts.style import STYLE
+from forecaster.charts.save import drawing
 from forecaster.report.contents import Report
 from forecaster.report.markup import Piece, el, text
 from forecaster.report.style import LIGHT
@@ -62,10 +62,8 @@ def inline(figure: Figure, name: str, title: str, words: str, *, own_paper: bool
     own_paper : bool
         Keep its own colours, as a sheet of paper; else they follow the page's.
     """
-    from matplotlib import rc_context  # noqa: PLC0415
-
     buffer = io.StringIO()
-    with rc_context(STYLE):
+    with drawing():
         figure.savefig(buffer, format="svg", metadata={"Date": None})
     svg = buffer.getvalue()
     start = re.search(r"<svg\b[^>]*>", svg)

@@ -187,7 +187,7 @@ def test_description_beside_the_picture(tmp_path):
     beside = draw_check(checked(truth="model"), tmp_path / "check.png")
     words = beside.read_text(encoding="utf-8")
     assert beside == tmp_path / "check.txt"
-    assert words.strip() == describe_check(checked(truth="model"))
+    assert words == describe_check(checked(truth="model")) + "\n\nWritten by Crossday.\n"
     assert words.startswith("In 9 past autumns")
     assert "WEATHER ONLY" in words
     assert "4 weeks: 7 of 9 windows held" in words

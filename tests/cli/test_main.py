@@ -85,7 +85,7 @@ def test_every_command_and_option_has_help(name):
 
 def test_when_and_chart_take_the_same_inputs():
     names = [[p.name for p in main.get_command(None, c).params] for c in ("when", "chart")]
-    assert set(names[0]) - {"as_json", *CROP_OPTIONS} == set(names[1]) - {"out"}
+    assert set(names[0]) - {"as_json", *CROP_OPTIONS} == set(names[1]) - {"out", "force"}
 
 
 def test_help_needs_nothing_heavy():

@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from forecaster.errors import DataMissing, FileError, InputError
 from forecaster.fetch import ncei, near, nws, record, uscrn
 from forecaster.fetch.session import Fetcher
+from forecaster.files import Mark, Target
 from forecaster.ingest import account_of, read_air
 
 HERE = Path(__file__).parent
@@ -596,16 +597,8 @@ def test_a_kept_record_reads_as_any_air_file(tmp_path):
 def test_an_outlook_in_a_file_reads_back(tmp_path):
     told = json.dumps(service.grid(date(2024, 6, 15))).encode()
     table = nws.parse_grid(told, CHICAGO)
-    record.write_outlook(tmp_path / "ahead.csv", table)
+    target = Target(tmp_path / "ahead.csv", Mark(record.OUTLOOK.encode()), "ahead.csv")
+    record.write_table(target, table.dropna(subset=["tmin_c", "tmax_c"]), record.OUTLOOK)
     again = read_air(tmp_path / "ahead.csv")
     whole = table.dropna(subset=["tmin_c", "tmax_c"])
     pd.testing.assert_frame_equal(again[list(table.columns)], whole, check_freq=False)
-
-
-def test_nothing_is_left_where_writing_fails(tmp_path):
-    (tmp_path / "taken").mkdir()
-    with pytest.raises(InputError, match="cannot be written"):
-        record.write_whole(tmp_path / "taken", "x")
-    with pytest.raises(InputError, match="cannot be written"):
-        record.write_whole(tmp_path / "gone" / "a.csv", "x")
-    assert [p.name for p in tmp_path.rglob("*")] == ["taken"]

@@ -1,0 +1,96 @@
+"""Every picture is drawn and saved here: our style, our own canvas, whole or not at all."""
+
+from __future__ import annotations
+
+import io
+import os
+import re
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from xml.sax.saxutils import escape
+
+from forecaster import files
+from forecaster.charts.style import DOTS_PER_INCH, STYLE
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+
+@contextmanager
+def drawing() -> Iterator[None]:
+    """Draw in our style; the backend that a notebook names in MPLBACKEND is not asked for."""
+    named = os.environ.pop("MPLBACKEND", None)
+    try:
+        from matplotlib import rc_context  # noqa: PLC0415
+    finally:
+        if named is not None:
+            os.environ["MPLBACKEND"] = named
+    with rc_context(STYLE):
+        yield
+
+
+def save(
+    figure: Figure,
+    path: str | Path,
+    title: str,
+    words: str,
+    *,
+    inputs: Sequence[str | Path] = (),
+    force: bool = False,
+) -> Path:
+    """Save a picture, and what it shows in words beside it; return the path of the words.
+
+    Parameters
+    ----------
+    figure : Figure
+    path : str or Path
+        Ends in ``.png`` or ``.svg``.
+    title, words : str
+        What it is, and what it shows, for those who cannot see it; both go into the picture too.
+    inputs : sequence of str or Path
+        What the picture was made from; never written over.
+    force : bool
+        Write over files that are not ours.
+
+    Raises
+    ------
+    InputError
+        If the name ends otherwise, or one of the two files must not or cannot be written.
+    """
+    target, beside = files.picture(path, inputs=inputs, force=force)
+    target.check()
+    beside.check()
+    content = svg(figure, title, words) if target.mark == files.SVG else png(figure, title, words)
+    text = f"{words}\n\n{files.WORDS.words.decode()}\n"
+    files.write([(target, content), (beside, text.encode())])
+    return beside.path
+
+
+def png(figure: Figure, title: str, words: str) -> bytes:
+    """Return a figure as PNG, with what it shows in its text chunks."""
+    software = files.PNG.words.decode().split("\0")[1]
+    return _saved(figure, "png", {"Title": title, "Description": words, "Software": software})
+
+
+def svg(figure: Figure, title: str, words: str) -> bytes:
+    """Return a figure as SVG, with what a screen reader says of it."""
+    text = _saved(figure, "svg", {"Title": title, "Date": None}).decode()
+    text = re.sub(r"<title>.*?</title>", "", text, count=1, flags=re.DOTALL)
+    said = f'<title id="t">{escape(title)}</title>\n<desc id="d">{escape(words)}</desc>\n'
+    return re.sub(
+        r"(<svg\b[^>]*)>",
+        lambda found: (
+            f'{files.SVG.words.decode()}\n{found[1]} role="img" aria-labelledby="t d">\n{said}'
+        ),
+        text,
+        count=1,
+    ).encode()
+
+
+def _saved(figure: Figure, kind: str, metadata: dict[str, Any]) -> bytes:
+    buffer = io.BytesIO()
+    with drawing():
+        figure.savefig(buffer, format=kind, dpi=DOTS_PER_INCH, metadata=metadata)
+    return buffer.getvalue()
