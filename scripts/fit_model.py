@@ -11,8 +11,8 @@ writes them: daily tmax_c, tmin_c, tavg_c, soil5_c, soil10_c, soil20_c, precip_m
    station's own yearly terms as random effects, stations with extreme terms weighing less
    (Student t, 4 degrees of freedom).
 3. Yearly residual terms of every station, for kriging with a range and nugget chosen by
-   scripts/benchmark_estimate.py --map; their covariance widened until stations left out one by
-   one lie about what the others foretell as wide as stated.
+   scripts/benchmark_estimate.py --map; their covariance is that of stations left out one by one
+   about what the others foretell.
 4. Slow and fast memory and their season: the likeliest at the median station.
 """
 
@@ -51,8 +51,9 @@ FIRST_GUESS = np.diag([1.0, 1.25, 0.4, 0.3, 0.3, 0.2, 0.2]) ** 2  # °C², befor
 MEMORY_VARIANCE = 56.0  # variance × correlation time of the residual, °C²·days: what a day is worth
 LOGGER_ERROR_C = 0.1
 RANGE_KM = 1000.0  # this and the nuggets: benchmark_estimate.py --map
-NUGGET_WITH_RAIN, NUGGET_WITHOUT_RAIN = 0.5, 0.3
+NUGGET_WITH_RAIN, NUGGET_WITHOUT_RAIN = 0.4, 0.3
 SPIN_UP_DAYS = 60
+NOT_FITTED: tuple[str, ...] = ()
 YEAR_OF_DAYS = 365
 ROBUST_DEGREES = 4.0
 
@@ -148,7 +149,8 @@ def forcing(station: Station, kind: str) -> Forcing:
     columns = harmonics(record.day)
     climate = describe(record, latitude, columns)
     whole, _ = bridge(record, climate, columns)
-    terms = forcing_terms(whole, climate, latitude, columns)
+    every = forcing_terms(whole, climate, latitude, columns)
+    terms = {name: value for name, value in every.items() if name not in NOT_FITTED}
     values = np.stack([np.broadcast_to(value, record.day.shape) for value in terms.values()])
     return Forcing(tuple(terms), values, np.isfinite(record.mean_c))
 
@@ -233,13 +235,12 @@ def network(
     return Network(north, east, terms_c, range_km, nugget)
 
 
-def kriging_excess(known: Network, covariance: np.ndarray) -> float:
-    """How much wider the terms of a station lie about what the others foretell than stated.
+def kriging_covariance(known: Network) -> np.ndarray:
+    """Covariance of the terms, from how far stations lie about what the others foretell.
 
-    The mean squared Mahalanobis distance over stations left out one by one, for each term: 1
-    where the stated variance is right.
+    Each station is left out in turn; its miss counts by the share of variance that was left.
     """
-    excess = []
+    total = np.zeros((known.terms_c.shape[1],) * 2)
     for out in range(known.latitude_deg.size):
         keep = np.arange(known.latitude_deg.size) != out
         others = replace(
@@ -250,8 +251,8 @@ def kriging_excess(known: Network, covariance: np.ndarray) -> float:
         )
         mean, left = others.foretell(known.latitude_deg[out], known.longitude_deg[out])
         miss = known.terms_c[out] - mean
-        excess.append(miss @ np.linalg.solve(left * covariance, miss) / miss.size)
-    return float(np.mean(excess))
+        total += np.outer(miss, miss) / left
+    return total / known.latitude_deg.size
 
 
 def fit_residual(
@@ -307,9 +308,8 @@ def fit_kind(stations: Sequence[Station], kind: str, heat: Heat) -> dict[str, An
     designs = [carry(s, forcing(s, kind), FITTED_DEPTH_M, heat) for s in stations]
     weights = fit_weights(designs)
     terms = np.array([yearly_terms(d, weights) for d in designs])
-    covariance = terms.T @ terms / len(terms)
     nugget = NUGGET_WITH_RAIN if KINDS[kind][2] else NUGGET_WITHOUT_RAIN
-    covariance *= kriging_excess(network(stations, terms, RANGE_KM, nugget), covariance)
+    covariance = kriging_covariance(network(stations, terms, RANGE_KM, nugget))
     prior = fit_residual(designs, weights, covariance)
     wandering, mismatch = fit_depths(stations, kind, heat, weights)
     named = zip(designs[0].names, weights, strict=True)

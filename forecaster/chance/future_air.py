@@ -74,7 +74,7 @@ def choose_past(days: int, horizon: int, members: int, random: np.random.Generat
     """Return which stretches of a record serve as futures.
 
     Every past year in which `horizon` days followed the same calendar day is used as often as
-    every other, each time with another shift. A record with fewer than five such years is
+    every other, its shifts spread evenly over the days allowed. A record with fewer than five such years is
     drawn on with wider shifts; one shorter than a year and the horizon is read to and fro.
 
     Parameters
@@ -97,7 +97,10 @@ def choose_past(days: int, horizon: int, members: int, random: np.random.Generat
     if years:
         ago = newest + np.arange(members) % years
         origin = last - np.round(ago * DAYS_PER_YEAR).astype(np.int64)
-        origin += random.integers(-shift, shift + 1, members)
+        turn = np.arange(members) // years + random.random(years)[np.arange(members) % years]
+        share = turn / np.ceil(members / years)
+        origin += np.floor(share * (2 * shift + 1)).astype(np.int64) - shift
+        origin = random.permutation(origin)
     else:
         origin = random.integers(-days, days, members)
     source = origin[:, None] + np.arange(1, horizon + 1)

@@ -19,7 +19,7 @@ from forecaster.site import Site
 from forecaster.soil.forcing import DailyAir, forcing_terms, memory_after
 from forecaster.soil.heat import respond, respond_yearly
 from forecaster.soil.model import total_forcing
-from forecaster.soil.residual import Posterior
+from forecaster.soil.residual import Posterior, even_normal
 from forecaster.soil.season import harmonics
 
 Floats = NDArray[np.float64]
@@ -244,7 +244,7 @@ def _members_ahead(
         modelled.climate,
         splice,
         memory=load_air_memory(),
-        unsure=random.standard_normal(members),
+        unsure=even_normal(random, members, 1)[:, 0],
         day=day,
         day_of_year=day_of_year,
         outlook=told,

@@ -31,6 +31,7 @@ Floats = NDArray[np.float64]
 FITTED_DEPTH_M = 0.10
 EARTH_RADIUS_KM = 6371.0
 FORCING_WAVE_SD_C = 2.0  # of a harmonic about that of usual air; common sense, no source
+MEAN_SHARE = 0.3  # variance of the terms' common mean, as a share of a station's own
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,19 +83,23 @@ class Network:
     def foretell(self, latitude_deg: float, longitude_deg: float | None) -> tuple[Floats, float]:
         """Return expected terms at a place and the share of their variance that is left.
 
-        Simple kriging with an exponential correlation of the chord distance (Cressie 1993,
-        Statistics for Spatial Data, §3.2; section from memory). Without a longitude, or far
-        from every station, the expectation is zero and all variance is left.
+        Kriging with an exponential correlation of the chord distance (Cressie 1993,
+        Statistics for Spatial Data, §3.2; section from memory) about a mean that the stations
+        share, itself known from them alone. Without a longitude, or far from every station,
+        that mean is expected and all variance is left.
 
         Returns
         -------
         (7,) array, float
         """
-        if longitude_deg is None or self.latitude_deg.size == 0:
+        if self.latitude_deg.size == 0:
             return np.zeros(1 + 2 * YEARLY_HARMONICS), 1.0
-        to_here = self._correlation(np.array([latitude_deg]), np.array([longitude_deg]))[:, 0]
-        weights = np.linalg.solve(self.correlation(), to_here)
-        return np.asarray(weights @ self.terms_c), float(1.0 - weights @ to_here)
+        to_here = np.full(self.latitude_deg.size, MEAN_SHARE)
+        if longitude_deg is not None:
+            here = np.array([latitude_deg]), np.array([longitude_deg])
+            to_here += self._correlation(*here)[:, 0]
+        weights = np.linalg.solve(self.correlation() + MEAN_SHARE, to_here)
+        return np.asarray(weights @ self.terms_c), float(1.0 + MEAN_SHARE - weights @ to_here)
 
     def correlation(self) -> Floats:
         """Return the correlation of a term between every two stations, (s, s) array."""

@@ -295,10 +295,8 @@ class Posterior:
 
         skip = 0 if since is None else since - int(self.day[0])
         mean, covariance, to_y, to_z = self._yearly
-        yearly = (
-            mean + random.standard_normal((count, mean.size)) @ np.linalg.cholesky(covariance).T
-        )
-        white = random.standard_normal((count, 2 * (self.day.size - skip)))
+        yearly = mean + even_normal(random, count, mean.size) @ np.linalg.cholesky(covariance).T
+        white = _mirrored(random, count, 2 * (self.day.size - skip))
         factor = self._factor[:, 2 * skip :]
         state = scipy.linalg.lapack.dtbtrs(factor, white.T, uplo="U", trans="N")[0].T
         slow, fast = self._load[skip:].T
@@ -330,6 +328,22 @@ class Posterior:
             - float(np.linalg.slogdet(covariance)[1])
         )
         return -0.5 * (square + logdet + y.size * float(np.log(2.0 * np.pi)))
+
+
+def _mirrored(random: np.random.Generator, count: int, size: int) -> Floats:
+    """Return standard normal draws, (count, size), each with its mirror image: no mean of luck."""
+    half = random.standard_normal(((count + 1) // 2, size))
+    return np.concatenate([half, -half])[:count]
+
+
+def even_normal(random: np.random.Generator, count: int, size: int) -> Floats:
+    """Return the same with unit covariance exactly, where the draws are many enough for that."""
+    drawn = _mirrored(random, count, size)
+    if count < 4 * size:
+        return drawn
+    drawn -= drawn.mean(axis=0)
+    root = np.linalg.cholesky(drawn.T @ drawn / count)
+    return np.asarray(np.linalg.solve(root, drawn.T).T)
 
 
 def weigh_outliers(
