@@ -23,6 +23,7 @@ from forecaster.answers.window.worth import worth_of_readings
 from forecaster.errors import InputError
 from forecaster.forecast.doubts import unused_readings
 from forecaster.forecast.ensemble import Crossing, SoilForecast
+from forecaster.forecast.judge import must_check
 from forecaster.forecast.soil import forecast_soil, known_air, until
 from forecaster.forecast.understand import Place, doubts_of, understand
 from forecaster.packaged import load_csv
@@ -162,6 +163,8 @@ def _window(
     outlook = _outlook(crossing, end, now)
     so_far = _so_far(threshold, place, crossing, start, (touches, came_back))
     verdict, reason = _verdict(outlook, so_far, crossing, start, now)
+    if verdict == "go" and must_check(place.doubtful):
+        verdict, reason = "unsure", f"check the record first: {place.doubtful[0].sentence}"
     worth = (
         worth_of_readings(crossing, forecast, place, site, now) if verdict != "no season" else None
     )
@@ -288,6 +291,7 @@ def _answer(
         place.kind,
         place.modelled.filled_days,
         (*doubts, *_notes(place, forecast, years, now)),
+        place.doubtful,
     )
 
 

@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from forecaster.forecast.judge import Doubt
 from forecaster.rules.crossings import Direction
 
 Floats = NDArray[np.float64]
@@ -203,7 +204,9 @@ class WindowAnswer:
     filled_days : int
         Days whose air was bridged.
     notes : tuple of str
-        What the reader of the answer should know, a sentence each.
+        What the reader of the answer should know, a sentence each; what is doubtful first.
+    doubtful : tuple of Doubt
+        What is strange about the record: while there is any to check first, no verdict is "go".
     """
 
     windows: tuple[Window, ...]
@@ -220,3 +223,4 @@ class WindowAnswer:
     kind: str
     filled_days: int
     notes: tuple[str, ...]
+    doubtful: tuple[Doubt, ...] = ()
