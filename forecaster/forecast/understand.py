@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.forecast.doubts import doubt_air, doubt_depth, doubt_readings
+from forecaster.forecast.judge import Doubt, judge_air
 from forecaster.packaged import load_csv, load_json
 from forecaster.site import Site
 from forecaster.soil.forcing import DailyAir
@@ -58,7 +59,9 @@ class Place:
     least_c : (n,) array or None
         The record's daily minima, °C, NaN where unknown; None if it has too few.
     doubts : tuple of str
-        What is strange about the record, a sentence each; `doubts_of` adds the readings.
+        What should be known of the record, a sentence each; `doubts_of` adds the readings.
+    doubtful : tuple of Doubt
+        What is strange about the record; no answer says "go" before it was checked.
     """
 
     site: Site
@@ -71,6 +74,7 @@ class Place:
     outlier: NDArray[np.bool_]
     least_c: Floats | None
     doubts: tuple[str, ...] = ()
+    doubtful: tuple[Doubt, ...] = ()
 
     @cached_property
     def _residual(self) -> tuple[Floats, Floats]:
@@ -136,7 +140,7 @@ def understand(
     packaged one, as a fit that has not seen this place does.
     """
     record, kind = daily_air(air)
-    doubts = (*doubt_air(record, site.latitude_deg), *doubt_depth(site))
+    doubtful = judged(air, record, site)
     model = load_model(kind) if model is None else model
     ground = ground_at(site, model)
     modelled = model_soil(record, site.latitude_deg, model, ground)
@@ -155,12 +159,28 @@ def understand(
         evidence=evidence,
         outlier=outlier,
         least_c=_column(air, "tmin_c"),
-        doubts=doubts,
+        doubts=doubt_depth(site),
+        doubtful=doubtful,
     )
 
 
+def judged(air: pd.DataFrame, record: DailyAir, site: Site) -> tuple[Doubt, ...]:
+    """Return what is doubtful about a table of air at a place.
+
+    Raises
+    ------
+    InputError
+        If it cannot be of this place, or not all of it in one unit.
+    """
+    strange = doubt_air(record, site.latitude_deg)
+    least, most, mean = (_column(air, name) for name in ("tmin_c", "tmax_c", "tavg_c"))
+    extremes = None if least is None or most is None else (least, most)
+    found = judge_air(record, site.latitude_deg, site.longitude_deg, extremes, mean)
+    return (*(Doubt(what="climate", sentence=each) for each in strange), *found)
+
+
 def doubts_of(place: Place) -> tuple[str, ...]:
-    """Return what is strange about a place's record and readings, a sentence each.
+    """Return what is strange about a place's record and readings, a sentence each, worst first.
 
     Raises
     ------
@@ -171,7 +191,11 @@ def doubts_of(place: Place) -> tuple[str, ...]:
     expected = harmonics(evidence.day, YEARLY_HARMONICS) @ place.prior.yearly_mean_c
     read_c = place.modelled.soil_c[evidence.day - place.day[0]] + evidence.residual_c
     sd_c = np.hypot(place.prior.sd_c(evidence.day), evidence.shared_c)
-    return (*place.doubts, *doubt_readings(evidence.residual_c - expected, sd_c, read_c))
+    return (
+        *(doubt.sentence for doubt in place.doubtful),
+        *doubt_readings(evidence.residual_c - expected, sd_c, read_c),
+        *place.doubts,
+    )
 
 
 def daily_air(air: pd.DataFrame) -> tuple[DailyAir, str]:

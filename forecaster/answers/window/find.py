@@ -28,6 +28,7 @@ from forecaster.answers.window.worth import worth_of_readings
 from forecaster.errors import InputError
 from forecaster.forecast.doubts import unused_readings
 from forecaster.forecast.ensemble import Crossing, Day, SoilForecast, as_day
+from forecaster.forecast.judge import must_check
 from forecaster.forecast.soil import forecast_from, known_air, until
 from forecaster.forecast.understand import Place, doubts_of, understand
 from forecaster.packaged import load_csv
@@ -198,6 +199,8 @@ def _window(
     if stale_days and verdict != "no season":
         so_far = replace(so_far, stale_days=stale_days)
         verdict, reason = "unsure", STALE
+    if verdict == "go" and must_check(place.doubtful):
+        verdict, reason = "unsure", f"check the record first: {place.doubtful[0].sentence}"
     worth = (
         worth_of_readings(crossing, forecast, place, site, now) if verdict != "no season" else None
     )
@@ -362,6 +365,7 @@ def _answer(
         place.kind,
         place.modelled.filled_days,
         (*doubts, *_notes(place, forecast, years, now)),
+        place.doubtful,
     )
 
 

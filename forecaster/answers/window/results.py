@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from forecaster.forecast.judge import Doubt
 from forecaster.rules.crossings import Direction
 
 Floats = NDArray[np.float64]
@@ -235,7 +236,9 @@ class WindowAnswer:
     filled_days : int
         Days whose air was bridged.
     notes : tuple of str
-        What the reader of the answer should know, a sentence each.
+        What the reader of the answer should know, a sentence each; what is doubtful first.
+    doubtful : tuple of Doubt
+        What is strange about the record: while there is any to check first, no verdict is "go".
     """
 
     windows: tuple[Window, ...]
@@ -252,6 +255,7 @@ class WindowAnswer:
     kind: str
     filled_days: int
     notes: tuple[str, ...]
+    doubtful: tuple[Doubt, ...] = ()
 
     def to_frame(self) -> pd.DataFrame:
         """Return a row a window: its season, verdict, dates by their chance, usual dates, soil."""

@@ -14,10 +14,11 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.ingest.account import Suspect
+from forecaster.ingest.checks.codes import missing_codes, twin_codes
 from forecaster.ingest.checks.mistaken import refuse_mistaken
 from forecaster.ingest.checks.scale import COLDEST_AIR_C, HOTTEST_AIR_C
 from forecaster.ingest.checks.suspects import air_jumps, air_runs, dates_text, stretches
-from forecaster.ingest.checks.tally import Tally
+from forecaster.ingest.checks.tally import Tally, counted
 from forecaster.ingest.text.cells import Floats, Mask
 from forecaster.ingest.text.dates import Days
 from forecaster.ingest.text.shapes import Ints
@@ -32,7 +33,7 @@ _RANGES = {
     TAVG: (COLDEST_AIR_C, HOTTEST_AIR_C, "°C"),
     PRECIP: (0.0, WETTEST_DAY_MM, "mm"),
 }
-NO_VALUE, OUTSIDE, CROSSED, SAME, OTHER, MOVED, STUCK = (
+NO_VALUE, OUTSIDE, CROSSED, SAME, OTHER, MOVED, STUCK, CODE = (
     "no temperature or rain",
     "value out of range",
     "minimum above maximum",
@@ -40,6 +41,7 @@ NO_VALUE, OUTSIDE, CROSSED, SAME, OTHER, MOVED, STUCK = (
     "day given again with other values (the first was kept)",
     "maximum moved onto a day that has one already",
     "stuck sensor",
+    "number written for a missing value",
 )
 
 
@@ -91,7 +93,7 @@ class _Values:
     dropped: NDArray[np.int8]
 
 
-_REASONS = (SAME, OTHER, MOVED, STUCK, CROSSED, OUTSIDE)
+_REASONS = (SAME, OTHER, MOVED, CODE, STUCK, CROSSED, OUTSIDE)
 """From the least to the most telling: a row lost for several is counted under the last."""
 
 
@@ -122,6 +124,7 @@ def assemble(parts: list[Part], path: str = "") -> tuple[pd.DataFrame, Tally, li
     v.dropped[~tally.live[v.row]] = len(_REASONS)
     suspects = _drop_out_of_range(v)
     _drop_repeats(v, (SAME, OTHER))
+    suspects += _drop_codes(v)
     suspects += _drop_crossed(v)
     suspects += _drop_stuck(v)
     _refuse_mistaken(v, path)
@@ -178,6 +181,38 @@ def _drop_repeats(v: _Values, reasons: tuple[str, str]) -> None:
     repeat, kept = alive[order[again]], alive[order[first[again]]]
     equal = np.abs(v.value[repeat] - v.value[kept]) < 1e-9
     v.dropped[repeat] = np.where(equal, _REASONS.index(reasons[0]), _REASONS.index(reasons[1]))
+
+
+def _drop_codes(v: _Values) -> list[Suspect]:
+    """Drop a number that stands for a missing temperature."""
+    suspects = []
+    twin = _twins(v)
+    for element in (TMIN, TMAX, TAVG):
+        rows = np.flatnonzero((v.dropped < 0) & (v.element == element))
+        gone = rows[missing_codes(v.day[rows], v.value[rows]) | np.isin(v.day[rows], twin)]
+        v.dropped[gone] = _REASONS.index(CODE)
+        number, times = np.unique(np.round(v.value[gone], 2), return_counts=True)
+        for each, count in zip(number, times, strict=True):
+            days = v.day[gone[np.abs(v.value[gone] - each) < 0.01]]
+            note = f"exactly {each:.1f} °C on {counted(int(count), 'day')}"
+            suspects.append(
+                Suspect(
+                    "code for missing", COLUMNS[element], *dates_text(days.min(), days.max()),
+                    int(count), "dropped", note,
+                )
+            )  # fmt: skip
+    return suspects
+
+
+def _twins(v: _Values) -> Ints:
+    """Return the days on which minimum and maximum are one number that stands for none."""
+    low, high = (np.flatnonzero((v.dropped < 0) & (v.element == e)) for e in (TMIN, TMAX))
+    day, at_low, at_high = np.intersect1d(
+        v.day[low], v.day[high], assume_unique=True, return_indices=True
+    )
+    value = v.value[low][at_low]
+    same = np.abs(value - v.value[high][at_high]) < 1e-9
+    return np.asarray(day[same][twin_codes(value[same])])
 
 
 def _drop_crossed(v: _Values) -> list[Suspect]:
