@@ -53,7 +53,14 @@ def station_row(path: Path, lat: float, lon: float, fields: np.ndarray) -> list[
     around = heights(fields, lat, lon, NEAR_KM)
     height = float(np.median(around)) if around is not None else 0.0
     name = path.name.removesuffix(".csv.gz")
-    return [name, lat, lon, round(height), round(float(year), 2), round(float(np.nanmedian(spread)), 1)]
+    return [
+        name,
+        lat,
+        lon,
+        round(height),
+        round(float(year), 2),
+        round(float(np.nanmedian(spread)), 1),
+    ]
 
 
 def main() -> int:
@@ -68,7 +75,9 @@ def main() -> int:
             rows += [row] if row else []
     with (DATA / "air_map.csv").open("w", encoding="utf-8", newline="") as handle:
         table = csv.writer(handle, lineterminator="\n")
-        table.writerow("station,latitude_deg,longitude_deg,height_m,mean_c,range_c".split(","))
+        table.writerow(
+            ["station", "latitude_deg", "longitude_deg", "height_m", "mean_c", "range_c"]
+        )
         table.writerows(rows)
     places = np.array([(row[1], row[2]) for row in rows], dtype=float)
     cells = []

@@ -194,7 +194,9 @@ def battery(folder: Path, stations: list[str], days: list[date]) -> list[Tried]:
 
 def table(tried: list[Tried]) -> str:
     """The table of what became of the cases, by the way of spoiling."""
-    head = f"{'spoiled':<24}{'cases':>6}{'refused':>9}{'doubted':>9}{'unsaid':>8}{'moved':>7}{'go':>4}"
+    head = (
+        f"{'spoiled':<24}{'cases':>6}{'refused':>9}{'doubted':>9}{'unsaid':>8}{'moved':>7}{'go':>4}"
+    )
     lines = [f"{head}   (worst days moved, and go, unsaid)"]
     for how in dict.fromkeys(each.how for each in tried):
         here = [each for each in tried if each.how == how]
@@ -226,7 +228,7 @@ def main() -> int:
     if given.list:
         for each in tried:
             said = each.outcome.refused or " | ".join(each.outcome.doubts)
-            if each.how == "as it is" and said or each.unsaid and each.moved > MOVED_DAYS:
+            if (each.how == "as it is" and said) or (each.unsaid and each.moved > MOVED_DAYS):
                 print(each.station, each.today, each.how, each.moved, said)
     return 0
 

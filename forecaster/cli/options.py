@@ -166,7 +166,7 @@ BED: Table = {
     ),
     "nitrogen": click.option(
         "--nitrogen", type=click.FloatRange(min=0.0, min_open=True), metavar="LB",
-        show_default="0.2", help="Pounds of nitrogen per 100 square feet.",
+        show_default="0.15", help="Pounds of nitrogen per 100 square feet.",
     ),
     "flow": click.option("--flow", type=FLOW, metavar="FLOW", help="Of your hose, as 5gpm."),
     "late_weight": click.option(

@@ -257,7 +257,7 @@ def _recent_doubts(parts: list[Part]) -> list[Doubt]:
     mean, wide = found
     first, last = _days(mean)
     side = "below" if mean.size < 0.0 else "above"
-    span = f"" if wide is None else f", its daily range {wide.size:.1f} times the usual"
+    span = "" if wide is None else f", its daily range {wide.size:.1f} times the usual"
     said = (
         f"The last {mean.last - mean.first + 1} days' air lies {abs(mean.size):.1f} °C {side} "
         f"what is usual at their season{span}, as in no year of this record: is it the same "

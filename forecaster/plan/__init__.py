@@ -4,13 +4,14 @@
 layout is asked for.
 """
 
+from forecaster.chance.days import DayChances
 from forecaster.plan.bed import Bed, Wants
-from forecaster.plan.chances import DayChances
 from forecaster.plan.compare import Change, changes
+from forecaster.plan.counting import setting_out
 from forecaster.plan.frost import frost_span
 from forecaster.plan.layout.read_shape import read_outline
 from forecaster.plan.layout.shapes import Outline, circle, polygon, rectangle, strip
-from forecaster.plan.make import hopeless, make_plan, setting_out
+from forecaster.plan.make import make_plan
 from forecaster.plan.pull import PullCurve, pull_curve
 from forecaster.plan.supplies.shopping import Shopping, shopping_for
 from forecaster.plan.tasks import FrostSpan, Plan, Task
@@ -34,7 +35,6 @@ __all__ = [
     "changes",
     "circle",
     "frost_span",
-    "hopeless",
     "make_plan",
     "plan_changeover",
     "polygon",

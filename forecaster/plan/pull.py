@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from forecaster.plan.chances import DayChances
+from forecaster.chance.days import DayChances
 from forecaster.plan.values import check_not_negative, default
 
 NEAR_BEST = 1.0

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from forecaster.answers.window import Window
+from forecaster.answers.decision import Decision
 from forecaster.plan.bed import Bed, Wants
 from forecaster.plan.pull import PullCurve
 from forecaster.plan.supplies.shopping import Shopping
@@ -27,17 +27,35 @@ ESTIMATE = (
     "Planting dates are estimates: where your local extension service or a licensed professional "
     "says otherwise, they know better."
 )
-CAUTIONS = (ESTIMATE, DIG, LABEL, DUST, LIFT, LOCAL_WATER)
+WET = (
+    "Soil too wet to work is too wet at any temperature: squeeze a handful; while it stays a "
+    "sticky ball, wait."
+)
+SOIL_TEST = "Have the soil tested, its pH too, every few years: what the laboratory says goes."
+RESIDUE = (
+    "Compost, manure and straw can carry weedkiller that cripples broad-leaved plants for a "
+    "season: ask the seller, or try it on a few beans in a pot."
+)
+MANURE = (
+    "Where food grows, raw manure goes on no later than 120 days before a harvest that touches "
+    "the soil, 90 days before others (US organic rule, 7 CFR 205.203; from memory); local rules "
+    "come first."
+)
+HEAT = "In heat work early, drink, rest in the shade; dizziness and nausea are the signs to stop."
+CAUTIONS = (
+    ESTIMATE, WET, DIG, LABEL, SOIL_TEST, RESIDUE, MANURE, DUST, LIFT, HEAT, LOCAL_WATER,
+)  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Task:
     """One thing to do.
 
     Parameters
     ----------
     key : str
-        Stable from one plan to the next, as ``2026-autumn/set-out``.
+        Stable from one plan to the next, as ``2026-autumn/set-out``, with the crop behind it
+        where several go in.
     title : str
     earliest, likely, latest : date
         The span, and the day most likely right.
@@ -67,8 +85,8 @@ class Task:
 
     @property
     def name(self) -> str:
-        """The task's name without its season."""
-        return self.key.rsplit("/", 1)[-1]
+        """The task's name without its season and its crop."""
+        return self.key.split("/")[1]
 
     def standing(self, today: date) -> Standing:
         """Return whether the span is over, running or to come."""
@@ -92,7 +110,7 @@ class FrostSpan:
     late: date
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """What a bed's changeover asks of its owner, as it stands on a day.
 
@@ -104,7 +122,8 @@ class Plan:
     today : date
     bed : Bed
     wants : Wants
-    window : Window
+    decisions : tuple of Decision
+        What goes in, what opens first in front.
     tasks : tuple of Task
         By their likely day.
     pull : PullCurve or None
@@ -119,7 +138,7 @@ class Plan:
     today: date
     bed: Bed
     wants: Wants
-    window: Window
+    decisions: tuple[Decision, ...]
     tasks: tuple[Task, ...]
     pull: PullCurve | None
     shopping: Shopping | None
@@ -129,7 +148,13 @@ class Plan:
 
     def task(self, name: str) -> Task | None:
         """Return a task of this season by its name, as ``set-out``; None if there is none."""
-        return next((task for task in self.tasks if task.key == f"{self.key}/{name}"), None)
+        ours = f"{self.key}/{name}"
+        return next((task for task in self.tasks if f"{task.key}/".startswith(f"{ours}/")), None)
+
+    @property
+    def lead(self) -> Decision:
+        """The decision that the bed's own tasks are counted from."""
+        return self.decisions[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +197,7 @@ WORDS: dict[str, TaskWords] = {
         "Renew the bed with bark fines and compost",
         "once a year, at the autumn change, while the bed is empty",
         ("pull",),
-        f"{DIG} {DUST} {LIFT}",
+        f"{DIG} {WET} {RESIDUE} {MANURE} {DUST} {LIFT} {HEAT}",
     ),
     "rest": TaskWords(
         "Cover the bed with wood chips and let it rest",
@@ -186,7 +211,10 @@ WORDS: dict[str, TaskWords] = {
         ("rest",),
     ),
     "set-out": TaskWords(
-        "Set out the plants", "the soil has settled past the threshold", ("pull",), ESTIMATE
+        "Set out the plants",
+        "the soil has settled past the threshold",
+        ("pull",),
+        f"{ESTIMATE} {WET}",
     ),
     "water-in": TaskWords(
         "Water in, thoroughly", "settles the soil round the roots", ("set-out",), LOCAL_WATER
@@ -204,13 +232,31 @@ WORDS: dict[str, TaskWords] = {
         ("first-look",),
         LOCAL_WATER,
     ),
-    "feed": TaskWords("Feed", "roots have left their cells and can use it", ("set-out",), LABEL),
+    "feed": TaskWords(
+        "Feed",
+        "roots have left their cells and can use it; in soil below 60 °F at least half of the "
+        "nitrogen as nitrate",
+        ("set-out",),
+        f"{LABEL} {SOIL_TEST}",
+    ),
     "watch-frost": TaskWords(
         "Watch the nights for frost",
         "new plants are softest; have covers ready for clear, still nights",
         ("set-out",),
     ),
 }
+
+TITLES = {
+    ("order", "seed"): "Get the seed",
+    ("order", "bulb"): "Order bulbs",
+    ("order", "tuber"): "Order seed tubers or slips",
+    ("order", "crown"): "Order crowns",
+    ("set-out", "seed"): "Sow in the bed",
+    ("set-out", "bulb"): "Plant the bulbs",
+    ("set-out", "tuber"): "Plant the tubers or slips",
+    ("set-out", "crown"): "Plant the crowns",
+}
+"""Titles of what goes in otherwise than as a plant."""
 
 IN_SPRING = {"edge": "Mow, and re-edge where turf meets the bed"}
 """Titles that differ in spring."""

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cache
 
+from forecaster.chance.days import DayChances
 from forecaster.errors import NotEnoughData
 from forecaster.packaged import load_csv
-from forecaster.plan.chances import DayChances
 
 EARLY, MIDDLE, LATE = 0.1, 0.5, 0.9
 

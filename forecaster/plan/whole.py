@@ -9,13 +9,15 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from forecaster.answers.decision import Decision, by_threshold
 from forecaster.answers.frost import frost_dates
 from forecaster.answers.record import Record
 from forecaster.answers.window import Threshold, Window, WindowAnswer, known_thresholds, windows_of
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.plan.bed import Bed, Wants
+from forecaster.plan.counting import setting_out
 from forecaster.plan.frost import frost_span
-from forecaster.plan.make import make_plan, setting_out
+from forecaster.plan.make import make_plan
 from forecaster.plan.tasks import FrostSpan, Plan, Season
 from forecaster.plan.values import default
 from forecaster.plan.water import WaterLook, water_look
@@ -48,11 +50,21 @@ class Changeover:
 
 @dataclass(frozen=True, slots=True)
 class WholePlan:
-    """A plan with what it was made from."""
+    """A plan with what it was made from.
+
+    Parameters
+    ----------
+    plan : Plan
+    record : Record
+    answer : WindowAnswer
+    window : Window
+        The soil of the plan's season.
+    """
 
     plan: Plan
     record: Record
     answer: WindowAnswer
+    window: Window
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -72,17 +84,18 @@ def plan_changeover(record: Record, asked: Changeover) -> WholePlan:
     other = [each for each in known_thresholds() if each.direction not in ways]
     thresholds = [*asked.thresholds, *other]
     answer = windows_of(record, thresholds)
-    window, following = _choose(answer.windows, asked.season, thresholds)
+    window, after = _choose(answer.windows, asked.season, thresholds)
+    decided = by_threshold(window, record.today)
     plan = make_plan(
-        window,
+        decided,
         asked.bed,
         asked.wants,
         today=record.today,
-        next_window=following,
-        frost=_frost(record.air, record.today, window),
-        look=_look(record, window, asked.bed, asked.wants.planted),
+        following=None if after is None else by_threshold(after, record.today),
+        frost=_frost(record, decided),
+        look=_look(record, decided, asked.bed, asked.wants.planted),
     )
-    return WholePlan(plan, record, answer)
+    return WholePlan(plan, record, answer, window)
 
 
 def scattered(plan: Plan, counts: Mapping[str, int], seed: int) -> Scatter:
@@ -116,19 +129,19 @@ def _choose(
     return chosen, others[0] if others else None
 
 
-def _frost(air: pd.DataFrame, today: date, window: Window) -> FrostSpan | None:
-    """Return the frost that matters to a window, if the record tells."""
+def _frost(record: Record, decided: Decision) -> FrostSpan | None:
+    """Return the frost that matters to a season, if the record tells."""
     try:
-        known = air.loc[: pd.Timestamp(today)]
-        dates = frost_dates(known, today=max(today, window.season_start))
+        known = record.air.loc[: pd.Timestamp(record.today)]
+        dates = frost_dates(known, today=max(record.today, decided.season_start))
     except NotEnoughData:
         return None
-    return frost_span(dates, "autumn" if window.threshold.direction == "falling" else "spring")
+    return frost_span(dates, decided.season)
 
 
-def _look(record: Record, window: Window, bed: Bed, planted: date | None) -> WaterLook | None:
+def _look(record: Record, decided: Decision, bed: Bed, planted: date | None) -> WaterLook | None:
     """Return when to feel the soil, if the bed is planted and the record tells."""
-    likely = setting_out(window, record.today, planted).quantile(0.5)
+    likely = setting_out(decided, record.today, planted).quantile(0.5)
     if likely is None or not bed.replanted:
         return None
     return water_look(

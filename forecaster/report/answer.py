@@ -60,7 +60,7 @@ def the_sentence(report: Report) -> Piece:
 def soil_section(report: Report) -> Piece:
     """Return the windows in words, the picture, and the chances by week."""
     plan, told = report.plan, report.told
-    window = plan.window
+    window = report.window
     drawn, words = chart(report)
     behind = [
         text for text in window_words(window, plan.today, report.show, ENDLESS) if "\n" not in text
@@ -130,7 +130,7 @@ def crops_section(report: Report) -> Piece:
         "The same in numbers, with sources", numbers, el("p", marks, class_="note"),
         bullets(crop_lead(window, today) for window in windows) if len(windows) <= 3 else None,
     )  # fmt: skip
-    start = report.plan.window.season_start - timedelta(days=OTHER_SEASON_DAYS)
+    start = report.window.season_start - timedelta(days=OTHER_SEASON_DAYS)
     earlier = any(window.season_start < start for window in windows)
     return section(
         "crops",

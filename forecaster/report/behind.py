@@ -66,7 +66,7 @@ def known_section(report: Report) -> Piece:
 
 def _known(report: Report) -> Iterable[str]:
     """Say what the record and the thermometer tell."""
-    told, answer, window = report.told, report.answer, report.plan.window
+    told, answer, window = report.told, report.answer, report.window
     last = say_day(window.so_far.last_day, told.today)
     yield f"Air: {count(answer.years, 'whole year')}, to {last}."
     readings = int(answer.reading_c.size)
@@ -84,7 +84,7 @@ def _known(report: Report) -> Iterable[str]:
 
 def _assumed(report: Report) -> Iterable[Piece | str]:
     """Say what was taken for granted, each with how well it is known."""
-    told, threshold = report.told, report.plan.window.threshold
+    told, threshold = report.told, report.window.threshold
     ground = f"Soil {told.site.soil}, under {told.site.cover}, {place_words(told.site)}"
     yield _based(ground, "as told, or the usual where nothing was")
     goal = f"{threshold.label}: soil {degrees(threshold.threshold_c, report.show, both=True)}"

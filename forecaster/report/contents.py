@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import PureWindowsPath
 from typing import TYPE_CHECKING
 
-from forecaster.answers.window import WindowAnswer
+from forecaster.answers.window import Window, WindowAnswer
 from forecaster.ingest.account import Account
 from forecaster.plan import Plan
 from forecaster.words import Checked, Told
@@ -26,6 +26,8 @@ class Report:
     Parameters
     ----------
     plan : Plan
+    window : Window
+        The soil of the plan's season.
     told : Told
         The windows' answer.
     answer : WindowAnswer
@@ -43,6 +45,7 @@ class Report:
     """
 
     plan: Plan
+    window: Window
     told: Told
     answer: WindowAnswer
     crops: CropTold | None = None
@@ -64,4 +67,4 @@ class Report:
     def heading(self) -> str:
         """The page's heading: bed, season and year."""
         plan = self.plan
-        return f"{plan.bed.name}, {plan.season} {plan.window.season_start.year}"
+        return f"{plan.bed.name}, {plan.season} {plan.lead.season_start.year}"

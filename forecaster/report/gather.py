@@ -51,7 +51,9 @@ def gather(
     checked, no_check = _checked(whole) if check else (None, "not asked for: --check does it")
     told = tell(whole.answer, whole.record)
     crops = _crops(whole, asked, wish, own)
-    return Report(whole.plan, told, whole.answer, crops, checked, no_check, layout, show)
+    return Report(
+        whole.plan, whole.window, told, whole.answer, crops, checked, no_check, layout, show
+    )
 
 
 def season_of(crop: Crop) -> str:
@@ -65,7 +67,7 @@ def _crops(whole: WholePlan, asked: Sequence[Crop], wish: Wish, own: str | None)
     crops = asked or [c for c in known_crops(own=own).values() if season_of(c) == season]
     wish = wish if asked else replace(wish, season=season)
     if all(season_of(crop) == season for crop in crops):
-        wish = replace(wish, begins=whole.plan.window.season_start)
+        wish = replace(wish, begins=whole.window.season_start)
     answer = crop_windows_of(record, crops, wish)
     return CropTold(answer, record.site, record.accounts, record.notes, record.title)
 
@@ -76,7 +78,7 @@ def _checked(whole: WholePlan) -> tuple[Checked | None, str]:
     try:
         found = hindcast(
             *record.known(),
-            thresholds=[whole.plan.window.threshold],
+            thresholds=[whole.window.threshold],
             leads_days=LEADS_DAYS,
             seasons=SEASONS,
         )

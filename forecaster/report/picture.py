@@ -28,7 +28,7 @@ def chart_data(report: Report) -> ChartData:
 
 def _told(report: Report) -> Any:
     """Return the answer with the plan's window first: its season is drawn."""
-    first = report.plan.window
+    first = report.window
     others = [window for window in report.told.windows if window is not first]
     return replace(report.told, windows=(first, *others))
 

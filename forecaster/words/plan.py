@@ -78,21 +78,21 @@ def plan_text(
 
 def plan_lead(plan: Plan) -> str:
     """Return the sentence that answers: when to plant, how sure, and what comes first."""
-    where = f"{plan.bed.name}, {plan.season} {plan.window.season_start.year}"
+    where = f"{plan.bed.name}, {plan.season} {plan.lead.season_start.year}"
     out = plan.task("set-out") or plan.task("rest")
     if out is None:
-        return f"{where}: no planting date can be given – {plan.window.reason}."
+        return f"{where}: no planting date can be given – {plan.lead.reason}."
     done = plan.wants.planted
     if done is not None:
         head = f"{where}: planted on {say_day(done, plan.today)}"
-    elif plan.window.verdict == "late" and out.name == "set-out":
+    elif plan.lead.verdict == "late" and out.name == "set-out":
         return (
-            f"{where}: late – {plan.window.reason}. What is set out now has less of its season "
+            f"{where}: late – {plan.lead.reason}. What is set out now has less of its season "
             f"left than it needs: plant only what stands that, or rest the bed. {_first(plan)}"
         )
-    elif plan.window.outlook.never >= 0.5 and out.name == "set-out":
+    elif plan.lead.never >= 0.5 and out.name == "set-out":
         return (
-            f"{where}: {odds(plan.window.outlook.never)} that the soil never gets there; if it "
+            f"{where}: {odds(plan.lead.never)} that {_never(plan)}; if it "
             f"does, set out {between(out.earliest, out.latest, plan.today)}. {_first(plan)}"
         )
     else:
@@ -105,6 +105,10 @@ def plan_lead(plan: Plan) -> str:
                 f"({odds(out.probability)} that {out.sure_of})"
             )
     return f"{head}. {_first(plan)}"
+
+
+def _never(plan: Plan) -> str:
+    return "the soil never gets there" if plan.lead.crop is None else "no day goes well"
 
 
 def _first(plan: Plan) -> str:

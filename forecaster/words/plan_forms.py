@@ -42,7 +42,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "season": plan.season,
         "today": plan.today.isoformat(),
         "bed": plan.bed.name,
-        "threshold": plan.window.threshold.name,
+        "plants": [each.what for each in plan.decisions],
         "tasks": [task_json(task, plan.today) for task in plan.tasks],
         "shopping": None if plan.shopping is None else _shopping(plan.shopping),
         "pull": None
@@ -118,14 +118,14 @@ def tasks_of_json(text: str, path: str = "") -> tuple[Task, ...]:
     try:
         return tuple(
             Task(
-                str(row["key"]),
-                str(row["title"]),
-                date.fromisoformat(row["earliest"]),
-                date.fromisoformat(row["likely"]),
-                date.fromisoformat(row["latest"]),
-                float(row["probability"]),
-                str(row["sure_of"]),
-                str(row["why"]),
+                key=str(row["key"]),
+                title=str(row["title"]),
+                earliest=date.fromisoformat(row["earliest"]),
+                likely=date.fromisoformat(row["likely"]),
+                latest=date.fromisoformat(row["latest"]),
+                probability=float(row["probability"]),
+                sure_of=str(row["sure_of"]),
+                why=str(row["why"]),
             )
             for row in json.loads(text)["tasks"]
         )

@@ -1,4 +1,4 @@
-"""The chances of a day: a window's distribution, counted back and forward from."""
+"""The chances of a day: a distribution over days, counted back and forward from."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from forecaster.answers.window import Outlook
 from forecaster.errors import InputError
 
 
@@ -41,11 +40,6 @@ class DayChances:
                 f"{len(self.day)} days with shares of {total:.6g} in all; expected ascending days "
                 "whose shares and the share of never sum to 1"
             )
-
-    @classmethod
-    def of(cls, outlook: Outlook) -> DayChances:
-        """Return the settled date's distribution of a window."""
-        return cls(outlook.day, outlook.share, max(0.0, 1.0 - sum(outlook.share)))
 
     def quantile(self, q: float) -> date | None:
         """Return the day by which the chance reaches `q`; None if it never does."""

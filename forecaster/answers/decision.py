@@ -1,0 +1,148 @@
+"""When one thing goes into a bed: decided once, read by every plan, page, picture and file.
+
+A decision is made from a soil threshold's window (flats and plants in general) or from a
+crop's window (that crop). Both give the same: the chances of the day from which planting goes
+well, the day to set out, until when it is worth it, one verdict and its reason.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from forecaster.answers.crops.results import CropWindow
+from forecaster.answers.window import Verdict, Window
+from forecaster.chance.days import DayChances
+from forecaster.rules.crops import Crop, PlantingSeason
+
+SEASONS: dict[str, PlantingSeason] = {"falling": "autumn", "rising": "spring"}
+STATES: dict[str, Verdict] = {
+    "open": "go", "ahead": "wait", "late": "late", "closed": "no season", "none": "no season",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decision:
+    """When one thing goes into a bed.
+
+    Parameters
+    ----------
+    what : str
+        As it is said: `Cool-season flats`, `Tomato`.
+    crop : Crop or None
+        None where a threshold decides.
+    use : str
+        As it goes into the bed: ``transplant``, ``seed``, ``bulb``, ``tuber`` or ``crown``.
+    season : {"autumn", "spring"}
+    season_start, season_end : date
+    opening : DayChances
+        Of the day from which planting goes well.
+    best : date or None
+        The day to set out; none that is past.
+    best_until : date or None
+        The last day on which it is worth it; None where no closing day is known or needed.
+    possible_until : date or None
+        The last day on which it is possible, worth it or not.
+    verdict : {"go", "wait", "late", "no season", "unsure"}
+    reason : str
+    stale_days : int
+        How long ago air and readings end, where that is too long to go by; else 0.
+    """
+
+    what: str
+    crop: Crop | None = None
+    use: str = "transplant"
+    season: PlantingSeason
+    season_start: date
+    season_end: date
+    opening: DayChances
+    best: date | None
+    best_until: date | None = None
+    possible_until: date | None = None
+    verdict: Verdict
+    reason: str
+    stale_days: int = 0
+
+    @property
+    def opens(self) -> date | None:
+        """The middle of the opening's chances."""
+        return self.opening.quantile(0.5)
+
+    @property
+    def never(self) -> float:
+        """Chance that planting does not go well on any day of the season."""
+        return self.opening.never
+
+    @property
+    def hopeless(self) -> bool:
+        """Whether there is nothing to plan on: fewer than one in ten futures open."""
+        return self.verdict == "no season" or self.opening.quantile(0.1) is None
+
+
+def by_threshold(window: Window, today: date) -> Decision:
+    """Return what a soil threshold decides: to set out on the day it settles, or today."""
+    out = window.outlook
+    opening = DayChances(out.day, out.share, max(0.0, 1.0 - sum(out.share)))
+    return Decision(
+        what=window.threshold.label,
+        season=SEASONS[window.threshold.direction],
+        season_start=window.season_start,
+        season_end=window.season_end,
+        opening=opening,
+        best=None if out.median is None else max(out.median, today),
+        verdict=window.verdict,
+        reason=window.reason,
+        stale_days=window.so_far.stale_days,
+    )
+
+
+def by_crop(window: CropWindow, *, unsure: str = "", stale_days: int = 0) -> Decision:
+    """Return what a crop's window decides.
+
+    Parameters
+    ----------
+    window : CropWindow
+    unsure : str
+        Why no one is told to go, if so: what to check first.
+    stale_days : int
+    """
+    verdict, reason = STATES[window.state], window.opens.reason
+    if verdict == "late":
+        reason = window.closes.reason
+    if (unsure and verdict == "go") or (stale_days and verdict != "no season"):
+        verdict, reason = "unsure", unsure
+    closes = window.closes.median
+    return Decision(
+        what=window.crop.label,
+        crop=window.crop,
+        use=window.use,
+        season=window.season,
+        season_start=window.season_start,
+        season_end=window.season_end,
+        opening=_opening(window),
+        best=window.best.median,
+        best_until=closes,
+        possible_until=window.possible_until,
+        verdict=verdict,
+        reason=reason,
+        stale_days=stale_days,
+    )
+
+
+def _opening(window: CropWindow) -> DayChances:
+    """Return the chances of the day from which it goes well: the most so far of each day's.
+
+    Where even the best day is not sure, the rest is the chance of never; a window that opens
+    on its season's first day opens there.
+    """
+    last = window.best.late or window.best.median or window.season_end
+    days = [each for each in window.by_day if each.day <= last]
+    if window.opens.median is None or not days:
+        return DayChances((), (), 1.0)
+    so_far = np.maximum.accumulate([each.well for each in days])
+    share = np.diff(so_far, prepend=0.0)
+    kept = [(each.day, float(part)) for each, part in zip(days, share, strict=True) if part > 0.0]
+    never = max(0.0, 1.0 - sum(part for _, part in kept))
+    return DayChances(tuple(d for d, _ in kept), tuple(p for _, p in kept), never)
