@@ -55,8 +55,8 @@ class Place:
         Readings as residuals, outliers widened.
     outlier : (m,) array of bool
         Which days of the evidence the others contradict.
-    least_c : (n,) array or None
-        The record's daily minima, °C, NaN where unknown; None if it has too few.
+    least_c, most_c : (n,) array or None
+        The record's daily minima and maxima, °C, NaN where unknown; None if it has too few.
     doubts : tuple of str
         What is strange about the record, a sentence each; `doubts_of` adds the readings.
     """
@@ -70,6 +70,7 @@ class Place:
     evidence: Evidence
     outlier: NDArray[np.bool_]
     least_c: Floats | None
+    most_c: Floats | None
     doubts: tuple[str, ...] = ()
 
     @cached_property
@@ -155,6 +156,7 @@ def understand(
         evidence=evidence,
         outlier=outlier,
         least_c=_column(air, "tmin_c"),
+        most_c=_column(air, "tmax_c"),
         doubts=doubts,
     )
 

@@ -2,129 +2,131 @@
 
 A planting goes well if it starts, survives at its stage, and gets where it is wanted.
 
-*Starts.* A plant set out needs soil within its limits and weather in which it grows on; seed
-needs soil above its least and comes up within reasonable time, thermal time summed at sowing
-depth.
+*Starts.* The soil of the day lies within the crop's limits; seed comes up within reasonable
+time, its way summed over the soil's days at sowing depth.
 
 *Survives.* Under ground nothing harms it. From then on no night may be colder than a young
 plant stands, and once it is rooted no colder than a grown one stands.
 
-*Gets there.* To bear: it ripens in time (growth by temperature, slower in short days), not in
-heat that spoils it, and bears long enough before frost or heat to be worth it. To root: it
-makes its roots before the soil turns too cold for them.
+*Gets there.* To bear: it ripens (growth by temperature, slower in short days) without standing
+far longer than it should, not in heat that spoils it, and bears long enough before frost ends
+it. To root: it makes its roots before the soil turns too cold for them.
 
-All of it is asked in order, so each day that fails has one reason: the first that fails it.
+Of a planting that fails, the reason is the first question that it fails, in this order.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from forecaster.rules.growing_days import GrowingDays, mean_between, reached
+from forecaster.rules.growing_days import GrowingDays, at, mean_between, reached
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+Codes = NDArray[np.int8]
 Goal = Literal["bear", "root"]
 
 (
     WELL,
     COLD_SOIL,
     HOT_SOIL,
-    SLOW_START,
+    SLOW_UP,
     YOUNG_FROST,
     FROST,
-    HEAT,
     NO_TIME,
-    NOT_WORTH,
-    COLD_ROOTS,
-    NOT_SEASON,
+    HEAT,
     STANDS_LONG,
-) = range(12)
-"""Why a planting does not go well; `WELL` where it does."""
+    SHORT_HARVEST,
+    COLD_ROOTS,
+    LESS_HARVEST,
+    OTHER_SEASON,
+) = range(13)
+"""`WELL`, or why a planting does not go well."""
+
+HARDLY_WORTH = (STANDS_LONG, SHORT_HARVEST, LESS_HARVEST)
+"""Reasons of plantings that get there, but are hardly worth it."""
+
+
+class Rate(Protocol):
+    """A daily share of a way, by temperature; as `forecaster.rules.emergence` has it."""
+
+    def rate(self, temp_c: Floats) -> Floats:
+        """Return the share of the way that a day makes."""
+        ...
+
+    def __hash__(self) -> int:
+        """Return what tells it from others."""
+        ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choices:
-    """What holds for every crop and place alike; the few choices that calendars were asked for.
+    """What holds for every crop and every place alike: choices, no figures of a source.
+
+    Those marked * were chosen on published planting calendars (DEVELOPERS.md, planting windows).
 
     Parameters
     ----------
     young_days : int
-        Days above ground until a plant is rooted.
+        Days above ground until a plant counts as rooted.
     up_within_days : int
         Days in which seed must come up.
-    start_days, start_growth : int, float
-        A plant set out must grow so much in its first days, in days of the best weather.
-    last_share : float
-        Last share of the way to harvest in which heat spoils it.
+    heat_share : float
+        Last share of the days to harvest in which heat spoils it. *
     dark_h, light_h : float
         Day lengths at which growth stops, and from which it is whole, hours.
-    soil_slack_c : float
-        How far below a published least temperature the soil of a planting day may lie, °C.
+    longest : float
+        A planting is hardly worth it if it stands so many times its days in best weather. *
     worth_share : float
-        Share of the usual weeks of harvest that makes a planting worth it.
+        Share of the usual days of harvest that makes a planting worth it.
     """
 
     young_days: int = 21
     up_within_days: int = 28
-    start_days: int = 28
-    start_growth: float = 7.0
-    last_share: float = 0.35
+    heat_share: float = 0.5
     dark_h: float = 8.0
     light_h: float = 11.0
-    soil_slack_c: float = 0.0
+    longest: float = 2.0
     worth_share: float = 0.75
-    longest: float = 1.75
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Growth:
     """How fast a crop grows by the day's mean air temperature.
 
-    The rate rises in a straight line from 0 at `base_c` to 1 at `best_low_c`, stays, and falls
-    from `best_high_c` to 0 at `top_c`: cardinal temperatures.
+    From 0 at `base_c` in a straight line to 1 at `best_c`, and no faster above: heat does not
+    hasten a crop that it spoils, nor does it spare it from ripening in it.
     """
 
     base_c: float
-    best_low_c: float
-    best_high_c: float
-    top_c: float
+    best_c: float
 
-    def rate(self, air_c: Floats) -> Floats:
+    def rate(self, temp_c: Floats) -> Floats:
         """Return the growth of a day, in days of the best weather."""
-        at = (self.base_c, self.best_low_c, self.best_high_c, self.top_c)
-        return np.interp(air_c, at, (0.0, 1.0, 1.0, 0.0))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Emerging:
-    """How fast seed comes up by the temperature of its soil.
-
-    Parameters
-    ----------
-    temp_c, rate : tuple of float
-        Shares of the way that a day makes, straight lines between them, 0 beyond their ends.
-    """
-
-    temp_c: tuple[float, ...]
-    rate: tuple[float, ...]
+        return np.clip((temp_c - self.base_c) / (self.best_c - self.base_c), 0.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Needs:
-    """What a crop needs of the days, begun in one way; temperatures in °C.
+    """What a crop needs of the days, begun in one way in one season; temperatures in °C.
 
     Parameters
     ----------
     goal : {"bear", "root"}
     soil_least_c, soil_most_c : float or None
-        Soil of the planting day.
-    emerging : Emerging or None
-        None for a plant that is set out.
+        Soil in which it can go in.
+    soil_most_days : int
+        Days from planting on whose mean soil may be `soil_most_c` at most; 0 for the soil
+        around the planting day.
+    emerging : Rate or None
+        How fast it comes up; None for a plant that is set out.
+    keeps : bool
+        It may lie in the ground as long as it takes, as tubers do.
     young_c, grown_c : float
         Lowest minima that a young and a grown plant stand.
     harvest_frost_c : float
@@ -133,33 +135,35 @@ class Needs:
     days : float
         To the first harvest or bloom, in days of the best weather.
     harvest_days : float
-        Usual days of harvest or bloom.
-    heat_c, heat_max_c : float or None
-        Mean, and mean of the maxima, over the last of its way that spoil it.
-    roots_least_c, roots_days : float
-        Soil in which roots still grow; days of it that they need. For the goal `root`.
+        Days of harvest or bloom for which it is usually grown.
+    heat_c, heat_most_c : float or None
+        Mean of the air, and mean of its maxima, that spoil the harvest.
+    heat_ends : bool
+        Heat ends bloom or harvest, rather than spoiling what ripens in it.
+    roots_least_c, roots_days : float, int
+        Soil in which roots still grow, and the days of it that they need. For the goal `root`.
     """
 
     goal: Goal
-    soil_least_c: float | None
-    soil_most_c: float | None
-    soil_most_days: int
-    emerging: Emerging | None
-    up_within_days: int
+    soil_least_c: float | None = None
+    soil_most_c: float | None = None
+    soil_most_days: int = 0
+    emerging: Rate | None = None
+    keeps: bool = False
     young_c: float
     grown_c: float
     harvest_frost_c: float
     growth: Growth
     days: float
     harvest_days: float
-    heat_c: float | None
-    heat_max_c: float | None
-    heat_ends: bool
+    heat_c: float | None = None
+    heat_most_c: float | None = None
+    heat_ends: bool = False
     roots_least_c: float
     roots_days: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
     """What becomes of a planting on each of some days in each member.
 
@@ -169,18 +173,30 @@ class Outcome:
         Days of planting.
     why : (members, k) array of int
         `WELL`, or why it does not go well.
-    possible : (members, k) array of bool
-        Where it gets there at all, worth it or not.
     ripe : (members, k) array of int
         Day of the first harvest or bloom, or by which it is rooted; the number of days where
-        it is not reached.
+        that is not within them.
+    bears_days : (members, k) array of int
+        Days from then until frost or heat ends it.
+    young_frost : (members, k) array of bool
+        Where a frost comes that a young plant does not stand.
     """
 
     planted: Ints
-    why: NDArray[np.int8]
-    possible: NDArray[np.bool_]
+    why: Codes
     ripe: Ints
-    young_frost: NDArray[np.bool_]
+    bears_days: Ints
+    young_frost: Bools
+
+    @property
+    def well(self) -> Bools:
+        """Where a planting goes well, (members, k)."""
+        return np.asarray(self.why == WELL)
+
+    @property
+    def possible(self) -> Bools:
+        """Where it gets where it is wanted, worth it or not, (members, k)."""
+        return np.asarray((self.why == WELL) | np.isin(self.why, HARDLY_WORTH))
 
 
 def outcome(days: GrowingDays, planted: Ints, needs: Needs, choices: Choices) -> Outcome:
@@ -190,29 +206,30 @@ def outcome(days: GrowingDays, planted: Ints, needs: Needs, choices: Choices) ->
     ----------
     days : GrowingDays
     planted : (k,) array of int
-        Days of planting.
+        Days of planting, rising, within the days.
     needs : Needs
     choices : Choices
     """
     up = _up(days, planted, needs)
     rooted = np.minimum(up + choices.young_days, days.days)
     why = np.zeros(up.shape, dtype=np.int8)
+    # The questions from the last to the first: an earlier one overwrites the reason.
     if needs.goal == "root":
-        ripe = _roots(days, planted, needs)
-        why[ripe >= days.days] = COLD_ROOTS
-        possible_why = why.copy()
+        ripe = _roots_made(days, planted, needs)
+        bears = days.days - ripe
+        why[ripe == days.days] = COLD_ROOTS
     else:
         way = _growth(days, needs.growth, choices)
         ripe = reached(way, planted, needs.days)
-        _bears(days, needs, choices, planted=planted, ripe=ripe, rooted=rooted, why=why)
-        possible_why = np.where(np.isin(why, (NOT_WORTH, STANDS_LONG)), WELL, why)
-        if needs.emerging is None:
-            gained = way[:, np.minimum(planted + choices.start_days, days.days)] - way[:, planted]
-            why[gained < choices.start_growth] = SLOW_START
-    young = _survives_young(days, needs, up=up, rooted=rooted, why=why)
+        bears = _bearing(days, needs, ripe)
+        _gets_there(days, needs, choices, planted=planted, ripe=ripe, bears=bears, why=why)
+        killed = at(days.next_frost(needs.grown_c), rooted)
+        why[killed <= ripe] = FROST
+        why[(ripe == days.days) & (killed == days.days)] = NO_TIME
+    young_frost = at(days.next_frost(needs.young_c), np.minimum(up, days.days)) < rooted
+    why[young_frost] = YOUNG_FROST
     _starts(days, needs, choices, planted=planted, up=up, why=why)
-    early = np.isin(why, (COLD_SOIL, HOT_SOIL, SLOW_START, YOUNG_FROST))
-    return Outcome(planted, why, ~early & (possible_why == WELL), ripe, young)
+    return Outcome(planted=planted, why=why, ripe=ripe, bears_days=bears, young_frost=young_frost)
 
 
 def _up(days: GrowingDays, planted: Ints, needs: Needs) -> Ints:
@@ -220,8 +237,7 @@ def _up(days: GrowingDays, planted: Ints, needs: Needs) -> Ints:
     seed = needs.emerging
     if seed is None:
         return np.broadcast_to(planted, (days.members, planted.size))
-    soil = days.soil_c if days.seedbed_c is None else days.seedbed_c
-    way = days.way(seed, lambda: np.interp(soil, seed.temp_c, seed.rate, left=0.0, right=0.0))
+    way = days.way(seed, lambda: seed.rate(days.seedbed_c))
     after = np.minimum(planted + 1, days.days)  # the day after sowing is the first that counts
     return reached(way, after, 1.0)
 
@@ -229,70 +245,67 @@ def _up(days: GrowingDays, planted: Ints, needs: Needs) -> Ints:
 def _growth(days: GrowingDays, growth: Growth, choices: Choices) -> Floats:
     """Return the growth before each day in days of the best weather, (members, n + 1)."""
     light = (days.light_h - choices.dark_h) / (choices.light_h - choices.dark_h)
-    key = (growth, choices.dark_h, choices.light_h)
-    return days.way(key, lambda: growth.rate(days.air_c) * np.clip(light, 0.0, 1.0))
+    return days.way(
+        (growth, choices.dark_h, choices.light_h),
+        lambda: growth.rate(days.air_c) * np.clip(light, 0.0, 1.0),
+    )
 
 
-def _bears(
+def _bearing(days: GrowingDays, needs: Needs, ripe: Ints) -> Ints:
+    """Return the days from the first harvest until frost, or heat that ends it."""
+    end = at(days.next_frost(needs.harvest_frost_c), ripe)
+    if needs.heat_ends and needs.heat_c is not None:
+        end = np.minimum(end, at(days.next_heat(needs.heat_c), ripe))
+    return np.asarray(end - ripe)
+
+
+def _gets_there(
     days: GrowingDays,
     needs: Needs,
     choices: Choices,
     *,
     planted: Ints,
     ripe: Ints,
-    rooted: Ints,
-    why: NDArray[np.int8],
+    bears: Ints,
+    why: Codes,
 ) -> None:
-    """Write why a planting does not bear: the last question first, the first one over it."""
-    at = np.minimum(ripe, days.days - 1)
-    end = np.take_along_axis(days.next_frost(needs.harvest_frost_c), at, axis=1)
-    if needs.heat_c is not None and needs.heat_ends:
-        hot = np.take_along_axis(days.next_heat(needs.heat_c), at, axis=1)
-        end = np.minimum(end, hot)
-    why[end - ripe < choices.worth_share * needs.harvest_days] = NOT_WORTH
+    """Write why a planting that ripens is not wanted as it does."""
+    last = np.minimum(ripe, days.days - 1)
+    why[bears < choices.worth_share * needs.harvest_days] = SHORT_HARVEST
     why[ripe - planted > choices.longest * needs.days] = STANDS_LONG
-    since = at - ((at - planted) * choices.last_share).astype(np.int64)
-    for limit, sums in ((needs.heat_c, days.air_sums), (needs.heat_max_c, days.most_sums)):
-        if limit is not None and not needs.heat_ends:
-            why[mean_between(sums(), since, at) > limit] = HEAT
-    killed = np.take_along_axis(days.next_frost(needs.grown_c), rooted, axis=1)
-    why[killed <= ripe] = FROST
-    late = ripe >= days.days
-    why[late & (killed >= days.days)] = NO_TIME
+    if needs.heat_ends:
+        why[bears == 0] = HEAT
+        return
+    since = last - ((last - planted) * choices.heat_share).astype(np.int64)
+    for limit, what in ((needs.heat_c, "air"), (needs.heat_most_c, "most")):
+        if limit is not None:
+            why[mean_between(days.sums(what), since, last) > limit] = HEAT
 
 
-def _roots(days: GrowingDays, planted: Ints, needs: Needs) -> Ints:
-    """Return the day by which roots are made, soil too cold ending it; n for never."""
-    warm = days.way(("roots", needs.roots_least_c), lambda: 1.0 * (days.soil_c >= needs.roots_least_c))
-    rooted = reached(warm, planted, float(needs.roots_days))
-    return np.where(rooted - planted > 2 * needs.roots_days, days.days, rooted)
+def _roots_made(days: GrowingDays, planted: Ints, needs: Needs) -> Ints:
+    """Return the day by which roots are made; n where the soil turns too cold before.
 
-
-def _survives_young(
-    days: GrowingDays, needs: Needs, *, up: Ints, rooted: Ints, why: NDArray[np.int8]
-) -> NDArray[np.bool_]:
-    frost = np.take_along_axis(days.next_frost(needs.young_c), up, axis=1)
-    why[frost < rooted] = YOUNG_FROST
-    return np.asarray(frost < rooted)
+    Days of soil warm enough are counted; more than as many again too cold between them, and
+    the roots are not made in that season.
+    """
+    least = needs.roots_least_c
+    warm = days.way(("roots", least), lambda: (days.soil_c >= least).astype(np.float64))
+    made = reached(warm, planted, float(needs.roots_days))
+    return np.where(made - planted >= 2 * needs.roots_days, days.days, made)
 
 
 def _starts(
-    days: GrowingDays,
-    needs: Needs,
-    choices: Choices,
-    *,
-    planted: Ints,
-    up: Ints,
-    why: NDArray[np.int8],
+    days: GrowingDays, needs: Needs, choices: Choices, *, planted: Ints, up: Ints, why: Codes
 ) -> None:
-    soil = days.bed_c()[:, planted]
-    if needs.emerging is not None:
-        why[up - planted > needs.up_within_days] = SLOW_START
-    if needs.soil_least_c is not None:
-        why[soil < needs.soil_least_c - choices.soil_slack_c] = COLD_SOIL
+    """Write why a planting does not start: soil too cold or too hot, seed too slow."""
+    if needs.emerging is not None and not needs.keeps:
+        why[up - planted > choices.up_within_days] = SLOW_UP
     if needs.soil_most_c is not None:
-        if needs.soil_most_days > 5:
-            sums = days.way("soilsum", lambda: days.soil_c)
-            last = np.minimum(planted + needs.soil_most_days, days.days)
-            soil = (sums[:, last] - sums[:, planted]) / (last - planted)
+        soil = days.bed_c()[:, planted]
+        if needs.soil_most_days:
+            end = np.minimum(planted + needs.soil_most_days, days.days)
+            sums = days.sums("soil")
+            soil = (sums[:, end] - sums[:, planted]) / (end - planted)
         why[soil > needs.soil_most_c] = HOT_SOIL
+    if needs.soil_least_c is not None:
+        why[days.bed_c()[:, planted] < needs.soil_least_c] = COLD_SOIL
