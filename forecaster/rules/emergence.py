@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,18 @@ from forecaster.rules.crossings import NEVER
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+
+class Rate(Protocol):
+    """How fast seed comes up, by the temperature of its soil."""
+
+    def rate(self, temp_c: Floats) -> Floats:
+        """Return the share of the way to emergence that a day at a temperature makes, 1/day."""
+        ...
+
+    def __hash__(self) -> int:
+        """Return what tells it from others."""
+        ...
+
 
 ROUNDING = 1e-9  # so that n days of rate 1/n make one
 NONE_ABOVE_C = 10.0  # a seed bed so much hotter than the best brings none up; no source
@@ -121,7 +134,7 @@ def _closed(temp_c: tuple[float, ...], days: tuple[float, ...]) -> tuple[Floats,
     return temp, rate
 
 
-def emergence_index(soil_c: Floats, sown: int, table: Emergence | HeatSum) -> Ints:
+def emergence_index(soil_c: Floats, sown: int, table: Rate) -> Ints:
     """Return the day on which seed sown on a day comes up, −1 for not within the days given.
 
     Parameters

@@ -18,11 +18,12 @@ Of a planting that fails, the reason is the first question that it fails, in thi
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, Protocol
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from forecaster.rules.emergence import Rate
 from forecaster.rules.growing_days import GrowingDays, at, mean_between, reached
 
 Floats = NDArray[np.float64]
@@ -50,18 +51,6 @@ Goal = Literal["bear", "root"]
 
 HARDLY_WORTH = (STANDS_LONG, SHORT_HARVEST, LESS_HARVEST)
 """Reasons of plantings that get there, but are hardly worth it."""
-
-
-class Rate(Protocol):
-    """A daily share of a way, by temperature; as `forecaster.rules.emergence` has it."""
-
-    def rate(self, temp_c: Floats) -> Floats:
-        """Return the share of the way that a day makes."""
-        ...
-
-    def __hash__(self) -> int:
-        """Return what tells it from others."""
-        ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
