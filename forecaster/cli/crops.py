@@ -61,10 +61,10 @@ def take_crops(
         else:
             crops.append(find_crop(name, known))
     wish = Wish(
-        given["season"],
-        given["begun"],
-        given["risk"],
-        given["bed_offset"],
+        season=given["season"],
+        use=given["begun"],
+        risk=given["risk"],
+        offset_c=given["bed_offset"],
         source=given["source"],
         sown=given["sown"].date() if given["sown"] else None,
     )

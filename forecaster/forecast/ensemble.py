@@ -53,7 +53,7 @@ class Crossing:
         return float(np.mean(np.isnat(self.dates)))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SoilForecast:
     """Joint draws of the soil temperature of days past and to come.
 
@@ -71,9 +71,13 @@ class SoilForecast:
         What the records to that day say.
     years : int
         Distinct past years drawn on for the air to come.
-    tmin_c : (members, days) array, optional
-        The same members' daily minima of the air, °C; past days as recorded. None if the
-        record holds no extremes.
+    air_c : (members, days) array
+        The same members' daily means of the air, °C; past days as recorded, gaps bridged.
+    tmin_c, tmax_c : (members, days) array, optional
+        The same members' daily minima and maxima of the air, °C; past days as recorded. None
+        if the record holds no extremes.
+    seedbed_c : (members, days) array, optional
+        Daily means at the sowing depth asked for, °C.
     """
 
     dates: pd.DatetimeIndex
@@ -82,7 +86,10 @@ class SoilForecast:
     issued: pd.Timestamp
     place: Place
     years: int
+    air_c: Floats
     tmin_c: Floats | None = None
+    tmax_c: Floats | None = None
+    seedbed_c: Floats | None = None
 
     def crossing(
         self,

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
 from functools import cache
+from typing import Literal
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from forecaster.chance.future_air import AirMemory, choose_past, future_air
+from forecaster.chance.future_air import AirMemory, Splice, choose_past, future_air
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.forecast.doubts import doubt_outlook
 from forecaster.forecast.ensemble import Day, SoilForecast, as_day
@@ -18,7 +20,7 @@ from forecaster.packaged import load_json
 from forecaster.site import Site
 from forecaster.soil.forcing import DailyAir, forcing_terms, memory_after
 from forecaster.soil.heat import respond, respond_yearly
-from forecaster.soil.model import total_forcing
+from forecaster.soil.model import at_depth, total_forcing
 from forecaster.soil.residual import Posterior, even_normal
 from forecaster.soil.season import harmonics
 
@@ -148,6 +150,7 @@ def forecast_from(
     members: int = 200,
     outlook: pd.DataFrame | None = None,
     seed: int = 0,
+    seedbed_depth_m: float | None = None,
 ) -> SoilForecast:
     """Return what `forecast_soil` does, for a place already understood from the rows to a day.
 
@@ -157,6 +160,9 @@ def forecast_from(
         As `understand` made it of nothing later than `issued`.
     issued, start, horizon_days, members, outlook, seed
         As for `forecast_soil`.
+    seedbed_depth_m : float, optional
+        A second depth, that of sown seed, m: the same members are carried there too, with
+        what the model leaves over taken to be the same.
 
     Raises
     ------
@@ -182,54 +188,94 @@ def forecast_from(
             f"{np.datetime64(int(place.day[0]), 'D')}, to {np.datetime64(end, 'D')}"
         )
     random = np.random.default_rng(seed)
-    least = _record_minima(place)
-    ahead, least_ahead, years = _members_ahead(
-        place, outlook, least, horizon=end - last, members=members, random=random
+    depths = (place.site.depth_m, *(() if seedbed_depth_m is None else (seedbed_depth_m,)))
+    ahead = _members_ahead(
+        place, outlook, depths, horizon=end - last, members=members, random=random
     )
     residual = _draw_residual(place, first, end, members, random)
-    past = place.modelled.soil_c[max(first - int(place.day[0]), 0) :]
-    soil = residual.copy()
-    soil[:, : past.size if first <= last else 0] += past if first <= last else 0.0
-    soil[:, max(last + 1 - first, 0) :] += ahead[:, max(first - last - 1, 0) :]
-    dates = pd.date_range(
-        np.datetime64(first, "D").astype("datetime64[ns]"), periods=end - first + 1
+    begin = first - int(place.day[0])
+    recorded = place.modelled.air
+
+    def whole(past: Floats, future: Floats) -> Floats:
+        """Return the record's days and each member's, from `start` on."""
+        shown = np.broadcast_to(past, (members, past.size))[:, begin:]
+        return np.hstack([shown, future[:, max(first - last - 1, 0) :]])
+
+    def extreme(past: Floats | None, future: Floats | None) -> Floats | None:
+        return None if past is None or future is None else whole(past, future)
+
+    soil = [
+        whole(_recorded_at(place, depth), carried) + residual
+        for depth, carried in zip(depths, ahead.soil_c, strict=True)
+    ]
+    return SoilForecast(
+        dates=pd.date_range(
+            np.datetime64(first, "D").astype("datetime64[ns]"), periods=end - first + 1
+        ),
+        soil_c=soil[0],
+        residual_c=residual,
+        issued=known_to,
+        place=place,
+        years=ahead.years,
+        air_c=whole(recorded.mean_c, ahead.air_c),
+        tmin_c=extreme(_record_extreme(place, "least"), ahead.least_c),
+        tmax_c=extreme(_record_extreme(place, "most"), ahead.most_c),
+        seedbed_c=soil[1] if len(soil) > 1 else None,
     )
-    tmin = None
-    if least is not None and least_ahead is not None:
-        recorded = np.broadcast_to(least, (members, least.size))
-        tmin = np.hstack([recorded, least_ahead])[:, first - int(place.day[0]) :]
-    return SoilForecast(dates, soil, residual, known_to, place, years, tmin)
 
 
-def _record_minima(place: Place) -> Floats | None:
-    """Return the record's daily minima, °C, gaps bridged; None without extremes.
+def _recorded_at(place: Place, depth_m: float) -> Floats:
+    """Return the record's modelled soil at a depth, (n,), °C."""
+    if depth_m == place.ground.depth_m:
+        return place.modelled.soil_c
+    return at_depth(place.modelled, replace(place.ground, depth_m=depth_m))
 
-    On a day without one it is the bridged mean less half the bridged range, moved by what
-    the mean usually lies above the middle of the extremes.
+
+def _record_extreme(place: Place, which: Literal["least", "most"]) -> Floats | None:
+    """Return the record's daily minima or maxima, °C, gaps bridged; None without extremes.
+
+    On a day without one it is the bridged mean with half the bridged range, moved by what the
+    mean usually lies off the middle of the extremes.
     """
-    bridged = place.modelled.air
-    if bridged.range_c is None or place.least_c is None:
+    told = place.least_c if which == "least" else place.most_c
+    guess = _middle_extreme(place.modelled.air, which)
+    if guess is None or told is None:
         return None
-    guess = bridged.mean_c - bridged.range_c / 2.0
-    least = place.least_c
-    return np.where(np.isfinite(least), least, guess - np.nanmedian(guess - least))
+    return np.where(np.isfinite(told), told, guess - np.nanmedian(guess - told))
+
+
+def _middle_extreme(air: DailyAir, which: Literal["least", "most"]) -> Floats | None:
+    """Return the mean less, or with, half the range, °C; None where there is no range."""
+    if air.range_c is None:
+        return None
+    return air.mean_c + (-0.5 if which == "least" else 0.5) * air.range_c
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Ahead:
+    """The members on the days after the record, (members, horizon) arrays, °C.
+
+    `soil_c` has one for each depth; `years` counts the past years drawn on.
+    """
+
+    soil_c: tuple[Floats, ...]
+    air_c: Floats
+    least_c: Floats | None
+    most_c: Floats | None
+    years: int
 
 
 def _members_ahead(
     place: Place,
     outlook: pd.DataFrame | None,
-    least: Floats | None,
+    depths_m: Sequence[float],
     *,
     horizon: int,
     members: int,
     random: np.random.Generator,
-) -> tuple[Floats, Floats | None, int]:
-    """Return the modelled soil and the air's minima of each member after the record.
-
-    Both are (members, horizon), °C; `least` is the record's minima, without which there are
-    none. With them comes the number of past years drawn on.
-    """
-    modelled, ground = place.modelled, place.ground
+) -> _Ahead:
+    """Return the modelled soil and the air of each member after the record."""
+    modelled = place.modelled
     day = place.day[-1] + np.arange(1, horizon + 1)
     calendar = pd.DatetimeIndex(day.astype("datetime64[D]").astype("datetime64[ns]"))
     day_of_year = calendar.day_of_year.to_numpy().astype(np.int64)
@@ -252,20 +298,56 @@ def _members_ahead(
     columns = harmonics(day)
     before = memory_after(modelled.air, modelled.climate, place.site.latitude_deg)
     terms = forcing_terms(air, modelled.climate, place.site.latitude_deg, columns, before)
-    forcing = total_forcing(terms, place.model.weights, ground)
-    heat = (ground.depth_m, ground.diffusivity_m2_s, ground.exchange_length_m)
-    departure = forcing - columns @ modelled.forcing_yearly_c
-    carried = respond(np.append(modelled.departure_c, np.zeros(horizon)), *heat)[-horizon:]
+    departure = (
+        total_forcing(terms, place.model.weights, place.ground)
+        - columns @ modelled.forcing_yearly_c
+    )
+    least, most = (
+        _extreme_ahead(place, air, splice, calendar, which=which, outlook=outlook)
+        for which in ("least", "most")
+    )
+    return _Ahead(
+        soil_c=tuple(_carried(place, columns, departure, depth) for depth in depths_m),
+        air_c=air.mean_c,
+        least_c=least,
+        most_c=most,
+        years=splice.years,
+    )
+
+
+def _carried(place: Place, columns: Floats, departure: Floats, depth_m: float) -> Floats:
+    """Return the members' soil at a depth on the days ahead, (members, horizon), °C."""
+    modelled, ground = place.modelled, place.ground
+    heat = (depth_m, ground.diffusivity_m2_s, ground.exchange_length_m)
+    horizon = departure.shape[1]
+    still = respond(np.append(modelled.departure_c, np.zeros(horizon)), *heat)[-horizon:]
     usual = columns @ respond_yearly(modelled.forcing_yearly_c, *heat)
-    soil = usual + carried + respond(departure, *heat)
-    if least is None or air.range_c is None or modelled.air.range_c is None:
-        return soil, None, splice.years
-    above = modelled.air.mean_c - modelled.air.range_c / 2.0 - least
-    least_ahead = air.mean_c - air.range_c / 2.0 - above[splice.source]
-    if outlook is not None:
-        told_least = outlook["tmin_c"].reindex(calendar).to_numpy(dtype=float)
-        least_ahead = np.where(np.isfinite(told_least), told_least, least_ahead)
-    return soil, least_ahead, splice.years
+    return np.asarray(usual + still + respond(departure, *heat))
+
+
+def _extreme_ahead(
+    place: Place,
+    air: DailyAir,
+    splice: Splice,
+    calendar: pd.DatetimeIndex,
+    *,
+    which: Literal["least", "most"],
+    outlook: pd.DataFrame | None,
+) -> Floats | None:
+    """Return the members' daily minima or maxima, (members, horizon), °C; an outlook's first.
+
+    Each past day keeps what its extreme lay off the middle of its mean and range.
+    """
+    told, past = _record_extreme(place, which), _middle_extreme(place.modelled.air, which)
+    ahead = _middle_extreme(air, which)
+    if told is None or past is None or ahead is None:
+        return None
+    found = ahead - (past - told)[splice.source]
+    if outlook is None:
+        return found
+    column = "tmin_c" if which == "least" else "tmax_c"
+    known = outlook[column].reindex(calendar).to_numpy(dtype=float)
+    return np.where(np.isfinite(known), known, found)
 
 
 @cache

@@ -56,8 +56,8 @@ class Place:
         Readings as residuals, outliers widened.
     outlier : (m,) array of bool
         Which days of the evidence the others contradict.
-    least_c : (n,) array or None
-        The record's daily minima, °C, NaN where unknown; None if it has too few.
+    least_c, most_c : (n,) array or None
+        The record's daily minima and maxima, °C, NaN where unknown; None if it has too few.
     doubts : tuple of str
         What should be known of the record, a sentence each; `doubts_of` adds the readings.
     doubtful : tuple of Doubt
@@ -73,6 +73,7 @@ class Place:
     evidence: Evidence
     outlier: NDArray[np.bool_]
     least_c: Floats | None
+    most_c: Floats | None
     doubts: tuple[str, ...] = ()
     doubtful: tuple[Doubt, ...] = ()
 
@@ -159,6 +160,7 @@ def understand(
         evidence=evidence,
         outlier=outlier,
         least_c=_column(air, "tmin_c"),
+        most_c=_column(air, "tmax_c"),
         doubts=doubt_depth(site),
         doubtful=doubtful,
     )

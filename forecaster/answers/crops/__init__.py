@@ -1,6 +1,6 @@
 """Crops: what is known of each, and when it can be planted here."""
 
-from forecaster.answers.crops.find import Wish, crop_windows, crop_windows_of
+from forecaster.answers.crops.find import crop_windows, crop_windows_of
 from forecaster.answers.crops.results import CropAnswer, CropWindow, Span
 from forecaster.answers.crops.table import (
     Default,
@@ -9,6 +9,7 @@ from forecaster.answers.crops.table import (
     hardiness_classes,
     known_crops,
 )
+from forecaster.answers.crops.wish import Wish
 from forecaster.rules.crops import Crop, CropThreshold, Figure, Hardiness
 
 __all__ = [

@@ -19,9 +19,10 @@ class Span:
     Parameters
     ----------
     early, median, late : date or None
-        10, 50 and 90 %: dates by which that share of all members has it; None where that
-        share never has. When a window closes: of the members that have one. For the best
-        day: the stretch that is about as good, and the day.
+        For the opening: from when the chance is 1 in 5, even, and 4 in 5; for the closing: to
+        when it is 4 in 5, even, and 1 in 5. None where it never is. For the best day: the day,
+        twice, and the last that is about as good. For emergence: by when a tenth, half and
+        nine tenths of all members have come up.
     probability : float
         Of what the reason says, 0 to 1.
     reason : str
@@ -36,6 +37,22 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True)
+class DayChance:
+    """The chance of one planting day.
+
+    Parameters
+    ----------
+    day : date
+    well, possible : float
+        That a planting goes well; that it gets where it is wanted, worth it or not. 0 to 1.
+    """
+
+    day: date
+    well: float
+    possible: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CropWindow:
     """When a crop can be planted in one season, from the joint ensemble.
 
@@ -43,34 +60,45 @@ class CropWindow:
     ----------
     crop : Crop
     season : {"autumn", "spring"}
-        Soil falling or rising.
-    use : {"transplant", "seed"}
-        Set out as a plant, or sown in the bed.
+    use : str
+        ``transplant``, ``seed``, ``bulb``, ``tuber`` or ``crown``: as it goes into the bed.
     season_start, season_end : date
-        From the warmest day of the soil's year to the coldest, or from the coldest to the next.
+        Spring: from the coldest day of the usual year to the longest; autumn: from there to
+        the next coldest. The window begins between them.
     state : {"open", "ahead", "late", "closed", "none"}
-        Today: open in most members; still to come; opened, and over in most of them; over in
-        all but a few; in most members there is none.
+        Today: within it; before it; after the last day that is worth it, but not of the last
+        that is possible; after that; there is none.
     opens : Span
-        Its probability: that there is a window at all this season.
+        The first day on which a planting goes well at even odds. Its probability: that one on
+        the best day goes well.
     best : Span
-        Its probability: that the window is open on the best day left. Dates None if none is.
+        The first day, of those left, on which a planting goes about as surely well as it can.
+        Its probability: that it does. Dates None if there is no window.
     closes : Span
-        Its probability: that cold, frost or heat closes it before the season ends.
+        The last day on which a planting is still worth it at even odds: best until. Its
+        probability: that one right after it is not. Dates None where no closing day is needed.
+    possible_until : date or None
+        The last day on which a planting gets where it is wanted at even odds, worth it or not.
+    open_ended : bool
+        No closing day is needed.
     threshold : Choice
-        Soil temperature that opens it, and what other sources say.
+        Soil temperature from which it can go in (for what is to root before winter: below
+        which), and what other sources say.
     limit : Choice or None
-        Soil temperature that ends it, if there is one.
+        Soil temperature at its other end, if there is one.
     hardiness : HardinessClaim or None
     damaging_c : float
-        Air temperature taken to harm the crop (spring), or to end its rooting (autumn), °C.
+        Minimum of the air that kills it when it is just set or just up, °C.
     accepted_risk : float
-        Chance of a later frost that was accepted (spring).
+        Chance of such a frost that was accepted.
     frost_after : float or None
-        Chance that a frost that harms the crop comes after the opening, in the members that
-        have a window; None in autumn, or where the record has no minima.
+        That chance for a planting on the best day; None where the record has no minima.
     frost_bound : float
-        Share of those members in which frost, not soil, decides the opening.
+        1 where such frost, and nothing else, decides the opening, else 0.
+    by_day : tuple of DayChance
+        The season's planting days with their chances: what the dates are read off.
+    other : CropWindow or None
+        The other season's window, where that is near too and no season was asked for.
     emergence : Span or None
         When seed sown on `sown` comes up; probability that it does within the season.
     sown : date or None
@@ -89,6 +117,8 @@ class CropWindow:
     opens: Span
     best: Span
     closes: Span
+    possible_until: date | None
+    open_ended: bool
     threshold: Choice
     limit: Choice | None
     hardiness: HardinessClaim | None
@@ -96,6 +126,8 @@ class CropWindow:
     accepted_risk: float
     frost_after: float | None
     frost_bound: float
+    by_day: tuple[DayChance, ...] = ()
+    other: CropWindow | None = None
     emergence: Span | None = None
     sown: date | None = None
     closed_on: date | None = None

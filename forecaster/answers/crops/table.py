@@ -36,12 +36,8 @@ OWN_ALLOWED = (
     *OWN_NEEDED, "use", "season", "depth", "measured", "basis", "source", "crop_class",
 )  # fmt: skip
 CLASSES = get_args(CropClass)
-_FIGURES = {
-    "weeks_to_set_out": ("weeks_to_set_out", 1.0),
-    "days_to_maturity": ("days_to_maturity", 1.0),
-    "spacing_in": ("spacing_m", METRES_PER_INCH),
-    "sowing_depth_in": ("sowing_depth_m", METRES_PER_INCH),
-}
+OWN_FIELDS = ("weeks_to_set_out", "days_to_maturity", "spacing_m", "sowing_depth_m")
+"""Figures that every reader of crops asks for have a field of their own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,12 +155,14 @@ def _packaged() -> Mapping[str, Crop]:
     )
     figures = _grouped("crop_numbers.csv", _figure)
     emergence = _grouped("emergence.csv", emergence_of)
+    germination = _grouped("emergence_share.csv", _germination)
     crops = {}
     for row in load_csv("crops.csv"):
         name = row["crop"]
         spans: dict[str, list[Figure]] = defaultdict(list)
         for field, figure in figures.get(name, ()):
             spans[field].append(figure)
+        own = {field: tuple(spans.pop(field, ())) for field in OWN_FIELDS}
         crops[name] = Crop(
             name,
             row["label"],
@@ -175,7 +173,11 @@ def _packaged() -> Mapping[str, Crop]:
             tuple(thresholds.get(name, ())),
             tuple(hardiness.get(name, ())),
             emergence=next(iter(emergence.get(name, ())), None),
-            **{field: tuple(found) for field, found in spans.items()},
+            germination=next(iter(germination.get(name, ())), ()),
+            life=row["life"],
+            heat=row["heat"],
+            figures={field: tuple(found) for field, found in spans.items()},
+            **own,
         )
     return crops
 
@@ -221,9 +223,21 @@ def emergence_of(row: Row) -> Emergence:
 
 
 def _figure(row: Row) -> tuple[str, Figure]:
-    field, unit = _FIGURES[row["what"]]
-    low, high = float(row["low"]) * unit, float(row["high"]) * unit
-    return field, Figure(low, high, row["basis"], row["source"])
+    """Return a row of the table of numbers with its name, °F and inches made °C and m."""
+    what, low, high = row["what"], float(row["low"]), float(row["high"])
+    if what.endswith("_f"):
+        what, low, high = f"{what[:-2]}_c", f_to_c(low), f_to_c(high)
+    elif what.endswith("_in"):
+        what, low, high = f"{what[:-3]}_m", low * METRES_PER_INCH, high * METRES_PER_INCH
+    return what, Figure(low, high, row["basis"], row["source"])
+
+
+def _germination(row: Row) -> tuple[tuple[float, float], ...]:
+    """Return a row of the table of seedlings: soil in °C and the share that came up."""
+    heads = [key for key in row if key.startswith("f") and key[1:].isdigit()]
+    return tuple(
+        (f_to_c(float(head[1:])), float(row[head]) / 100.0) for head in heads if row[head] != "–"
+    )
 
 
 def _grouped(name: str, make: Callable[[Row], Made]) -> dict[str, list[Made]]:

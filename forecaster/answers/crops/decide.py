@@ -1,0 +1,223 @@
+"""One crop's window at a place on a day: a pure function of what was made once."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from forecaster.answers.calendar import date_of, date_or_none
+from forecaster.answers.crops.needs import CropNeeds, needs_of
+from forecaster.answers.crops.reasons import CLOSES, NEVER, OPEN_ENDED, OPENS
+from forecaster.answers.crops.results import CropWindow, DayChance, Span, State
+from forecaster.answers.crops.seasons import SeasonDays, seasons_from
+from forecaster.answers.crops.table import defaults
+from forecaster.answers.crops.wish import Wish
+from forecaster.answers.place_today import PlaceToday
+from forecaster.forecast.ensemble import Crossing
+from forecaster.rules.crops import Crop, PlantingSeason, Use
+from forecaster.rules.crossings import NEVER as NOT_CROSSED
+from forecaster.rules.emergence import emergence_index
+from forecaster.rules.planting import YOUNG_FROST, Choices, Outcome, outcome
+from forecaster.rules.planting_window import (
+    Chances,
+    PlantingDays,
+    PlantingWindow,
+    Reading,
+    chances,
+    planting_window,
+)
+
+STEP_DAYS = 2  # a planting is asked of every other day
+LAST_PLANTED_DAYS = 60  # before the end of the days nothing planted could be followed
+NEAR_DAYS = 60  # windows of both seasons that open so soon are both told
+CHOICES = Choices()
+
+
+def decide(crop: Crop, here: PlaceToday, wish: Wish) -> CropWindow:
+    """Return the window of a crop: of the season wished for, or the one that is next here.
+
+    Parameters
+    ----------
+    crop : Crop
+    here : PlaceToday
+    wish : Wish
+
+    Raises
+    ------
+    InputError
+        If the crop's limits leave nothing between them.
+    """
+    if wish.season is not None:
+        return _of_season(crop, here, wish, wish.season)
+    first, second = (_of_season(crop, here, wish, name) for name in _in_order(crop))
+    chosen, other = sorted((first, second), key=lambda one: _soonness(one, date_of(here.today)))
+    near = other.opens.median is not None and (
+        _soonness(other, date_of(here.today))[1] <= NEAR_DAYS
+    )
+    return replace(chosen, other=other) if near else chosen
+
+
+def _in_order(crop: Crop) -> tuple[PlantingSeason, PlantingSeason]:
+    return ("autumn", "spring") if crop.crop_class == "cool" else ("spring", "autumn")
+
+
+def _soonness(window: CropWindow, today: date) -> tuple[bool, int]:
+    """Return what orders windows: those that there are, and by the days until they open."""
+    opens = window.opens.median
+    return (True, 0) if opens is None else (False, max((opens - today).days, 0))
+
+
+def _of_season(crop: Crop, here: PlaceToday, wish: Wish, name: PlantingSeason) -> CropWindow:
+    """Return the crop's window in a season; in the next one where this one's is over."""
+    use: Use = "seed" if wish.sown is not None else wish.use or crop.usual_use
+    wants = needs_of(crop, name, use, wish)
+    planted = np.arange(0, here.days.days - LAST_PLANTED_DAYS, STEP_DAYS)
+    found = outcome(here.days, planted, wants.needs, CHOICES)
+    begins = None if wish.begins is None else np.datetime64(wish.begins, "D")
+    runs, after = seasons_from(here, name, begins)
+    made = _window(crop, use, here, wish, wants=wants, found=found, season=runs)
+    if made.state == "closed" or (made.state == "none" and runs.end < here.today):
+        closed = made.possible_until
+        made = _window(crop, use, here, wish, wants=wants, found=found, season=after)
+        made = replace(made, closed_on=closed)
+    return _with_emergence(made, here, wish, wants) if use == "seed" else made
+
+
+def _window(
+    crop: Crop,
+    use: Use,
+    here: PlaceToday,
+    wish: Wish,
+    *,
+    wants: CropNeeds,
+    found: Outcome,
+    season: SeasonDays,
+) -> CropWindow:
+    risk = defaults()["frost_risk"].value if wish.risk is None else wish.risk
+    reading = Reading(risk=risk)
+    days = season.among(here, STEP_DAYS, found.planted.size, bears=wants.keeps_bearing)
+    chance = chances(found, days, reading, STEP_DAYS)
+    now = -(-here.index(here.today) // STEP_DAYS)
+    read = planting_window(chance, days, reading, from_day=now)
+    day = here.first + found.planted
+    opens_with, limit = wants.ends()
+    made = CropWindow(
+        crop=crop,
+        season=season.name,
+        use=use,
+        season_start=date_of(season.start),
+        season_end=date_of(season.end),
+        state="none",
+        opens=_nothing(chance, days),
+        best=Span(None, None, None, 0.0, "there is no day that is good enough"),
+        closes=Span(None, None, None, 0.0, ""),
+        possible_until=None,
+        open_ended=False,
+        threshold=opens_with,
+        limit=limit,
+        hardiness=crop.stands(),
+        damaging_c=wants.needs.young_c,
+        accepted_risk=risk,
+        frost_after=None,
+        frost_bound=0.0,
+        by_day=_by_day(chance, days, day),
+        assumptions=wants.assumed,
+    )
+    if read is None:
+        return made
+    return replace(
+        made,
+        state=_state(read, now),
+        opens=_opens(read, day, here),
+        best=_best(read, chance, day),
+        closes=_closes(read, chance, day),
+        possible_until=None if read.open_ended else date_of(day[read.possible_until]),
+        open_ended=read.open_ended,
+        frost_after=float(chance.frost[read.best]) if here.frost_known else None,
+        frost_bound=float(read.opens_because == YOUNG_FROST),
+    )
+
+
+def _nothing(chance: Chances, days: PlantingDays) -> Span:
+    """Return the opening of a season without a window: the most chance there is, and why."""
+    part = chance.well[days.first : days.last + 1]
+    if not part.size:
+        return Span(None, None, None, 0.0, NEVER[0])
+    top = days.first + int(part.argmax())
+    return Span(None, None, None, float(chance.well[top]), NEVER[chance.reason(top)])
+
+
+def _opens(read: PlantingWindow, day: NDArray[np.datetime64], here: PlaceToday) -> Span:
+    reason = OPENS[read.opens_because]
+    if not here.frost_known:
+        reason += "; frost is not reckoned with"
+    return Span(
+        _day(day, read.opens_early), date_of(day[read.opens]), _day(day, read.opens_late),
+        read.chance, reason,
+    )  # fmt: skip
+
+
+def _best(read: PlantingWindow, chance: Chances, day: NDArray[np.datetime64]) -> Span:
+    part = chance.well[read.best : read.closes + 1]
+    low = np.flatnonzero(part < 0.9 * part[0])
+    last = read.best + (int(low[0]) - 1 if low.size else part.size - 1)
+    return Span(
+        date_of(day[read.best]), date_of(day[read.best]), date_of(day[last]),
+        float(part[0]), "the first day on which a planting goes well about as surely as it can",
+    )  # fmt: skip
+
+
+def _closes(read: PlantingWindow, chance: Chances, day: NDArray[np.datetime64]) -> Span:
+    if read.open_ended:
+        return Span(None, None, None, 0.0, OPEN_ENDED)
+    after = min(read.closes + 1, chance.well.size - 1)
+    return Span(
+        _day(day, read.closes_early), date_of(day[read.closes]), _day(day, read.closes_late),
+        1.0 - float(chance.well[after]), CLOSES[read.closes_because],
+    )  # fmt: skip
+
+
+def _day(day: NDArray[np.datetime64], at: int | None) -> date | None:
+    return None if at is None else date_of(day[at])
+
+
+def _state(read: PlantingWindow, now: int) -> State:
+    if now < read.opens:
+        return "ahead"
+    if now <= read.closes:
+        return "open"
+    return "late" if now <= read.possible_until else "closed"
+
+
+def _by_day(
+    chance: Chances, days: PlantingDays, day: NDArray[np.datetime64]
+) -> tuple[DayChance, ...]:
+    inside = range(days.first, days.until + 1)
+    return tuple(
+        DayChance(date_of(day[at]), float(chance.well[at]), float(chance.possible[at]))
+        for at in inside
+    )
+
+
+def _with_emergence(
+    window: CropWindow, here: PlaceToday, wish: Wish, wants: CropNeeds
+) -> CropWindow:
+    """Return the window with the days on which sown seed comes up."""
+    table, sown = wants.needs.emerging, wish.sown or window.best.median
+    if table is None or sown is None:
+        return window
+    at = here.index(np.datetime64(sown, "D"))
+    if not 0 <= at < here.days.days - 1:
+        return window
+    index = emergence_index(here.days.seedbed_c, at, table)
+    dates = np.where(
+        index == NOT_CROSSED, np.datetime64("NaT", "D"), here.first + np.maximum(index, 0)
+    )
+    came = Crossing(dates)
+    early, median, late = (date_or_none(came.quantile(q)) for q in (0.1, 0.5, 0.9))
+    reason = "trials at steady temperatures, summed over the soil's days at sowing depth"
+    share = float(np.mean(index != NOT_CROSSED))
+    return replace(window, emergence=Span(early, median, late, share, reason), sown=sown)

@@ -1,0 +1,106 @@
+"""The planting seasons of a place: which days belong to spring, and which to autumn.
+
+Spring begins on the coldest day of the usual year and ends with the longest day: from then on
+days shorten, and what is planted is planted for autumn. Autumn begins there and runs to the
+coldest day; where winters are mild a window may go on until the next longest day. A harvest in
+the first weeks after the warmest day is still a summer's.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from forecaster.answers.place_today import PlaceToday
+from forecaster.rules.crops import PlantingSeason
+from forecaster.rules.planting_window import PlantingDays
+
+JUNE_SOLSTICE, DECEMBER_SOLSTICE = "06-21", "12-21"
+STILL_SUMMER_DAYS = 40
+"""After the warmest day: the air has fallen by a tenth of its yearly range by then."""
+HALF_YEAR_DAYS = 180
+POSSIBLE_AFTER_DAYS = 120  # how long after the longest day a spring planting may still be possible
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeasonDays:
+    """One season of one year at a place.
+
+    Parameters
+    ----------
+    name : {"autumn", "spring"}
+    start, end : datetime64[D]
+        A window of it begins between them, both included.
+    until : datetime64[D]
+        A window that has begun may go on to here.
+    ripe_from : datetime64[D] or None
+        Harvests of before are another season's.
+    """
+
+    name: PlantingSeason
+    start: np.datetime64
+    end: np.datetime64
+    until: np.datetime64
+    ripe_from: np.datetime64 | None
+
+    def among(self, here: PlaceToday, step: int, count: int, *, bears: bool) -> PlantingDays:
+        """Return its days as places among the days of planting, every `step` days from 0."""
+
+        def place(day: np.datetime64, up: int) -> int:
+            return int(np.clip((here.index(day) + up) // step, 0, count - 1))
+
+        end, until = place(self.end, 0), place(self.until, 0)
+        return PlantingDays(
+            first=place(self.start, step - 1),
+            last=end,
+            until=until,
+            best_to=end if self.name == "spring" else until,
+            ripe_from=None if self.ripe_from is None else here.index(self.ripe_from),
+            keeps_bearing=bears and self.name == "spring",
+        )
+
+
+def seasons_from(
+    here: PlaceToday, name: PlantingSeason, begins: np.datetime64 | None = None
+) -> tuple[SeasonDays, SeasonDays]:
+    """Return the season that may still go on, or comes next, and the one after it.
+
+    Where `begins` is given, it is the one of those two that starts nearest to it.
+    """
+    year = int(str(here.today)[:4])
+    found = [_season(here, name, y) for y in range(year - 2, year + 4)]
+    first = next(at for at, one in enumerate(found) if one.until >= here.today)
+    if begins is not None:
+        first = min((first, first + 1), key=lambda at: abs(found[at].start - begins))
+    return found[first], found[first + 1]
+
+
+def _season(here: PlaceToday, name: PlantingSeason, year: int) -> SeasonDays:
+    south = here.place.site.latitude_deg < 0.0
+    longest = DECEMBER_SOLSTICE if south else JUNE_SOLSTICE
+    solstice = np.datetime64(f"{year}-{longest}", "D")
+    if name == "spring":
+        start = _last(here.coldest, solstice)
+        return SeasonDays(
+            name=name,
+            start=start,
+            end=solstice - 1,
+            until=solstice + POSSIBLE_AFTER_DAYS,
+            ripe_from=None,
+        )
+    warmest = _last(here.warmest, solstice + HALF_YEAR_DAYS)
+    return SeasonDays(
+        name=name,
+        start=solstice,
+        end=_last(here.coldest, solstice + 365),
+        until=solstice + 364,
+        ripe_from=warmest + STILL_SUMMER_DAYS,
+    )
+
+
+def _last(day_of_year: int, before: np.datetime64) -> np.datetime64:
+    """Return the last day before another with a place in the year, 0 for 1 January."""
+    year = int(str(before)[:4])
+    days = [np.datetime64(f"{y}-01-01", "D") + day_of_year for y in (year - 1, year)]
+    return max(day for day in days if day < before)

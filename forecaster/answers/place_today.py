@@ -1,0 +1,169 @@
+"""A place on a day: its record understood, and one forecast that serves every question.
+
+It is made once, whatever is asked: the same members for every crop, in any company and order.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+
+from forecaster.errors import NotEnoughData
+from forecaster.forecast.doubts import unused_readings
+from forecaster.forecast.ensemble import SoilForecast
+from forecaster.forecast.soil import forecast_from, known_air, until
+from forecaster.forecast.understand import Place, doubts_of, understand
+from forecaster.rules.growing_days import GrowingDays
+from forecaster.site import Site
+from forecaster.soil.season import harmonics
+from forecaster.soil.sun import daylight_hours
+
+MEMBERS = 400
+BACK_DAYS = 210  # a season that runs may have begun so long ago
+AHEAD_DAYS = 560  # the season after the next, and time to grow in it
+SEEDBED_DEPTH_M = 0.0127  # half an inch, the depth of the emergence trials
+LEAST_SWING_C = 1.0  # of the year's usual air, for it to have seasons
+NO_FROST_C = 99.0  # stands for minima that the record does not hold
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceToday:
+    """A place as it stands on a day.
+
+    Parameters
+    ----------
+    today : datetime64[D]
+    forecast : SoilForecast
+        From the past months to the season after the next.
+    days : GrowingDays
+        The same members as plantings meet them, frost at the bed.
+    coldest, warmest : int
+        Days of the year, from 0 for 1 January, of the usual air's least and most.
+    offset_c : float
+        What the bed is taken to be warmer than the record's air on a frosty night, °C.
+    doubts : tuple of str
+        What is strange about record and readings, a sentence each.
+    """
+
+    today: np.datetime64
+    forecast: SoilForecast
+    days: GrowingDays
+    coldest: int
+    warmest: int
+    offset_c: float
+    doubts: tuple[str, ...]
+
+    @property
+    def place(self) -> Place:
+        """What the records say."""
+        return self.forecast.place
+
+    @property
+    def first(self) -> np.datetime64:
+        """The first of its days."""
+        return np.datetime64(self.forecast.dates[0].date(), "D")
+
+    @property
+    def frost_known(self) -> bool:
+        """Whether the record holds minima."""
+        return self.forecast.tmin_c is not None
+
+    def index(self, day: np.datetime64) -> int:
+        """Return the place of a day among its days; outside them it is below 0 or too large."""
+        return int((day - self.first).astype(int))
+
+
+def bed_of(site: Site) -> Site:
+    """Return a site as an annual bed: its soil bare, where grass would be taken."""
+    return replace(site, cover="bare") if site.cover == "grass" else site
+
+
+def place_today(
+    air: pd.DataFrame,
+    site: Site,
+    *,
+    today: np.datetime64,
+    readings: pd.DataFrame | None = None,
+    outlook: pd.DataFrame | None = None,
+    members: int = MEMBERS,
+    seed: int = 0,
+    offset_c: float = 0.0,
+) -> PlaceToday:
+    """Return a place as it stands on a day; rows of after it are not looked at.
+
+    Parameters
+    ----------
+    air, readings, outlook, members, seed
+        As for `forecaster.forecast.soil.forecast_soil`.
+    site : Site
+        As it is asked about: a bed, or a lawn.
+    today : datetime64[D]
+    offset_c : float
+        What the bed is warmer than the record's air on a frosty night, °C.
+
+    Raises
+    ------
+    InputError
+        If a column is missing, or `today` lies before the record or long after it.
+    NotEnoughData
+        If the record is too short, or its year has no seasons.
+    """
+    known = until(readings, pd.Timestamp(today))
+    if known is not None and "depth_m" in known:
+        known = known.assign(depth_m=known["depth_m"].fillna(site.depth_m))
+    place = understand(known_air(air, today), site, known)
+    coldest, warmest = _turns(place)
+    first = max(today - BACK_DAYS, np.datetime64(int(place.day[0]), "D"))
+    forecast = forecast_from(
+        place,
+        issued=today,
+        start=first,
+        horizon_days=AHEAD_DAYS,
+        members=members,
+        outlook=outlook,
+        seed=seed,
+        seedbed_depth_m=SEEDBED_DEPTH_M,
+    )
+    return PlaceToday(
+        today=today,
+        forecast=forecast,
+        days=_growing(forecast, site.latitude_deg, offset_c),
+        coldest=coldest,
+        warmest=warmest,
+        offset_c=offset_c,
+        doubts=(*doubts_of(place), *unused_readings(readings, place.day, today)),
+    )
+
+
+def _growing(forecast: SoilForecast, latitude_deg: float, offset_c: float) -> GrowingDays:
+    """Return a forecast's members as plantings meet them."""
+    seedbed = forecast.soil_c if forecast.seedbed_c is None else forecast.seedbed_c
+    least, most, mean = forecast.tmin_c, forecast.tmax_c, forecast.air_c
+    return GrowingDays(
+        soil_c=forecast.soil_c,
+        seedbed_c=seedbed,
+        least_c=np.full(mean.shape, NO_FROST_C) if least is None else least + offset_c,
+        most_c=mean if most is None else most,
+        air_c=mean,
+        light_h=daylight_hours(forecast.dates.day_of_year.to_numpy(), latitude_deg),
+    )
+
+
+def _turns(place: Place) -> tuple[int, int]:
+    """Return the days of the year of the usual air's least and most, from 0 for 1 January.
+
+    Raises
+    ------
+    NotEnoughData
+        If they hardly differ.
+    """
+    year = np.arange("2023-01-01", "2024-01-01", dtype="datetime64[D]").astype(np.int64)
+    usual = harmonics(year) @ place.modelled.climate.mean_c
+    if usual.max() - usual.min() < LEAST_SWING_C:
+        raise NotEnoughData(
+            f"the usual air swings by {usual.max() - usual.min():.1f} °C over the year: "
+            "it has no seasons to plant by"
+        )
+    return int(usual.argmin()), int(usual.argmax())
