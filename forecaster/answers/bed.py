@@ -39,6 +39,7 @@ def ask_bed(book: kept.Book, bed: str | None = None) -> Held:
         air=kept.place_air(book, here.place),
         readings=log if len(log) else None,
         path=book.path,
+        plantings=tuple(kept.plantings(book, here.name)),
     )
 
 

@@ -10,9 +10,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from forecaster.answers.record import Record
 from forecaster.errors import NotEnoughData
 from forecaster.forecast.doubts import unused_readings
 from forecaster.forecast.ensemble import SoilForecast
+from forecaster.forecast.judge import must_check
 from forecaster.forecast.soil import forecast_from, known_air, until
 from forecaster.forecast.understand import Place, doubts_of, understand
 from forecaster.rules.growing_days import GrowingDays
@@ -25,6 +27,8 @@ BACK_DAYS = 210  # a season that runs may have begun so long ago
 AHEAD_DAYS = 560  # the season after the next, and time to grow in it
 SEEDBED_DEPTH_M = 0.0127  # half an inch, the depth of the emergence trials
 LEAST_SWING_C = 1.0  # of the year's usual air, for it to have seasons
+STALE_AFTER_DAYS = 7  # air that ends longer before the day asked about tells no one to go
+STALE = "the air and the readings end too long ago; read the soil now, or get newer air"
 NO_FROST_C = 99.0  # stands for minima that the record does not hold
 
 
@@ -35,6 +39,8 @@ class PlaceToday:
     Parameters
     ----------
     today : datetime64[D]
+    asked_on : datetime64[D]
+        The day on which it is asked: later than `today` where the record ends before it.
     forecast : SoilForecast
         From the past months to the season after the next.
     days : GrowingDays
@@ -48,6 +54,7 @@ class PlaceToday:
     """
 
     today: np.datetime64
+    asked_on: np.datetime64
     forecast: SoilForecast
     days: GrowingDays
     coldest: int
@@ -70,6 +77,22 @@ class PlaceToday:
         """Whether the record holds minima."""
         return self.forecast.tmin_c is not None
 
+    @property
+    def stale_days(self) -> int:
+        """How long ago air and readings end, where that is too long to go by; else 0."""
+        newest = max([int(self.place.day[-1]), *self.place.evidence.day[-1:].tolist()])
+        behind = int(self.asked_on.astype(np.int64)) - newest
+        return behind if behind > STALE_AFTER_DAYS else 0
+
+    @property
+    def unsure(self) -> str:
+        """Why no one is told to go, whatever the dates say; empty if nothing speaks against."""
+        if self.stale_days:
+            return STALE
+        if must_check(self.place.doubtful):
+            return f"check the record first: {self.place.doubtful[0].sentence}"
+        return ""
+
     def index(self, day: np.datetime64) -> int:
         """Return the place of a day among its days; outside them it is below 0 or too large."""
         return int((day - self.first).astype(int))
@@ -85,6 +108,7 @@ def place_today(
     site: Site,
     *,
     today: np.datetime64,
+    asked_on: np.datetime64 | None = None,
     readings: pd.DataFrame | None = None,
     outlook: pd.DataFrame | None = None,
     members: int = MEMBERS,
@@ -99,7 +123,8 @@ def place_today(
         As for `forecaster.forecast.soil.forecast_soil`.
     site : Site
         As it is asked about: a bed, or a lawn.
-    today : datetime64[D]
+    today, asked_on : datetime64[D]
+        The day of the answer, and the day on which it is asked, where that is later.
     offset_c : float
         What the bed is warmer than the record's air on a frosty night, °C.
 
@@ -128,12 +153,26 @@ def place_today(
     )
     return PlaceToday(
         today=today,
+        asked_on=today if asked_on is None else asked_on,
         forecast=forecast,
         days=_growing(forecast, site.latitude_deg, offset_c),
         coldest=coldest,
         warmest=warmest,
         offset_c=offset_c,
         doubts=(*doubts_of(place), *unused_readings(readings, place.day, today)),
+    )
+
+
+def of_record(record: Record, *, offset_c: float = 0.0, lawn: bool = False) -> PlaceToday:
+    """Return the place of a record as it stands on its day: a bed, or the lawn around it."""
+    return place_today(
+        record.air,
+        record.site if lawn else bed_of(record.site),
+        today=np.datetime64(record.today, "D"),
+        asked_on=np.datetime64(record.asked_on, "D"),
+        readings=record.log,
+        outlook=record.ahead,
+        offset_c=offset_c,
     )
 
 

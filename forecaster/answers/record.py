@@ -14,10 +14,7 @@ from forecaster.ingest.account import Account
 from forecaster.site import Site
 
 if TYPE_CHECKING:
-    from forecaster.book import Bed, Place
-
-STALE_AFTER_DAYS = 7
-"""Air that ends longer before the day on which it is asked about tells no one to go."""
+    from forecaster.book import Bed, Place, Planting
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +32,8 @@ class Held:
         As `read_readings` returns them; None if there are none.
     path : Path
         The book's file.
+    plantings : tuple of Planting
+        What went in and came out, oldest first.
     """
 
     bed: Bed
@@ -43,6 +42,7 @@ class Held:
     air: pd.DataFrame
     readings: pd.DataFrame | None
     path: Path
+    plantings: tuple[Planting, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

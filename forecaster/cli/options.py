@@ -86,7 +86,7 @@ PLACE: Table = {
         "--soil", type=click.Choice(SOILS), show_default="loam, or the bed's", help="Texture."
     ),
     "cover": click.option(
-        "--cover", type=click.Choice(COVERS), show_default="grass, or the bed's",
+        "--cover", type=click.Choice(COVERS), show_default="bare, as beds are, or the bed's",
         help="What lies on the ground.",
     ),
     "units": click.option(
@@ -123,7 +123,8 @@ BED: Table = {
         '"polygon 0,0 10,0 10,6 ft".',
     ),
     "crop": click.option(
-        "--crop", metavar="NAME", help="What is set out; weeks under cover and spacing from it."
+        "--crop", multiple=True, metavar="NAME",
+        help="What goes in, as pansy; repeat for more. Dates, weeks and spacing are its own.",
     ),
     "spacing": click.option(
         "--spacing", type=LENGTH, metavar="LENGTH", help="Between plants, as 8in."

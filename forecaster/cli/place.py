@@ -80,7 +80,7 @@ def _of_files(
     air = read_air(named, obs_hour=obs_hour, units=units, day_first=day_first)
     accounts = {"Air": account_of(air)}
     latitude_deg, longitude_deg, notes = _place(accounts["Air"], lat, lon)
-    ground = (soil or "loam", cover or "grass")
+    ground = (soil or "loam", cover or "bare")
     site = Site(latitude_deg, longitude_deg, depth_m, *ground)  # type: ignore[arg-type]
     log = None
     if readings is not None:

@@ -13,6 +13,7 @@ from forecaster.cli.output import FORCE, check_picture, drawn, inputs, target
 from forecaster.cli.place import read_place, thresholds_asked
 
 if TYPE_CHECKING:
+    from forecaster.answers.crops import Crop, Wish
     from forecaster.answers.record import Record
     from forecaster.answers.window import Threshold
     from forecaster.files import Target
@@ -79,8 +80,16 @@ def plan(
     _say(made, moved, whole.notes, ends, as_json=as_json, as_csv=as_csv)
 
 
-def work_out(files: Sequence[str], **options: Any) -> WholePlan:
-    """Return the plan that the options ask for, as `PLACE` and `BED` name them."""
+def work_out(
+    files: Sequence[str],
+    crops: Sequence[Crop] | None = None,
+    wish: Wish | None = None,
+    **options: Any,
+) -> WholePlan:
+    """Return the plan that the options ask for, as `PLACE` and `BED` name them.
+
+    `crops` and `wish` stand for the crops named and what is wanted of them.
+    """
     thresholds = _thresholds(options)
     place = {
         name: options[name]
@@ -90,12 +99,17 @@ def work_out(files: Sequence[str], **options: Any) -> WholePlan:
         )
     }  # fmt: skip
     record = read_place(files, **place)
+    from forecaster.answers.crops import Wish, find_crop
     from forecaster.plan import Changeover, plan_changeover
 
+    if crops is None:
+        crops = [find_crop(name) for name in options["crop"]]
     asked = Changeover(
         bed=_bed(options, record),
         wants=_wants(options),
         thresholds=tuple(thresholds),
+        crops=tuple(dict.fromkeys(crops)),
+        wish=wish or Wish(),
         season=options["season"],
     )
     return plan_changeover(record, asked)
@@ -149,14 +163,13 @@ def _wants(options: dict[str, Any]) -> Wants:
     )
 
     sizes, prices = _flats(options["flat"], options["price"])
-    weeks, spacing = _crop(options["crop"])
     nitrogen = options["nitrogen"]
     bag = options["bag"]
     planted = options["planted"]
     if options["fertilizer"] is not None:
         nitrogen_share(options["fertilizer"])
     return Wants(
-        spacing_m=options["spacing"] or spacing,
+        spacing_m=options["spacing"],
         pattern=options["pattern"],
         flat_sizes=sizes,
         prices=prices,
@@ -170,24 +183,9 @@ def _wants(options: dict[str, Any]) -> Wants:
         if nitrogen is None
         else nitrogen * KILOGRAMS_PER_POUND / (100.0 * SQUARE_METRES_PER_SQUARE_FOOT),
         flow_m3_s=options["flow"],
-        sow_weeks=weeks if options["sow_weeks"] is None else _weeks(options["sow_weeks"]),
+        sow_weeks=None if options["sow_weeks"] is None else _weeks(options["sow_weeks"]),
         pull_late_weight=options["late_weight"],
         planted=None if planted is None else planted.date(),
-    )
-
-
-def _crop(name: str | None) -> tuple[tuple[float, float] | None, float | None]:
-    """Return the weeks under cover and the middle spacing of a crop, as far as they are known."""
-    if name is None:
-        return None, None
-    from forecaster.answers.crops import find_crop
-
-    crop = find_crop(name)
-    weeks, apart = crop.weeks_to_set_out, crop.spacing_m
-    middle = sorted(figure.middle for figure in apart)
-    return (
-        (min(f.low for f in weeks), max(f.high for f in weeks)) if weeks else None,
-        middle[len(middle) // 2] if middle else None,
     )
 
 

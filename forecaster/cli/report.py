@@ -62,12 +62,9 @@ def report(
     counts = None if colours is None else counts_of(colours)
     show = options["show"].upper()
     left, asked, wish = _asked_crops(files, options)
-    if asked and options["season"] is None:
-        options["season"] = "autumn" if asked[0].crop_class == "cool" else "spring"
     every = not asked or ALL in {name.casefold() for name in options["crop"]}
     own = options["crops"]
-    options["crop"] = None if every else asked[0].name
-    whole = work_out(left, **options)
+    whole = work_out(left, () if every else asked, wish, **options)
     from forecaster.report import gather, write_report
 
     made = gather(whole, asked, wish, own=own, counts=counts, seed=seed, check=check, show=show)

@@ -86,7 +86,9 @@ def make_plan(
         decisions=tuple(decisions),
         tasks=tuple(sorted(tasks, key=lambda task: (task.likely, ORDER.index(task.name)))),
         pull=curve,
-        shopping=shopping_for(bed, wants, lead.season),
+        shopping=shopping_for(
+            bed, wants, lead.season, [each.crop for each in decisions if each.crop is not None]
+        ),
         look=look,
         notes=_notes(decisions, bed, wants, frost, tasks),
     )

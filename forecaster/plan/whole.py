@@ -1,26 +1,30 @@
-"""A whole changeover from a record: the windows, the one that is planned for, its plan."""
+"""A whole changeover from a record: what was decided, the season's soil, the plan."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from forecaster.answers.decision import Decision, by_threshold
+from forecaster.answers.crops import CropWindow, Wish, crop_windows_in, find_crop
+from forecaster.answers.crops.find import bed_offset_c
+from forecaster.answers.decision import Decision, by_crop, by_threshold
 from forecaster.answers.frost import frost_dates
+from forecaster.answers.place_today import PlaceToday, of_record
 from forecaster.answers.record import Record
-from forecaster.answers.window import Threshold, Window, WindowAnswer, known_thresholds, windows_of
+from forecaster.answers.window import Threshold, Window, WindowAnswer, known_thresholds, windows_in
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.plan.bed import Bed, Wants
 from forecaster.plan.counting import setting_out
 from forecaster.plan.frost import frost_span
-from forecaster.plan.make import make_plan
+from forecaster.plan.make import in_order, make_plan
+from forecaster.plan.supplies.shopping import spacing_of
 from forecaster.plan.tasks import FrostSpan, Plan, Season
-from forecaster.plan.values import default
 from forecaster.plan.water import WaterLook, water_look
+from forecaster.rules.crops import Crop
 
 if TYPE_CHECKING:
     from forecaster.plan.layout.scatter import Scatter
@@ -38,6 +42,10 @@ class Changeover:
     wants : Wants
     thresholds : tuple of Threshold
         Those asked about, the first of a season leading it; the other season's are added.
+    crops : tuple of Crop
+        What goes in; empty for flats and plants in general, which a threshold decides.
+    wish : Wish
+        What is wanted of the crops.
     season : {"autumn", "spring"}, optional
         By default the one whose window comes next.
     """
@@ -45,10 +53,12 @@ class Changeover:
     bed: Bed
     wants: Wants
     thresholds: tuple[Threshold, ...]
+    crops: tuple[Crop, ...] = ()
+    wish: Wish = field(default_factory=Wish)
     season: Season | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WholePlan:
     """A plan with what it was made from.
 
@@ -56,6 +66,8 @@ class WholePlan:
     ----------
     plan : Plan
     record : Record
+    here : PlaceToday
+        The place on its day: what is asked of it besides comes from the same futures.
     answer : WindowAnswer
     window : Window
         The soil of the plan's season.
@@ -63,6 +75,7 @@ class WholePlan:
 
     plan: Plan
     record: Record
+    here: PlaceToday
     answer: WindowAnswer
     window: Window
 
@@ -80,22 +93,75 @@ def plan_changeover(record: Record, asked: Changeover) -> WholePlan:
     InputError
         If no threshold of the season asked for is among those given.
     """
+    here = of_record(record, offset_c=bed_offset_c(asked.wish))
     ways = {each.direction for each in asked.thresholds}
     other = [each for each in known_thresholds() if each.direction not in ways]
     thresholds = [*asked.thresholds, *other]
-    answer = windows_of(record, thresholds)
-    window, after = _choose(answer.windows, asked.season, thresholds)
-    decided = by_threshold(window, record.today)
+    answer = windows_in(here, thresholds)
+    decided = _of_crops(here, record, asked)
+    season = decided[0].season if decided else asked.season
+    window, after = _choose(answer.windows, season, thresholds)
+    decided = decided or [by_threshold(window, record.today)]
+    wants = asked.wants
+    if wants.planted is None:
+        wants = replace(wants, planted=_planted(record, decided))
     plan = make_plan(
         decided,
         asked.bed,
-        asked.wants,
+        wants,
         today=record.today,
         following=None if after is None else by_threshold(after, record.today),
-        frost=_frost(record, decided),
-        look=_look(record, decided, asked.bed, asked.wants.planted),
+        frost=_frost(record, decided[0]),
+        look=_look(record, in_order(decided)[0], asked.bed, wants.planted),
     )
-    return WholePlan(plan, record, answer, window)
+    return WholePlan(plan=plan, record=record, here=here, answer=answer, window=window)
+
+
+def _of_crops(here: PlaceToday, record: Record, asked: Changeover) -> list[Decision]:
+    """Return what is decided of each crop, all in one season: that of the one that is next."""
+    if not asked.crops:
+        return []
+    wish = asked.wish if asked.season is None else replace(asked.wish, season=asked.season)
+    lawns = any(crop.kind == "lawn" for crop in asked.crops)
+    lawn = of_record(record, offset_c=here.offset_c, lawn=True) if lawns else None
+    found = crop_windows_in(here, asked.crops, wish, air=record.air, lawn=lawn).windows
+    season = min(found, key=_soonness).season
+    if any(each.season != season for each in found):
+        wish = replace(wish, season=season)
+        found = crop_windows_in(here, asked.crops, wish, air=record.air, lawn=lawn).windows
+    return [by_crop(each, unsure=here.unsure, stale_days=here.stale_days) for each in found]
+
+
+def _soonness(window: CropWindow) -> tuple[bool, date]:
+    return window.opens.median is None, window.opens.median or window.season_end
+
+
+def _planted(record: Record, decided: Sequence[Decision]) -> date | None:
+    """Return the day on which the garden book says that this changeover was planted.
+
+    It is the last planting since the season began that nothing was pulled after; one of a crop
+    that the plan is not about is another's.
+    """
+    if record.held is None:
+        return None
+    names = {each.crop.name for each in decided if each.crop is not None}
+    start = min(each.season_start for each in decided)
+    for entry in reversed(record.held.plantings):
+        if not start <= entry.day <= record.today:
+            continue
+        if entry.action == "pulled":
+            return None
+        if entry.action == "planted" and (not names or _named(entry.what) in (None, *names)):
+            return entry.day
+    return None
+
+
+def _named(what: str) -> str | None:
+    """Return the crop that a diary's words name; None if none is known by them."""
+    try:
+        return find_crop(what).name
+    except InputError:
+        return None
 
 
 def scattered(plan: Plan, counts: Mapping[str, int], seed: int) -> Scatter:
@@ -104,7 +170,8 @@ def scattered(plan: Plan, counts: Mapping[str, int], seed: int) -> Scatter:
 
     if plan.bed.outline is None:
         raise InputError("the bed has no outline; expected --outline, or one in the garden book")
-    spacing = plan.wants.spacing_m or default("spacing_m")
+    crop = plan.lead.crop if len(plan.decisions) == 1 else None
+    spacing = spacing_of(plan.wants, crop)
     return lay_out(plan.bed.outline, counts, spacing, seed=seed)
 
 

@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from forecaster.answers.check import hindcast
-from forecaster.answers.crops import Crop, Wish, crop_windows_of, known_crops
+from forecaster.answers.crops import Crop, Wish, crop_windows_in, known_crops
+from forecaster.answers.place_today import of_record
 from forecaster.errors import NotEnoughData
 from forecaster.plan import WholePlan, scattered
 from forecaster.report.contents import Report
@@ -56,19 +57,14 @@ def gather(
     )
 
 
-def season_of(crop: Crop) -> str:
-    """Return the season in which a crop is usually begun."""
-    return "autumn" if crop.crop_class == "cool" else "spring"
-
-
 def _crops(whole: WholePlan, asked: Sequence[Crop], wish: Wish, own: str | None) -> CropTold:
     """Return the windows of the crops asked about, or of all that suit the season."""
-    record, season = whole.record, whole.plan.season
-    crops = asked or [c for c in known_crops(own=own).values() if season_of(c) == season]
-    wish = wish if asked else replace(wish, season=season)
-    if all(season_of(crop) == season for crop in crops):
-        wish = replace(wish, begins=whole.window.season_start)
-    answer = crop_windows_of(record, crops, wish)
+    record, plan = whole.record, whole.plan
+    crops = asked or [c for c in known_crops(own=own).values() if c.kind != "lawn"]
+    wish = replace(wish, season=plan.season, begins=plan.lead.season_start)
+    lawns = any(crop.kind == "lawn" for crop in crops)
+    lawn = of_record(record, offset_c=whole.here.offset_c, lawn=True) if lawns else None
+    answer = crop_windows_in(whole.here, crops, wish, air=record.air, lawn=lawn)
     return CropTold(answer, record.site, record.accounts, record.notes, record.title)
 
 

@@ -14,6 +14,7 @@ from forecaster.rules.crossings import NEVER
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
+
 class Rate(Protocol):
     """How fast seed comes up, by the temperature of its soil."""
 

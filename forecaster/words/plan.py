@@ -210,10 +210,13 @@ def shopping_words(shopping: Shopping | None) -> list[str]:
     lines = [f"for {area(shopping.area_m2)}"]
     if shopping.plants:
         how = "counted row by row in the outline" if shopping.by_outline else "from the area"
-        lines.append(
-            f"{count(shopping.plants, 'plant')} at {small_length(shopping.spacing_m)}, "
-            f"{shopping.pattern} rows, {how}"
-        )
+        apart = "" if shopping.parts else f" at {small_length(shopping.spacing_m)}"
+        lines.append(f"{count(shopping.plants, 'plant')}{apart}, {shopping.pattern} rows, {how}")
+        lines += [
+            f"{part.what}: {count(part.plants, 'plant')} at {small_length(part.spacing_m)} on "
+            f"{area(part.area_m2)}, an equal part of the bed"
+            for part in shopping.parts
+        ]
         lines += _flats(shopping.flats)
     lines += [heap_words(heap) for heap in shopping.heaps]
     if shopping.heaps:

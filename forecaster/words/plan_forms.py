@@ -170,6 +170,7 @@ def _shopping(shopping: Shopping) -> dict[str, Any]:
         "pattern": shopping.pattern,
         "plants": shopping.plants,
         "counted_by_outline": shopping.by_outline,
+        "parts": [{key: _plain(value) for key, value in asdict(p).items()} for p in shopping.parts],
         "flats": [_flats(flat) for flat in shopping.flats],
         "bulk": [_heap(heap) for heap in shopping.heaps],
         "bulk_depth_m": _number(shopping.renewal_depth_m),

@@ -1,6 +1,6 @@
 """Crops: what is known of each, and when it can be planted here."""
 
-from forecaster.answers.crops.find import crop_windows, crop_windows_of
+from forecaster.answers.crops.find import crop_windows, crop_windows_in, crop_windows_of
 from forecaster.answers.crops.results import CropAnswer, CropWindow, Span
 from forecaster.answers.crops.table import (
     Default,
@@ -23,6 +23,7 @@ __all__ = [
     "Span",
     "Wish",
     "crop_windows",
+    "crop_windows_in",
     "crop_windows_of",
     "defaults",
     "find_crop",

@@ -12,7 +12,7 @@ from forecaster.answers.crops.results import CropAnswer, CropWindow
 from forecaster.answers.crops.table import defaults
 from forecaster.answers.crops.wish import Wish
 from forecaster.answers.frost import frost_dates
-from forecaster.answers.place_today import MEMBERS, PlaceToday, bed_of, place_today
+from forecaster.answers.place_today import MEMBERS, PlaceToday, bed_of, of_record, place_today
 from forecaster.answers.record import Record
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.forecast.ensemble import Day, as_day
@@ -72,8 +72,7 @@ def crop_windows(
     if not crops:
         raise InputError("crops is empty; expected at least one, as known_crops gives")
     now = as_day(today)
-    offset_c = f_to_c_difference(defaults()["bed_offset_f"].value)
-    offset_c = offset_c if asked.offset_c is None else asked.offset_c
+    offset_c = bed_offset_c(asked)
 
     def place(ground: Site) -> PlaceToday:
         return place_today(
@@ -81,23 +80,52 @@ def crop_windows(
             seed=seed, offset_c=offset_c,
         )  # fmt: skip
 
-    beds = [crop for crop in crops if crop.kind != "lawn"]
-    bed = place(bed_of(site)) if beds else None
-    lawn = place(site) if len(beds) < len(crops) else None
-    windows = tuple(_decided(crop, bed, lawn, asked) for crop in crops)
+    lawns = [crop for crop in crops if crop.kind == "lawn"]
+    bed = place(bed_of(site)) if len(lawns) < len(crops) else None
+    lawn = place(site) if lawns else None
+    return crop_windows_in(bed, crops, asked, air=air, lawn=lawn)
+
+
+def crop_windows_in(
+    bed: PlaceToday | None,
+    crops: Sequence[Crop],
+    wish: Wish,
+    *,
+    air: pd.DataFrame,
+    lawn: PlaceToday | None = None,
+) -> CropAnswer:
+    """Return when each crop can be planted at a place on its day.
+
+    Parameters
+    ----------
+    bed, lawn : PlaceToday
+        Where crops grow, and where lawns do; one of them may be left out if nothing asked
+        about grows there.
+    crops : sequence of Crop
+    wish : Wish
+    air : DataFrame
+        The record, for its frost dates.
+    """
+    windows = tuple(_decided(crop, bed, lawn, wish) for crop in crops)
     here = bed or lawn
     assert here is not None  # noqa: S101 - one of the two was made, since there is a crop
     try:
-        frost = frost_dates(air, today=now, offset_c=offset_c)
+        frost = frost_dates(air, today=here.today, offset_c=here.offset_c)
     except NotEnoughData:
         frost = ()
-    notes = _notes(here, grass_asked=bed is not None and site.cover == "grass")
-    return CropAnswer(windows, frost, date_of(now), here.forecast.years, notes)
+    return CropAnswer(
+        windows=windows,
+        frost=frost,
+        today=date_of(here.today),
+        years=here.forecast.years,
+        notes=_notes(here),
+        unsure=here.unsure,
+        stale_days=here.stale_days,
+        last_day=date_of(here.place.day.astype("datetime64[D]")[-1]),
+    )
 
 
-def _decided(
-    crop: Crop, bed: PlaceToday | None, lawn: PlaceToday | None, wish: Wish
-) -> CropWindow:
+def _decided(crop: Crop, bed: PlaceToday | None, lawn: PlaceToday | None, wish: Wish) -> CropWindow:
     here = lawn if crop.kind == "lawn" else bed
     assert here is not None  # noqa: S101 - made above for every kind there is
     return decide(crop, here, wish)
@@ -105,21 +133,25 @@ def _decided(
 
 def crop_windows_of(record: Record, crops: Sequence[Crop], wish: Wish) -> CropAnswer:
     """Return when each crop can be planted, of a record as it stands on its day."""
-    return crop_windows(
-        record.air,
-        record.site,
-        crops,
-        today=record.today,
-        wish=wish,
-        readings=record.log,
-        outlook=record.ahead,
-    )
+    if not crops:
+        raise InputError("crops is empty; expected at least one, as known_crops gives")
+    offset_c = bed_offset_c(wish)
+    lawns = [crop for crop in crops if crop.kind == "lawn"]
+    bed = of_record(record, offset_c=offset_c) if len(lawns) < len(crops) else None
+    lawn = of_record(record, offset_c=offset_c, lawn=True) if lawns else None
+    return crop_windows_in(bed, crops, wish, air=record.air, lawn=lawn)
 
 
-def _notes(here: PlaceToday, *, grass_asked: bool) -> tuple[str, ...]:
+def bed_offset_c(wish: Wish) -> float:
+    """Return what the bed is taken to be warmer than the record's air on a frosty night, °C."""
+    usual = f_to_c_difference(defaults()["bed_offset_f"].value)
+    return usual if wish.offset_c is None else wish.offset_c
+
+
+def _notes(here: PlaceToday) -> tuple[str, ...]:
     """Return what the reader of the answer should know."""
     said = [*here.doubts]
-    if grass_asked:
+    if here.place.site.cover == "bare":
         said.append(GROUND)
     if not here.frost_known:
         said.append(

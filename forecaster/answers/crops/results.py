@@ -150,6 +150,12 @@ class CropAnswer:
         Distinct past years drawn on for the air to come.
     notes : tuple of str
         What the reader should know, a sentence each.
+    unsure : str
+        Why no one is told to go, whatever the dates say; empty if nothing speaks against.
+    stale_days : int
+        How long ago air and readings end, where that is too long to go by; else 0.
+    last_day : date or None
+        The last day of the record.
     """
 
     windows: tuple[CropWindow, ...]
@@ -157,3 +163,6 @@ class CropAnswer:
     today: date
     years: int
     notes: tuple[str, ...]
+    unsure: str = ""
+    stale_days: int = 0
+    last_day: date | None = None

@@ -1,6 +1,6 @@
 """The planting window: typical, this season so far, and what will happen, for each threshold."""
 
-from forecaster.answers.window.find import find_windows, known_thresholds, windows_of
+from forecaster.answers.window.find import find_windows, known_thresholds, windows_in
 from forecaster.answers.window.results import (
     Outlook,
     Shown,
@@ -25,5 +25,5 @@ __all__ = [
     "Worth",
     "find_windows",
     "known_thresholds",
-    "windows_of",
+    "windows_in",
 ]

@@ -12,7 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.answers.calendar import date_of, date_or_none
-from forecaster.answers.record import STALE_AFTER_DAYS, Record
+from forecaster.answers.place_today import STALE_AFTER_DAYS, PlaceToday, place_today
 from forecaster.answers.thermometer import departure_c
 from forecaster.answers.window.past import LEAST_SEASONS, typical_dates, usual_by_day
 from forecaster.answers.window.results import (
@@ -26,11 +26,8 @@ from forecaster.answers.window.results import (
 )
 from forecaster.answers.window.worth import worth_of_readings
 from forecaster.errors import InputError
-from forecaster.forecast.doubts import unused_readings
 from forecaster.forecast.ensemble import Crossing, Day, SoilForecast, as_day
-from forecaster.forecast.judge import must_check
-from forecaster.forecast.soil import forecast_from, known_air, until
-from forecaster.forecast.understand import Place, doubts_of, understand
+from forecaster.forecast.understand import Place
 from forecaster.packaged import load_csv
 from forecaster.rules.crossings import (
     NEVER,
@@ -39,18 +36,17 @@ from forecaster.rules.crossings import (
     Kind,
     crossing_index,
 )
-from forecaster.rules.season import Season, season_of
+from forecaster.rules.season import season_of
 from forecaster.site import Site
 from forecaster.soil.season import fit_yearly, harmonics
 from forecaster.units import f_to_c
 
 Floats = NDArray[np.float64]
 
-MEMBERS = 400
 WEEKS_SHOWN = 8
+PAST_SHOWN_DAYS = 60
 THERMOMETER_HOURS = (7.0, 16.0)  # early, and when the soil under hand is about warmest
 SURE, EVEN, HARDLY = 0.8, 0.5, 0.05
-STALE = "the air and the readings end too long ago; read the soil now, or get newer air"
 LATE_AFTER_DAYS = 42  # settled so long ago; common practice, no source
 
 
@@ -117,103 +113,58 @@ def find_windows(
     InputError, NotEnoughData
         As `forecast_soil`; if no threshold is given, or `today` lies before the record.
     """
-    if not thresholds:
-        raise InputError("thresholds is empty; expected at least one, as known_thresholds gives")
     now = as_day(today)
-    forecast, seasons = _forecast_seasons(
-        air, site, thresholds, readings=readings, outlook=outlook, now=now, seed=seed
-    )
-    asked = now if asked_on is None else as_day(asked_on)
-    stale_days = _stale_days(forecast.place, asked)
-    windows = tuple(
-        _window(threshold, season, forecast, site, now, stale_days=stale_days)
-        for threshold, season in zip(thresholds, seasons, strict=True)
-    )
-    order = sorted(range(len(windows)), key=lambda i: _order(windows[i]))
-    doubts = (
-        *doubts_of(forecast.place),
-        *unused_readings(readings, forecast.place.day, now),
-    )
-    return _answer(tuple(windows[i] for i in order), forecast, now, doubts)
-
-
-def windows_of(record: Record, thresholds: Sequence[Threshold]) -> WindowAnswer:
-    """Return the planting windows of a record as they stand on its day."""
-    return find_windows(
-        record.air,
-        record.site,
-        thresholds,
-        readings=record.log,
-        outlook=record.ahead,
-        today=record.today,
-        asked_on=record.asked_on,
-    )
-
-
-def _forecast_seasons(
-    air: pd.DataFrame,
-    site: Site,
-    thresholds: Sequence[Threshold],
-    *,
-    readings: pd.DataFrame | None,
-    outlook: pd.DataFrame | None,
-    now: np.datetime64,
-    seed: int,
-) -> tuple[SoilForecast, list[Season]]:
-    """Return one forecast that spans the season of every threshold, and the seasons."""
-    place = understand(known_air(air, now), site, until(readings, pd.Timestamp(now)))
-    yearly = fit_yearly(harmonics(place.day), place.soil_c, prior_sd=10.0, noise_sd=10.0)
-    seasons = [season_of(yearly, threshold.direction) for threshold in thresholds]
-    starts = [season.containing_or_next(now) for season in seasons]
-    ends = [start + season.days for start, season in zip(starts, seasons, strict=True)]
-    first = max(np.datetime64(int(place.day[0]), "D"), min(*starts, now - 60))
-    forecast = forecast_from(
-        place,
-        issued=now,
-        start=first,
-        horizon_days=int((max(ends) - now).astype(int)),
-        members=MEMBERS,
+    here = place_today(
+        air,
+        site,
+        today=now,
+        asked_on=now if asked_on is None else as_day(asked_on),
+        readings=readings,
         outlook=outlook,
         seed=seed,
     )
-    return forecast, seasons
+    return windows_in(here, thresholds)
 
 
-def _window(
-    threshold: Threshold,
-    season: Season,
-    forecast: SoilForecast,
-    site: Site,
-    now: np.datetime64,
-    *,
-    stale_days: int,
-) -> Window:
-    place = forecast.place
+def windows_in(here: PlaceToday, thresholds: Sequence[Threshold]) -> WindowAnswer:
+    """Return the planting windows of a place on its day.
+
+    Raises
+    ------
+    InputError
+        If no threshold is given.
+    """
+    if not thresholds:
+        raise InputError("thresholds is empty; expected at least one, as known_thresholds gives")
+    windows = sorted((_window(threshold, here) for threshold in thresholds), key=_order)
+    return _answer(tuple(windows), here)
+
+
+def _window(threshold: Threshold, here: PlaceToday) -> Window:
+    place, forecast, now = here.place, here.forecast, here.today
+    yearly = fit_yearly(harmonics(place.day), place.soil_c, prior_sd=10.0, noise_sd=10.0)
+    season = season_of(yearly, threshold.direction)
     start = season.containing_or_next(now)
     end = start + season.days
     typical, touches, came_back = typical_dates(threshold, season, place, start)
     crossing = forecast.crossing(threshold.threshold_c, threshold.direction, first=start, last=end)
     outlook = replace(_outlook(crossing, end, now), **_other_dates(threshold, forecast, start, end))
     so_far = _so_far(place, crossing, start, (touches, came_back), outlook.first_touch)
+    so_far = replace(so_far, stale_days=here.stale_days)
     verdict, reason = _verdict(outlook, so_far, crossing, start, now)
-    if stale_days and verdict != "no season":
-        so_far = replace(so_far, stale_days=stale_days)
-        verdict, reason = "unsure", STALE
-    if verdict == "go" and must_check(place.doubtful):
-        verdict, reason = "unsure", f"check the record first: {place.doubtful[0].sentence}"
-    worth = (
-        worth_of_readings(crossing, forecast, place, site, now) if verdict != "no season" else None
-    )
+    if verdict == "go" or (here.stale_days and verdict != "no season"):
+        verdict, reason = ("unsure", here.unsure) if here.unsure else (verdict, reason)
+    worth = worth_of_readings(crossing, forecast, place, now) if verdict != "no season" else None
     return Window(
-        threshold,
-        date_of(start),
-        date_of(end),
-        typical,
-        so_far,
-        outlook,
-        verdict,
-        reason,
-        worth,
+        threshold=threshold,
+        season_start=date_of(start),
+        season_end=date_of(end),
+        typical=typical,
+        so_far=so_far,
+        outlook=outlook,
+        verdict=verdict,
+        reason=reason,
+        worth=worth,
     )
 
 
@@ -244,13 +195,6 @@ def _other_dates(
         "last_touch": middle("last"),
         "shown": tuple(shown),
     }
-
-
-def _stale_days(place: Place, asked: np.datetime64) -> int:
-    """Return how long ago air and readings end, where that is too long to go by."""
-    newest = max([int(place.day[-1]), *(int(day) for day in place.evidence.day[-1:])])
-    behind = int(asked.astype(np.int64)) - newest
-    return behind if behind > STALE_AFTER_DAYS else 0
 
 
 def _outlook(crossing: Crossing, end: np.datetime64, now: np.datetime64) -> Outlook:
@@ -332,15 +276,16 @@ def _odds(probability: float) -> str:
     return f"{round(100 * min(max(probability, 0.01), 0.99))} chances in 100"
 
 
-def _answer(
-    windows: tuple[Window, ...],
-    forecast: SoilForecast,
-    now: np.datetime64,
-    doubts: tuple[str, ...],
-) -> WindowAnswer:
+def _answer(windows: tuple[Window, ...], here: PlaceToday) -> WindowAnswer:
     """Return the windows with the series that a chart draws."""
-    place = forecast.place
-    day = forecast.dates.to_numpy().astype("datetime64[D]")
+    place, forecast = here.place, here.forecast
+    dates = forecast.dates.to_numpy().astype("datetime64[D]")
+    starts, ends = (
+        [getattr(one, f"season_{side}") for one in windows] for side in ("start", "end")
+    )
+    first = min(np.datetime64(min(starts), "D"), here.today - PAST_SHOWN_DAYS)
+    inside = (dates >= first) & (dates <= np.datetime64(max(ends), "D"))
+    day = dates[inside]
     past = np.isin(day, place.day.astype("datetime64[D]"))
     soil, sd = np.full(day.size, np.nan), np.full(day.size, np.nan)
     at = day[past].astype(np.int64) - place.day[0]
@@ -351,21 +296,21 @@ def _answer(
     shown = (kept >= day[0]) & (kept <= day[-1])
     reading = place.modelled.soil_c[evidence.day - place.day[0]] + evidence.residual_c
     return WindowAnswer(
-        windows,
-        day,
-        soil,
-        sd,
-        np.quantile(forecast.soil_c, [0.1, 0.25, 0.5, 0.75, 0.9], axis=0),
-        usual_by_day(place, day),
-        kept[shown],
-        reading[shown],
-        place.outlier[shown],
-        place.outliers,
-        years,
-        place.kind,
-        place.modelled.filled_days,
-        (*doubts, *_notes(place, forecast, years, now)),
-        place.doubtful,
+        windows=windows,
+        day=day,
+        soil_c=soil,
+        sd_c=sd,
+        fan_c=np.quantile(forecast.soil_c[:, inside], [0.1, 0.25, 0.5, 0.75, 0.9], axis=0),
+        usual_c=usual_by_day(place, day),
+        reading_day=kept[shown],
+        reading_c=reading[shown],
+        reading_outlier=place.outlier[shown],
+        outliers=place.outliers,
+        years=years,
+        kind=place.kind,
+        filled_days=place.modelled.filled_days,
+        notes=(*here.doubts, *_notes(place, forecast, years, here.today)),
+        doubtful=place.doubtful,
     )
 
 

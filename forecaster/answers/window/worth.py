@@ -16,7 +16,7 @@ READING_DEPTHS_M = (0.05, 0.10, 0.15)  # as far as a kitchen-drawer thermometer 
 
 
 def worth_of_readings(
-    crossing: Crossing, forecast: SoilForecast, place: Place, site: Site, now: np.datetime64
+    crossing: Crossing, forecast: SoilForecast, place: Place, now: np.datetime64
 ) -> Worth | None:
     """Return how much the 80 % window narrows with further readings.
 
@@ -30,7 +30,7 @@ def worth_of_readings(
     low, high = np.quantile(dates, [0.1, 0.9])
     if high - low < 1.0 or high <= now.astype(np.int64):
         return None
-    hour, depth, error = _best_reading(place, site)
+    hour, depth, error = _best_reading(place, place.site)
     first = forecast.dates[0].to_datetime64().astype("datetime64[D]").astype(np.int64)
     at = int(now.astype(np.int64) - first)
     weekly = [at + 7 * week for week in range(4) if at + 7 * week < forecast.residual_c.shape[1]]
