@@ -82,13 +82,13 @@ def plan(
 
 def work_out(
     files: Sequence[str],
-    crops: Sequence[Crop] | None = None,
+    named: Sequence[Crop] | None = None,
     wish: Wish | None = None,
     **options: Any,
 ) -> WholePlan:
     """Return the plan that the options ask for, as `PLACE` and `BED` name them.
 
-    `crops` and `wish` stand for the crops named and what is wanted of them.
+    `named` and `wish` stand for the crops named and what is wanted of them.
     """
     thresholds = _thresholds(options)
     place = {
@@ -102,13 +102,13 @@ def work_out(
     from forecaster.answers.crops import Wish, find_crop
     from forecaster.plan import Changeover, plan_changeover
 
-    if crops is None:
-        crops = [find_crop(name) for name in options["crop"]]
+    if named is None:
+        named = [find_crop(name) for name in options["crop"]]
     asked = Changeover(
         bed=_bed(options, record),
         wants=_wants(options),
         thresholds=tuple(thresholds),
-        crops=tuple(dict.fromkeys(crops)),
+        crops=tuple(dict.fromkeys(named)),
         wish=wish or Wish(),
         season=options["season"],
     )
