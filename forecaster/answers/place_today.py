@@ -22,7 +22,7 @@ from forecaster.site import Site
 from forecaster.soil.season import harmonics
 from forecaster.soil.sun import daylight_hours
 
-MEMBERS = 400
+MEMBERS = 150
 BACK_DAYS = 210  # a season that runs may have begun so long ago
 AHEAD_DAYS = 560  # the season after the next, and time to grow in it
 SEEDBED_DEPTH_M = 0.0127  # half an inch, the depth of the emergence trials
@@ -38,7 +38,8 @@ class PlaceToday:
 
     Parameters
     ----------
-    today : datetime64[D]
+    today, first : datetime64[D]
+        The day of the answer, and the first of the days of the forecast.
     asked_on : datetime64[D]
         The day on which it is asked: later than `today` where the record ends before it.
     forecast : SoilForecast
@@ -54,6 +55,7 @@ class PlaceToday:
     """
 
     today: np.datetime64
+    first: np.datetime64
     asked_on: np.datetime64
     forecast: SoilForecast
     days: GrowingDays
@@ -66,11 +68,6 @@ class PlaceToday:
     def place(self) -> Place:
         """What the records say."""
         return self.forecast.place
-
-    @property
-    def first(self) -> np.datetime64:
-        """The first of its days."""
-        return np.datetime64(self.forecast.dates[0].date(), "D")
 
     @property
     def frost_known(self) -> bool:
@@ -153,6 +150,7 @@ def place_today(
     )
     return PlaceToday(
         today=today,
+        first=first,
         asked_on=today if asked_on is None else asked_on,
         forecast=forecast,
         days=_growing(forecast, site.latitude_deg, offset_c),

@@ -40,7 +40,8 @@ CROP_CAUTIONS = (
     "Figures that are no published ones are marked; ask your local extension service.",
 )
 BEGUN: Mapping[Use, str] = {
-    "transplant": "set out as plants", "seed": "sown in the bed", "both": "planted",
+    "transplant": "set out as plants", "seed": "sown in the bed", "bulb": "planted as bulbs",
+    "tuber": "planted as tubers", "crown": "planted as crowns", "both": "planted",
 }  # fmt: skip
 READ = {
     "mean": "mean of the day",
@@ -132,21 +133,22 @@ def crop_lead(window: CropWindow, today: date) -> str:
     """Return a crop's answer in one sentence."""
     name = f"{window.crop.label}, {BEGUN[window.use]} in {window.season}"
     opens, closes = window.opens.median, window.closes.median
-    if window.state == "none" or opens is None or closes is None:
+    if window.state == "none" or opens is None:
         chance = odds(window.opens.probability)
-        return f"{name}: no window is to be expected ({chance} that there is one)."
+        return f"{name}: no window is to be expected ({chance} that a planting goes well)."
+    if window.open_ended or closes is None:
+        begins = "is open" if window.state == "open" else f"opens about {say_day(opens, today)}"
+        return f"{name}: the window {begins}; no closing day is needed."
+    until = f"best until about {say_day(closes, today)}"
     if window.state == "open":
-        return f"{name}: the window is open; it closes about {say_day(closes, today)}."
+        return f"{name}: the window is open, {until}."
     if window.state in ("late", "closed"):
-        chance = odds(window.best.probability)
+        last = window.possible_until
+        still = "" if last is None else f"; still possible until about {say_day(last, today)}"
         return (
-            f"{name}: late; the window opened about {say_day(opens, today)} and closed about "
-            f"{say_day(closes, today)} ({chance} that it is still open)."
+            f"{name}: late; the window opened about {say_day(opens, today)} and was {until}{still}."
         )
-    return (
-        f"{name}: the window opens about {say_day(opens, today)} and closes about "
-        f"{say_day(closes, today)}."
-    )
+    return f"{name}: the window opens about {say_day(opens, today)}, {until}."
 
 
 def _paragraph(window: CropWindow, today: date, width: int, show: Show) -> str:
@@ -164,15 +166,19 @@ def _behind(window: CropWindow, today: date, show: Show) -> Iterable[str]:
     if window.closed_on is not None:
         yield f"This season's window closed about {say_day(window.closed_on, today)}: the next."
     yield f"Opens {_dates(window.opens, today)}: {window.opens.reason}."
-    if window.opens.probability < SURE:
-        yield f"There is a window at all: {odds(window.opens.probability)}."
     if window.best.median is not None:
         days = f"best on {say_day(window.best.median, today)}"
         if window.best.early and window.best.late and window.best.early != window.best.late:
             days += f", about as good {between(window.best.early, window.best.late, today)}"
-        yield f"{sentence(days)[:-1]}: {odds(window.best.probability)} that the window is open."
+        yield f"{sentence(days)[:-1]}: {odds(window.best.probability)} that a planting goes well."
     if window.closes.median is not None:
-        yield f"Closes {_dates(window.closes, today)}: {window.closes.reason}."
+        yield f"Best until {_dates(window.closes, today)}: {window.closes.reason}."
+    elif window.open_ended:
+        yield f"{sentence(window.closes.reason)}"
+    if window.possible_until is not None and window.possible_until != window.closes.median:
+        yield f"Possible until about {say_day(window.possible_until, today)}."
+    if window.other is not None:
+        yield f"Also near: {crop_lead(window.other, today)}"
     if window.emergence is not None and window.sown is not None:
         sown = say_day(window.sown, today)
         chance = (
@@ -204,9 +210,6 @@ def _figure_words(row: CropThreshold, show: Show) -> str:
 
 
 def _frost_words(window: CropWindow, show: Show) -> Iterable[str]:
-    if window.season == "autumn":
-        yield f"Hard freeze: air at or below {degrees(window.damaging_c, show)}."
-        return
     claim = window.hardiness
     kind = "assumption" if claim is None else f"{claim.hardiness.name}, {claim.basis}"
     words = f"Harmed by air at or below {degrees(window.damaging_c, show)} ({kind}"
