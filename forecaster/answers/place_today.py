@@ -22,7 +22,8 @@ from forecaster.site import Site
 from forecaster.soil.season import harmonics
 from forecaster.soil.sun import daylight_hours
 
-MEMBERS = 150
+MEMBERS = 400
+PLANTED_MEMBERS = 150  # of them, whose plantings are followed: chances, not tails, are read off
 BACK_DAYS = 210  # a season that runs may have begun so long ago
 AHEAD_DAYS = 560  # the season after the next, and time to grow in it
 SEEDBED_DEPTH_M = 0.0127  # half an inch, the depth of the emergence trials
@@ -45,7 +46,7 @@ class PlaceToday:
     forecast : SoilForecast
         From the past months to the season after the next.
     days : GrowingDays
-        The same members as plantings meet them, frost at the bed.
+        The first of the same members as plantings meet them, frost at the bed.
     coldest, warmest : int
         Days of the year, from 0 for 1 January, of the usual air's least and most.
     offset_c : float
@@ -176,13 +177,14 @@ def of_record(record: Record, *, offset_c: float = 0.0, lawn: bool = False) -> P
 
 def _growing(forecast: SoilForecast, latitude_deg: float, offset_c: float) -> GrowingDays:
     """Return a forecast's members as plantings meet them."""
+    few = slice(PLANTED_MEMBERS)
     seedbed = forecast.soil_c if forecast.seedbed_c is None else forecast.seedbed_c
-    least, most, mean = forecast.tmin_c, forecast.tmax_c, forecast.air_c
+    least, most, mean = forecast.tmin_c, forecast.tmax_c, forecast.air_c[few]
     return GrowingDays(
-        soil_c=forecast.soil_c,
-        seedbed_c=seedbed,
-        least_c=np.full(mean.shape, NO_FROST_C) if least is None else least + offset_c,
-        most_c=mean if most is None else most,
+        soil_c=forecast.soil_c[few],
+        seedbed_c=seedbed[few],
+        least_c=np.full(mean.shape, NO_FROST_C) if least is None else least[few] + offset_c,
+        most_c=mean if most is None else most[few],
         air_c=mean,
         light_h=daylight_hours(forecast.dates.day_of_year.to_numpy(), latitude_deg),
     )

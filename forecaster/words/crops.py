@@ -210,38 +210,29 @@ def _figure_words(row: CropThreshold, show: Show) -> str:
 
 
 def _frost_words(window: CropWindow, show: Show) -> Iterable[str]:
-    claim = window.hardiness
-    kind = "assumption" if claim is None else f"{claim.hardiness.name}, {claim.basis}"
-    words = f"Harmed by air at or below {degrees(window.damaging_c, show)} ({kind}"
-    if claim is not None:
-        words += f": {claim.source}; the temperature: {claim.hardiness.damaging_basis}"
-    words += ")."
+    words = f"Just set or just up it is killed by air below {degrees(window.damaging_c, show)}"
     if window.frost_after is not None:
         words += (
-            f" Frost after the opening: {percent(window.frost_after)}, accepted "
-            f"{percent(window.accepted_risk)}."
+            f": {percent(window.frost_after)} after planting on the best day, accepted "
+            f"{percent(window.accepted_risk)}"
         )
-    yield words
+    yield f"{words}."
 
 
 def _dates(span: Span, today: date) -> str:
-    """Return a span as words: the middle, and the middle 80 %."""
+    """Return a span as words: the day at even odds, and those at 1 in 5 and 4 in 5."""
     if span.median is None:
         return "in fewer than half of the futures"
     words = f"about {say_day(span.median, today)}"
-    if span.early is None:
+    if span.early is None or span.late is None or span.early == span.late:
         return words
-    if span.late is None:
-        return f"{words}, not before {say_day(span.early, today)} (9 in 10)"
-    if span.early == span.late:
-        return words
-    return f"{words} (4 in 5: {between(span.early, span.late, today)})"
+    return f"{words} (from 1 in 5 to 4 in 5: {between(span.early, span.late, today)})"
 
 
 def _table(windows: Sequence[CropWindow], width: int, show: Show) -> str:
     """Return many crops as a compact table, the next to open first."""
     late = date.max
-    rows = [("Crop", "Season", "From", "Opens", "Best", "Sure", "Closes", "Now")]
+    rows = [("Crop", "Season", "From", "Opens", "Best", "Sure", "Until", "Now")]
     ordered = sorted(windows, key=lambda w: (w.state == "none", w.best.median or late))
     rows += [
         (
@@ -261,7 +252,9 @@ def _table(windows: Sequence[CropWindow], width: int, show: Show) -> str:
     if width < 48:
         rows = [(row[0][:14], row[2], row[3]) for row in rows]  # type: ignore[misc]
     marks = "* not from a published figure: from memory, common practice or an assumption."
-    foot = "Best: the first day on which the window is about as surely open as it gets; sure: then."
+    foot = (
+        "Best: the first day on which a planting goes well about as surely as it can; sure: then."
+    )
     return "\n".join([_columns(rows), _fill(marks, width), _fill(foot, width)])
 
 
@@ -446,6 +439,10 @@ def window_json(window: CropWindow) -> dict[str, Any]:
         "opens": _span_json(window.opens),
         "best": _span_json(window.best),
         "closes": _span_json(window.closes),
+        "possible_until": None
+        if window.possible_until is None
+        else window.possible_until.isoformat(),
+        "open_ended": window.open_ended,
         "threshold": threshold_json(window.threshold.used),
         "other_thresholds": [threshold_json(row) for row in window.threshold.others],
         "limit": None if window.limit is None else threshold_json(window.limit.used),

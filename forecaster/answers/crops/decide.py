@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from forecaster.answers.calendar import date_of, date_or_none
 from forecaster.answers.crops.needs import CropNeeds, needs_of
 from forecaster.answers.crops.reasons import BEST, BEST_COOL, CLOSES, NEVER, OPEN_ENDED, OPENS
-from forecaster.answers.crops.results import CropWindow, DayChances, Span, State
+from forecaster.answers.crops.results import CropWindow, PlantingChances, Span, State
 from forecaster.answers.crops.seasons import STEP_DAYS, SeasonDays, seasons_from
 from forecaster.answers.crops.table import defaults
 from forecaster.answers.crops.wish import Wish
@@ -33,6 +33,7 @@ from forecaster.rules.planting_window import (
 )
 
 FAR_DAYS = 1000
+LATE_DAYS = 150  # a window that is over but for the last counts as so far off
 NEAR_DAYS = 60  # windows of both seasons that open so soon are both told
 CHOICES = Choices()
 
@@ -66,8 +67,10 @@ def _in_order(crop: Crop) -> tuple[PlantingSeason, PlantingSeason]:
 def _soonness(window: CropWindow, today: date) -> int:
     """Return the days until a window opens; one that is over or is none comes last."""
     opens = window.opens.median
-    if opens is None or window.state in ("late", "closed"):
+    if opens is None or window.state == "closed":
         return FAR_DAYS
+    if window.state == "late":
+        return LATE_DAYS
     return max((opens - today).days, 0)
 
 
@@ -134,7 +137,7 @@ def _window(
         accepted_risk=risk,
         frost_after=None,
         frost_bound=0.0,
-        by_day=DayChances(day, chance.well, chance.possible),
+        by_day=PlantingChances(day, chance.well, chance.possible),
         assumptions=wants.assumed,
     )
     if read is None:

@@ -40,7 +40,7 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class DayChances:
+class PlantingChances:
     """The chances of a season's planting days, (k,) arrays.
 
     Parameters
@@ -98,7 +98,7 @@ class CropWindow:
         That chance for a planting on the best day; None where the record has no minima.
     frost_bound : float
         1 where such frost, and nothing else, decides the opening, else 0.
-    by_day : DayChances
+    by_day : PlantingChances
         The season's planting days with their chances: what the dates are read off.
     other : CropWindow or None
         The other season's window, where that is near too and no season was asked for.
@@ -129,7 +129,7 @@ class CropWindow:
     accepted_risk: float
     frost_after: float | None
     frost_bound: float
-    by_day: DayChances = field(compare=False, repr=False)
+    by_day: PlantingChances = field(compare=False, repr=False)
     other: CropWindow | None = None
     emergence: Span | None = None
     sown: date | None = None

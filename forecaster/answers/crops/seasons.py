@@ -49,6 +49,11 @@ class SeasonDays:
     until: np.datetime64
     ripe_from: np.datetime64 | None
 
+    @property
+    def asked_until(self) -> np.datetime64:
+        """The last day on which whoever asks for the season means this one."""
+        return self.until if self.name == "spring" else self.end
+
     def planted(self, here: PlaceToday) -> Ints:
         """Return its days of planting, every other, as places among the days of the place."""
         first = max(here.index(self.start), 0)
@@ -71,13 +76,16 @@ class SeasonDays:
 def seasons_from(
     here: PlaceToday, name: PlantingSeason, begins: np.datetime64 | None = None
 ) -> tuple[SeasonDays, SeasonDays]:
-    """Return the season that may still go on, or comes next, and the one after it.
+    """Return the season whose days run or come next, and the one after it.
+
+    A spring counts as running while plantings of it are still possible: nothing but it is left
+    for crops that have no autumn.
 
     Where `begins` is given, it is the one of those two that starts nearest to it.
     """
     year = int(str(here.today)[:4])
     found = [_season(here, name, y) for y in range(year - 2, year + 4)]
-    first = next(at for at, one in enumerate(found) if one.until >= here.today)
+    first = next(at for at, one in enumerate(found) if one.asked_until >= here.today)
     if begins is not None:
         first = min((first, first + 1), key=lambda at: abs(found[at].start - begins))
     return found[first], found[first + 1]
