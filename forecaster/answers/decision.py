@@ -12,6 +12,7 @@ from datetime import date
 
 import numpy as np
 
+from forecaster.answers.calendar import date_of
 from forecaster.answers.crops.results import CropWindow
 from forecaster.answers.window import Verdict, Window
 from forecaster.chance.days import DayChances
@@ -138,11 +139,12 @@ def _opening(window: CropWindow) -> DayChances:
     on its season's first day opens there.
     """
     last = window.best.late or window.best.median or window.season_end
-    days = [each for each in window.by_day if each.day <= last]
-    if window.opens.median is None or not days:
+    inside = window.by_day.day <= np.datetime64(last, "D")
+    if window.opens.median is None or not inside.any():
         return DayChances((), (), 1.0)
-    so_far = np.maximum.accumulate([each.well for each in days])
+    so_far = np.maximum.accumulate(window.by_day.well[inside])
     share = np.diff(so_far, prepend=0.0)
-    kept = [(each.day, float(part)) for each, part in zip(days, share, strict=True) if part > 0.0]
+    days = (date_of(day) for day in window.by_day.day[inside])
+    kept = [(day, float(part)) for day, part in zip(days, share, strict=True) if part > 0.0]
     never = max(0.0, 1.0 - sum(part for _, part in kept))
     return DayChances(tuple(d for d, _ in kept), tuple(p for _, p in kept), never)

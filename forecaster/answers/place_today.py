@@ -23,6 +23,7 @@ from forecaster.soil.season import harmonics
 from forecaster.soil.sun import daylight_hours
 
 MEMBERS = 400
+PLANTED_MEMBERS = 150  # of them, whose plantings are followed: chances, not tails, are read off
 BACK_DAYS = 210  # a season that runs may have begun so long ago
 AHEAD_DAYS = 560  # the season after the next, and time to grow in it
 SEEDBED_DEPTH_M = 0.0127  # half an inch, the depth of the emergence trials
@@ -38,13 +39,14 @@ class PlaceToday:
 
     Parameters
     ----------
-    today : datetime64[D]
+    today, first : datetime64[D]
+        The day of the answer, and the first of the days of the forecast.
     asked_on : datetime64[D]
         The day on which it is asked: later than `today` where the record ends before it.
     forecast : SoilForecast
         From the past months to the season after the next.
     days : GrowingDays
-        The same members as plantings meet them, frost at the bed.
+        The first of the same members as plantings meet them, frost at the bed.
     coldest, warmest : int
         Days of the year, from 0 for 1 January, of the usual air's least and most.
     offset_c : float
@@ -54,6 +56,7 @@ class PlaceToday:
     """
 
     today: np.datetime64
+    first: np.datetime64
     asked_on: np.datetime64
     forecast: SoilForecast
     days: GrowingDays
@@ -66,11 +69,6 @@ class PlaceToday:
     def place(self) -> Place:
         """What the records say."""
         return self.forecast.place
-
-    @property
-    def first(self) -> np.datetime64:
-        """The first of its days."""
-        return np.datetime64(self.forecast.dates[0].date(), "D")
 
     @property
     def frost_known(self) -> bool:
@@ -153,6 +151,7 @@ def place_today(
     )
     return PlaceToday(
         today=today,
+        first=first,
         asked_on=today if asked_on is None else asked_on,
         forecast=forecast,
         days=_growing(forecast, site.latitude_deg, offset_c),
@@ -178,13 +177,14 @@ def of_record(record: Record, *, offset_c: float = 0.0, lawn: bool = False) -> P
 
 def _growing(forecast: SoilForecast, latitude_deg: float, offset_c: float) -> GrowingDays:
     """Return a forecast's members as plantings meet them."""
+    few = slice(PLANTED_MEMBERS)
     seedbed = forecast.soil_c if forecast.seedbed_c is None else forecast.seedbed_c
-    least, most, mean = forecast.tmin_c, forecast.tmax_c, forecast.air_c
+    least, most, mean = forecast.tmin_c, forecast.tmax_c, forecast.air_c[few]
     return GrowingDays(
-        soil_c=forecast.soil_c,
-        seedbed_c=seedbed,
-        least_c=np.full(mean.shape, NO_FROST_C) if least is None else least + offset_c,
-        most_c=mean if most is None else most,
+        soil_c=forecast.soil_c[few],
+        seedbed_c=seedbed[few],
+        least_c=np.full(mean.shape, NO_FROST_C) if least is None else least[few] + offset_c,
+        most_c=mean if most is None else most[few],
         air_c=mean,
         light_h=daylight_hours(forecast.dates.day_of_year.to_numpy(), latitude_deg),
     )

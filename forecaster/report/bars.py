@@ -13,7 +13,6 @@ from forecaster.words.crops import BEGUN
 from forecaster.words.phrases import (
     between,
     count,
-    known,
     listed,
     odds,
     percent,
@@ -88,12 +87,15 @@ def crop_bars(windows: Sequence[CropWindow], today: date) -> Piece:
     if axis is not None:
         months = el("li", _months(axis), class_="months", aria_hidden="true")
     keys = (
-        (f'<rect x="1" y="2" width="26" height="10" {PALE}/>', "window possible, 1 in 10 or more"),
+        (
+            f'<rect x="1" y="2" width="26" height="10" {PALE}/>',
+            "a planting may go well, 1 in 5 or more",
+        ),
         (
             f'<rect x="1" y="2" width="26" height="10" {FULL}/>',
-            "opened and not yet closed, 9 in 10 each",
+            "a planting goes well, 4 in 5 or more",
         ),
-        (f'<path d="M14 1V13" {LINE}/>', "even odds that it has opened, or closed"),
+        (f'<path d="M14 1V13" {LINE}/>', "even odds that a planting goes well"),
         (f'<path d="{DIAMOND}" transform="translate(14 7)" {BEST}/>', "best day"),
         (f'<path d="M14 0V14" {TODAY}/>', "today"),
     )
@@ -108,8 +110,7 @@ def crop_bars(windows: Sequence[CropWindow], today: date) -> Piece:
             folded(rest, el("ul", months, *rows[AT_ONCE:], class_="crops")),
         )
     dates = (
-        "Dates are the middle of the chances; beside the best day, the chance that the window is "
-        "open then. "
+        "Dates are those of even odds that a planting goes well; beside the best day, its chance. "
     )
     first = el("ul", months, *rows[:AT_ONCE], class_="crops")
     return el("figure", first, *more, el("figcaption", dates, words))
@@ -146,7 +147,7 @@ def window_words(window: CropWindow, today: date) -> Piece:
     opens, best, closes = window.opens, window.best, window.closes
     if _none(window) or opens.median is None:
         chance = odds(opens.probability)
-        none = f"no window is to be expected this {window.season} ({chance} that there is one)."
+        none = f"no window is to be expected this {window.season} ({chance} that a planting goes well)."
         return joined((none,))
     parts: list[str | Piece] = []
     if opens.median < today and window.state in ("open", "late"):
@@ -156,19 +157,19 @@ def window_words(window: CropWindow, today: date) -> Piece:
     if best.median is not None:
         parts.append(f"best {short_day(best.median)} ({percent(best.probability)})")
     if closes.median is not None:
-        verb = "closed" if closes.median < today else "closes"
-        parts.append(f"{verb} {short_day(closes.median)}")
-    words = joined(parts, ", ")
-    if known(opens.probability) and opens.probability < 0.95:
-        return joined((words, f"; {odds(1.0 - opens.probability)} that there is no window."))
-    return joined((words, "."))
+        parts.append(f"best until {short_day(closes.median)}")
+    elif window.open_ended:
+        parts.append("no closing day needed")
+    return joined((joined(parts, ", "), "."))
 
 
 def _spread(span: Span, today: date) -> Piece | None:
-    """Return the middle 80 % in words; on paper the bar says it."""
+    """Return the days of 1 in 5 and 4 in 5 in words; on paper the bar says it."""
     if span.early is None or span.late is None or span.early == span.late:
         return None
-    return el("span", f" (4 in 5 {between(span.early, span.late, today)})", class_="screen")
+    return el(
+        "span", f" (1 in 5 to 4 in 5 {between(span.early, span.late, today)})", class_="screen"
+    )
 
 
 def bar(window: CropWindow, axis: Axis, today: date) -> Piece:

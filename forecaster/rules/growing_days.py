@@ -123,17 +123,18 @@ def reached(way: Floats, start: Ints, needed: float) -> Ints:
     (members, k) array of int
         n where it is not reached within the days.
     """
-    begin = np.broadcast_to(start, (way.shape[0], start.shape[-1]))
-    target = np.take_along_axis(way, begin, axis=1) + (needed - ROUNDING)
+    target = (way[:, start] if start.ndim == 1 else at(way, start)) + (needed - ROUNDING)
     found = np.empty(target.shape, dtype=np.int64)
     for row in range(way.shape[0]):
         found[row] = way[row].searchsorted(target[row])
-    return found - 1
+    found -= 1
+    return found
 
 
 def at(table: NDArray[Any], day: Ints) -> NDArray[Any]:
     """Return a table's values, (members, n + 1), on each member's own days, (members, k)."""
-    return np.take_along_axis(table, day, axis=1)
+    row = np.arange(0, table.size, table.shape[1])[:, None]
+    return np.asarray(table.ravel().take(day + row))
 
 
 def mean_between(sums: Floats, first: Ints, last: Ints) -> Floats:
@@ -145,7 +146,8 @@ def mean_between(sums: Floats, first: Ints, last: Ints) -> Floats:
     first, last : (members, k) array of int
         0 ≤ first ≤ last < n.
     """
-    return np.asarray((at(sums, last + 1) - at(sums, first)) / (last + 1 - first))
+    after = last + 1
+    return np.asarray((at(sums, after) - at(sums, first)) / (after - first))
 
 
 def _next(true: NDArray[np.bool_]) -> Ints:
@@ -153,4 +155,4 @@ def _next(true: NDArray[np.bool_]) -> Ints:
     days = true.shape[1]
     where = np.full((true.shape[0], days + 1), days)
     where[:, :days] = np.where(true, np.arange(days), days)
-    return np.asarray(np.minimum.accumulate(where[:, ::-1], axis=1)[:, ::-1])
+    return np.ascontiguousarray(np.minimum.accumulate(where[:, ::-1], axis=1)[:, ::-1])

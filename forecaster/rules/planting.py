@@ -46,7 +46,8 @@ Goal = Literal["bear", "root"]
     COLD_ROOTS,
     LESS_HARVEST,
     OTHER_SEASON,
-) = range(13)
+    HOT_ROOTS,
+) = range(14)
 """`WELL`, or why a planting does not go well."""
 
 HARDLY_WORTH = (STANDS_LONG, SHORT_HARVEST, LESS_HARVEST)
@@ -75,13 +76,13 @@ class Choices:
         Share of the usual days of harvest that makes a planting worth it.
     """
 
-    young_days: int = 21
+    young_days: int = 14
     up_within_days: int = 28
-    heat_share: float = 0.5
+    heat_share: float = 1.0 / 3.0
     dark_h: float = 8.0
     light_h: float = 11.0
     longest: float = 2.0
-    worth_share: float = 0.75
+    worth_share: float = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,10 +109,8 @@ class Needs:
     ----------
     goal : {"bear", "root"}
     soil_least_c, soil_most_c : float or None
-        Soil in which it can go in.
-    soil_most_days : int
-        Days from planting on whose mean soil may be `soil_most_c` at most; 0 for the soil
-        around the planting day.
+        Soil of the planting day in which it can go in. For the goal `root` the most is that
+        of the mean over the days of rooting: most of its roots are to be made below it.
     emerging : Rate or None
         How fast it comes up; None for a plant that is set out.
     keeps : bool
@@ -136,7 +135,6 @@ class Needs:
     goal: Goal
     soil_least_c: float | None = None
     soil_most_c: float | None = None
-    soil_most_days: int = 0
     emerging: Rate | None = None
     keeps: bool = False
     young_c: float
@@ -185,7 +183,10 @@ class Outcome:
     @property
     def possible(self) -> Bools:
         """Where it gets where it is wanted, worth it or not, (members, k)."""
-        return np.asarray((self.why == WELL) | np.isin(self.why, HARDLY_WORTH))
+        found: Bools = self.why == WELL
+        for reason in HARDLY_WORTH:
+            found |= self.why == reason
+        return found
 
 
 def outcome(days: GrowingDays, planted: Ints, needs: Needs, choices: Choices) -> Outcome:
@@ -289,12 +290,12 @@ def _starts(
     """Write why a planting does not start: soil too cold or too hot, seed too slow."""
     if needs.emerging is not None and not needs.keeps:
         why[up - planted > choices.up_within_days] = SLOW_UP
-    if needs.soil_most_c is not None:
-        soil = days.bed_c()[:, planted]
-        if needs.soil_most_days:
-            end = np.minimum(planted + needs.soil_most_days, days.days)
-            sums = days.sums("soil")
-            soil = (sums[:, end] - sums[:, planted]) / (end - planted)
-        why[soil > needs.soil_most_c] = HOT_SOIL
+    if needs.soil_most_c is not None and needs.goal == "root":
+        end = np.minimum(planted + needs.roots_days, days.days)
+        sums = days.sums("soil")
+        rooting_c = (sums[:, end] - sums[:, planted]) / (end - planted)
+        why[rooting_c > needs.soil_most_c] = HOT_ROOTS
+    elif needs.soil_most_c is not None:
+        why[days.bed_c()[:, planted] > needs.soil_most_c] = HOT_SOIL
     if needs.soil_least_c is not None:
         why[days.bed_c()[:, planted] < needs.soil_least_c] = COLD_SOIL

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from forecaster.rules.planting import (
-    HOT_SOIL,
+    HOT_ROOTS,
     LESS_HARVEST,
     OTHER_SEASON,
     WELL,
@@ -36,12 +36,12 @@ SMOOTH_DAYS = 7  # the chance of a day is the mean over so many days: members ar
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlantingDays:
-    """The days of planting that belong to a season, as places among the days planted.
+    """The days of planting of a season, as places among the days planted: it begins with them.
 
     Parameters
     ----------
-    first, last : int
-        A window begins on one of these.
+    last : int
+        A window begins on this one or before.
     until : int
         A window that has begun may go on to here.
     best_to : int
@@ -53,7 +53,6 @@ class PlantingDays:
         bears `bearing_share` of the most.
     """
 
-    first: int
     last: int
     until: int
     best_to: int
@@ -111,7 +110,7 @@ class Chances:
             return WELL
         if not self.safe[day]:
             return YOUNG_FROST
-        failed = np.bincount(self.why[:, day], minlength=LESS_HARVEST + 1)
+        failed = np.bincount(self.why[:, day], minlength=HOT_ROOTS + 1)
         failed[WELL] = 0
         return int(failed.argmax())
 
@@ -172,7 +171,7 @@ def chances(found: Outcome, season: PlantingDays, reading: Reading, step: int) -
         _smooth(share.mean(axis=0), step) for share in (why == WELL, possible, found.young_frost)
     )
     inside = np.zeros(frost.size, dtype=bool)
-    inside[season.first : season.last + 1] = True
+    inside[: season.last + 1] = True
     inside &= well >= reading.never_below
     least = SAFEST * frost[inside].min() if inside.any() else 0.0
     return Chances(
@@ -195,12 +194,12 @@ def planting_window(
     season : PlantingDays
     reading : Reading
     from_day : int
-        Place of today: the best day is none that is past, if the window is not over.
+        The best day is none before this one, if the window is not over by then: today, or
+        when the soil itself is right.
     """
     well = np.where(chance.safe, chance.well, 0.0)
-    well[: season.first] = 0.0
     well[season.best_to + 1 :] = 0.0
-    top = float(well[season.first : season.last + 1].max(initial=0.0))
+    top = float(well[: season.last + 1].max(initial=0.0))
     if top < reading.never_below:
         return None
     level = min(reading.level, NEAR_MOST * top)
@@ -213,19 +212,19 @@ def planting_window(
     until = _run_end(may, closes, level, season.until)
     likely = np.flatnonzero(part >= LIKELY)
     because = chance.reason(closes + 1) if closes < season.best_to else WELL
-    ended = closes >= season.until or (because == HOT_SOIL and closes > season.last)
+    ended = closes >= season.until or (because == HOT_ROOTS and closes > season.last)
     return PlantingWindow(
         opens=opens,
         best=best,
         closes=closes,
         possible_until=until,
-        opens_early=_run_start(well, opens, UNLIKELY, season.first),
+        opens_early=_run_start(well, opens, UNLIKELY),
         opens_late=opens + int(likely[0]) if likely.size else None,
         closes_early=opens + int(likely[-1]) if likely.size else None,
         closes_late=_run_end(well, closes, UNLIKELY, season.best_to),
         open_ended=bool(ended),
         chance=float(well[best]),
-        opens_because=chance.reason(opens - 1) if opens > season.first else WELL,
+        opens_because=chance.reason(opens - 1) if opens > 0 else WELL,
         closes_because=because,
     )
 
@@ -251,10 +250,10 @@ def _bears_less(
 ) -> None:
     """Write which plantings bear too much less than the season's longest bearing ones."""
     bears = _smooth((found.bears_days * found.possible).mean(axis=0), step)
-    part = bears[season.first : season.last + 1]
-    if not part.size or part.max() <= 0.0:
+    part = bears[: season.last + 1]
+    if part.max(initial=0.0) <= 0.0:
         return
-    longest = season.first + int(part.argmax())
+    longest = int(part.argmax())
     less = bears < reading.bearing_share * part.max()
     less[: longest + 1] = False
     why[:, less] = np.where(why[:, less] == WELL, LESS_HARVEST, why[:, less])
@@ -276,7 +275,7 @@ def _run_end(share: Floats, start: int, level: float, last: int) -> int:
     return start + int(low[0]) - 1 if low.size and low[0] > 0 else (start if low.size else last)
 
 
-def _run_start(share: Floats, end: int, level: float, first: int) -> int:
-    """Return the first day back from an end on which a share is at or above a level."""
-    low = np.flatnonzero(share[first : end + 1] < level)
-    return min(first + int(low[-1]) + 1, end) if low.size else first
+def _run_start(share: Floats, end: int, level: float) -> int:
+    """Return the first day back from an end from which on a share is at or above a level."""
+    low = np.flatnonzero(share[: end + 1] < level)
+    return min(int(low[-1]) + 1, end) if low.size else 0

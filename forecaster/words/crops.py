@@ -40,7 +40,8 @@ CROP_CAUTIONS = (
     "Figures that are no published ones are marked; ask your local extension service.",
 )
 BEGUN: Mapping[Use, str] = {
-    "transplant": "set out as plants", "seed": "sown in the bed", "both": "planted",
+    "transplant": "set out as plants", "seed": "sown in the bed", "bulb": "planted as bulbs",
+    "tuber": "planted as tubers", "crown": "planted as crowns", "both": "planted",
 }  # fmt: skip
 READ = {
     "mean": "mean of the day",
@@ -132,21 +133,22 @@ def crop_lead(window: CropWindow, today: date) -> str:
     """Return a crop's answer in one sentence."""
     name = f"{window.crop.label}, {BEGUN[window.use]} in {window.season}"
     opens, closes = window.opens.median, window.closes.median
-    if window.state == "none" or opens is None or closes is None:
+    if window.state == "none" or opens is None:
         chance = odds(window.opens.probability)
-        return f"{name}: no window is to be expected ({chance} that there is one)."
+        return f"{name}: no window is to be expected ({chance} that a planting goes well)."
+    if window.open_ended or closes is None:
+        begins = "is open" if window.state == "open" else f"opens about {say_day(opens, today)}"
+        return f"{name}: the window {begins}; no closing day is needed."
+    until = f"best until about {say_day(closes, today)}"
     if window.state == "open":
-        return f"{name}: the window is open; it closes about {say_day(closes, today)}."
+        return f"{name}: the window is open, {until}."
     if window.state in ("late", "closed"):
-        chance = odds(window.best.probability)
+        last = window.possible_until
+        still = "" if last is None else f"; still possible until about {say_day(last, today)}"
         return (
-            f"{name}: late; the window opened about {say_day(opens, today)} and closed about "
-            f"{say_day(closes, today)} ({chance} that it is still open)."
+            f"{name}: late; the window opened about {say_day(opens, today)} and was {until}{still}."
         )
-    return (
-        f"{name}: the window opens about {say_day(opens, today)} and closes about "
-        f"{say_day(closes, today)}."
-    )
+    return f"{name}: the window opens about {say_day(opens, today)}, {until}."
 
 
 def _paragraph(window: CropWindow, today: date, width: int, show: Show) -> str:
@@ -164,15 +166,19 @@ def _behind(window: CropWindow, today: date, show: Show) -> Iterable[str]:
     if window.closed_on is not None:
         yield f"This season's window closed about {say_day(window.closed_on, today)}: the next."
     yield f"Opens {_dates(window.opens, today)}: {window.opens.reason}."
-    if window.opens.probability < SURE:
-        yield f"There is a window at all: {odds(window.opens.probability)}."
     if window.best.median is not None:
         days = f"best on {say_day(window.best.median, today)}"
         if window.best.early and window.best.late and window.best.early != window.best.late:
             days += f", about as good {between(window.best.early, window.best.late, today)}"
-        yield f"{sentence(days)[:-1]}: {odds(window.best.probability)} that the window is open."
+        yield f"{sentence(days)[:-1]}: {odds(window.best.probability)} that a planting goes well."
     if window.closes.median is not None:
-        yield f"Closes {_dates(window.closes, today)}: {window.closes.reason}."
+        yield f"Best until {_dates(window.closes, today)}: {window.closes.reason}."
+    elif window.open_ended:
+        yield f"{sentence(window.closes.reason)}"
+    if window.possible_until is not None and window.possible_until != window.closes.median:
+        yield f"Possible until about {say_day(window.possible_until, today)}."
+    if window.other is not None:
+        yield f"Also near: {crop_lead(window.other, today)}"
     if window.emergence is not None and window.sown is not None:
         sown = say_day(window.sown, today)
         chance = (
@@ -204,41 +210,29 @@ def _figure_words(row: CropThreshold, show: Show) -> str:
 
 
 def _frost_words(window: CropWindow, show: Show) -> Iterable[str]:
-    if window.season == "autumn":
-        yield f"Hard freeze: air at or below {degrees(window.damaging_c, show)}."
-        return
-    claim = window.hardiness
-    kind = "assumption" if claim is None else f"{claim.hardiness.name}, {claim.basis}"
-    words = f"Harmed by air at or below {degrees(window.damaging_c, show)} ({kind}"
-    if claim is not None:
-        words += f": {claim.source}; the temperature: {claim.hardiness.damaging_basis}"
-    words += ")."
+    words = f"Just set or just up it is killed by air below {degrees(window.damaging_c, show)}"
     if window.frost_after is not None:
         words += (
-            f" Frost after the opening: {percent(window.frost_after)}, accepted "
-            f"{percent(window.accepted_risk)}."
+            f": {percent(window.frost_after)} after planting on the best day, accepted "
+            f"{percent(window.accepted_risk)}"
         )
-    yield words
+    yield f"{words}."
 
 
 def _dates(span: Span, today: date) -> str:
-    """Return a span as words: the middle, and the middle 80 %."""
+    """Return a span as words: the day at even odds, and those at 1 in 5 and 4 in 5."""
     if span.median is None:
         return "in fewer than half of the futures"
     words = f"about {say_day(span.median, today)}"
-    if span.early is None:
+    if span.early is None or span.late is None or span.early == span.late:
         return words
-    if span.late is None:
-        return f"{words}, not before {say_day(span.early, today)} (9 in 10)"
-    if span.early == span.late:
-        return words
-    return f"{words} (4 in 5: {between(span.early, span.late, today)})"
+    return f"{words} (from 1 in 5 to 4 in 5: {between(span.early, span.late, today)})"
 
 
 def _table(windows: Sequence[CropWindow], width: int, show: Show) -> str:
     """Return many crops as a compact table, the next to open first."""
     late = date.max
-    rows = [("Crop", "Season", "From", "Opens", "Best", "Sure", "Closes", "Now")]
+    rows = [("Crop", "Season", "From", "Opens", "Best", "Sure", "Until", "Now")]
     ordered = sorted(windows, key=lambda w: (w.state == "none", w.best.median or late))
     rows += [
         (
@@ -258,7 +252,9 @@ def _table(windows: Sequence[CropWindow], width: int, show: Show) -> str:
     if width < 48:
         rows = [(row[0][:14], row[2], row[3]) for row in rows]  # type: ignore[misc]
     marks = "* not from a published figure: from memory, common practice or an assumption."
-    foot = "Best: the first day on which the window is about as surely open as it gets; sure: then."
+    foot = (
+        "Best: the first day on which a planting goes well about as surely as it can; sure: then."
+    )
     return "\n".join([_columns(rows), _fill(marks, width), _fill(foot, width)])
 
 
@@ -443,6 +439,10 @@ def window_json(window: CropWindow) -> dict[str, Any]:
         "opens": _span_json(window.opens),
         "best": _span_json(window.best),
         "closes": _span_json(window.closes),
+        "possible_until": None
+        if window.possible_until is None
+        else window.possible_until.isoformat(),
+        "open_ended": window.open_ended,
         "threshold": threshold_json(window.threshold.used),
         "other_thresholds": [threshold_json(row) for row in window.threshold.others],
         "limit": None if window.limit is None else threshold_json(window.limit.used),

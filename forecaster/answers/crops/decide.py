@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from forecaster.answers.calendar import date_of, date_or_none
 from forecaster.answers.crops.needs import CropNeeds, needs_of
-from forecaster.answers.crops.reasons import CLOSES, NEVER, OPEN_ENDED, OPENS
-from forecaster.answers.crops.results import CropWindow, DayChance, Span, State
-from forecaster.answers.crops.seasons import SeasonDays, seasons_from
+from forecaster.answers.crops.reasons import BEST, BEST_COOL, CLOSES, NEVER, OPEN_ENDED, OPENS
+from forecaster.answers.crops.results import CropWindow, PlantingChances, Span, State
+from forecaster.answers.crops.seasons import STEP_DAYS, SeasonDays, seasons_from
 from forecaster.answers.crops.table import defaults
 from forecaster.answers.crops.wish import Wish
 from forecaster.answers.place_today import PlaceToday
@@ -22,6 +22,8 @@ from forecaster.rules.crossings import NEVER as NOT_CROSSED
 from forecaster.rules.emergence import emergence_index
 from forecaster.rules.planting import YOUNG_FROST, Choices, Outcome, outcome
 from forecaster.rules.planting_window import (
+    EVEN,
+    UNLIKELY,
     Chances,
     PlantingDays,
     PlantingWindow,
@@ -30,8 +32,8 @@ from forecaster.rules.planting_window import (
     planting_window,
 )
 
-STEP_DAYS = 2  # a planting is asked of every other day
-LAST_PLANTED_DAYS = 60  # before the end of the days nothing planted could be followed
+FAR_DAYS = 1000
+LATE_DAYS = 150  # a window that is over but for the last counts as so far off
 NEAR_DAYS = 60  # windows of both seasons that open so soon are both told
 CHOICES = Choices()
 
@@ -54,9 +56,7 @@ def decide(crop: Crop, here: PlaceToday, wish: Wish) -> CropWindow:
         return _of_season(crop, here, wish, wish.season)
     first, second = (_of_season(crop, here, wish, name) for name in _in_order(crop))
     chosen, other = sorted((first, second), key=lambda one: _soonness(one, date_of(here.today)))
-    near = other.opens.median is not None and (
-        _soonness(other, date_of(here.today))[1] <= NEAR_DAYS
-    )
+    near = _soonness(other, date_of(here.today)) <= NEAR_DAYS
     return replace(chosen, other=other) if near else chosen
 
 
@@ -64,26 +64,38 @@ def _in_order(crop: Crop) -> tuple[PlantingSeason, PlantingSeason]:
     return ("autumn", "spring") if crop.crop_class == "cool" else ("spring", "autumn")
 
 
-def _soonness(window: CropWindow, today: date) -> tuple[bool, int]:
-    """Return what orders windows: those that there are, and by the days until they open."""
+def _soonness(window: CropWindow, today: date) -> int:
+    """Return the days until a window opens; one that is over or is none comes last."""
     opens = window.opens.median
-    return (True, 0) if opens is None else (False, max((opens - today).days, 0))
+    if opens is None or window.state == "closed":
+        return FAR_DAYS
+    if window.state == "late":
+        return LATE_DAYS
+    return max((opens - today).days, 0)
 
 
 def _of_season(crop: Crop, here: PlaceToday, wish: Wish, name: PlantingSeason) -> CropWindow:
     """Return the crop's window in a season; in the next one where this one's is over."""
     use: Use = "seed" if wish.sown is not None else wish.use or crop.usual_use
     wants = needs_of(crop, name, use, wish)
-    planted = np.arange(0, here.days.days - LAST_PLANTED_DAYS, STEP_DAYS)
-    found = outcome(here.days, planted, wants.needs, CHOICES)
     begins = None if wish.begins is None else np.datetime64(wish.begins, "D")
     runs, after = seasons_from(here, name, begins)
-    made = _window(crop, use, here, wish, wants=wants, found=found, season=runs)
-    if made.state == "closed" or (made.state == "none" and runs.end < here.today):
+    if runs.end < here.today and not _still_possible(here, wants, runs):
+        runs, after = after, runs
+    made = _window(crop, use, here, wish, wants=wants, season=runs)
+    over = made.state == "closed" or (made.state == "none" and runs.end < here.today)
+    if over and runs.start < after.start:
         closed = made.possible_until
-        made = _window(crop, use, here, wish, wants=wants, found=found, season=after)
+        made = _window(crop, use, here, wish, wants=wants, season=after)
         made = replace(made, closed_on=closed)
     return _with_emergence(made, here, wish, wants) if use == "seed" else made
+
+
+def _still_possible(here: PlaceToday, wants: CropNeeds, season: SeasonDays) -> bool:
+    """Return whether a planting of today still gets there, though the season's days are over."""
+    today = np.array([here.index(here.today)])
+    found = outcome(here.days, today, wants.needs, CHOICES)
+    return bool(season.until >= here.today and found.possible.mean() >= UNLIKELY)
 
 
 def _window(
@@ -93,16 +105,18 @@ def _window(
     wish: Wish,
     *,
     wants: CropNeeds,
-    found: Outcome,
     season: SeasonDays,
 ) -> CropWindow:
     risk = defaults()["frost_risk"].value if wish.risk is None else wish.risk
     reading = Reading(risk=risk)
-    days = season.among(here, STEP_DAYS, found.planted.size, bears=wants.keeps_bearing)
+    planted = season.planted(here)
+    found = outcome(here.days, planted, wants.needs, CHOICES)
+    days = season.among(here, planted, bears=wants.keeps_bearing)
     chance = chances(found, days, reading, STEP_DAYS)
-    now = -(-here.index(here.today) // STEP_DAYS)
-    read = planting_window(chance, days, reading, from_day=now)
-    day = here.first + found.planted
+    now = int(np.searchsorted(planted, here.index(here.today)))
+    cool = _cool_from(here, wants, found)
+    read = planting_window(chance, days, reading, from_day=max(now, cool))
+    day = here.first + planted
     opens_with, limit = wants.ends()
     made = CropWindow(
         crop=crop,
@@ -123,7 +137,7 @@ def _window(
         accepted_risk=risk,
         frost_after=None,
         frost_bound=0.0,
-        by_day=_by_day(chance, days, day),
+        by_day=PlantingChances(day, chance.well, chance.possible),
         assumptions=wants.assumed,
     )
     if read is None:
@@ -132,7 +146,7 @@ def _window(
         made,
         state=_state(read, now),
         opens=_opens(read, day, here),
-        best=_best(read, chance, day),
+        best=_best(read, chance, day, cool=read.best == cool),
         closes=_closes(read, chance, day),
         possible_until=None if read.open_ended else date_of(day[read.possible_until]),
         open_ended=read.open_ended,
@@ -143,10 +157,10 @@ def _window(
 
 def _nothing(chance: Chances, days: PlantingDays) -> Span:
     """Return the opening of a season without a window: the most chance there is, and why."""
-    part = chance.well[days.first : days.last + 1]
+    part = chance.well[: days.last + 1]
     if not part.size:
         return Span(None, None, None, 0.0, NEVER[0])
-    top = days.first + int(part.argmax())
+    top = int(part.argmax())
     return Span(None, None, None, float(chance.well[top]), NEVER[chance.reason(top)])
 
 
@@ -160,13 +174,25 @@ def _opens(read: PlantingWindow, day: NDArray[np.datetime64], here: PlaceToday) 
     )  # fmt: skip
 
 
-def _best(read: PlantingWindow, chance: Chances, day: NDArray[np.datetime64]) -> Span:
+def _cool_from(here: PlaceToday, wants: CropNeeds, found: Outcome) -> int:
+    """Return the first day on which soil that is to be cool is so at even odds; 0 for no say."""
+    most_c = wants.needs.soil_most_c
+    if wants.needs.goal != "root" or most_c is None:
+        return 0
+    soil = here.days.bed_c()[:, found.planted]
+    cool = np.flatnonzero((soil <= most_c).mean(axis=0) >= EVEN)
+    return int(cool[0]) if cool.size else 0
+
+
+def _best(
+    read: PlantingWindow, chance: Chances, day: NDArray[np.datetime64], *, cool: bool
+) -> Span:
     part = chance.well[read.best : read.closes + 1]
     low = np.flatnonzero(part < 0.9 * part[0])
     last = read.best + (int(low[0]) - 1 if low.size else part.size - 1)
     return Span(
         date_of(day[read.best]), date_of(day[read.best]), date_of(day[last]),
-        float(part[0]), "the first day on which a planting goes well about as surely as it can",
+        float(part[0]), BEST_COOL if cool else BEST,
     )  # fmt: skip
 
 
@@ -190,16 +216,6 @@ def _state(read: PlantingWindow, now: int) -> State:
     if now <= read.closes:
         return "open"
     return "late" if now <= read.possible_until else "closed"
-
-
-def _by_day(
-    chance: Chances, days: PlantingDays, day: NDArray[np.datetime64]
-) -> tuple[DayChance, ...]:
-    inside = range(days.first, days.until + 1)
-    return tuple(
-        DayChance(date_of(day[at]), float(chance.well[at]), float(chance.possible[at]))
-        for at in inside
-    )
 
 
 def _with_emergence(

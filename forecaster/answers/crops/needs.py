@@ -113,7 +113,7 @@ def needs_of(crop: Crop, season: PlantingSeason, use: Use, wish: Wish) -> CropNe
     roots = figures.known("roots_least_c")
     rooting = figures.known("rooting_weeks")
     taken = defaults()
-    rooting_days = taken["rooting_days"].value if rooting is None else 7.0 * rooting.low
+    rooting_days = taken["rooting_days"].value if rooting is None else 7.0 * rooting.middle
     heat = figures.known("heat_mean_c")
     set_heat = figures.known("heat_max_c")
     sets = crop.heat == "no set" and set_heat is not None

@@ -20,6 +20,7 @@ OPENS: Mapping[int, str] = {
     p.COLD_ROOTS: "planted before it, the soil is too cold for roots",
     p.LESS_HARVEST: "planted before it, it yields too short a time",
     p.OTHER_SEASON: "planted before it, it ripens in summer",
+    p.HOT_ROOTS: "planted before it, it makes most of its roots in soil that is too warm",
 }
 CLOSES: Mapping[int, str] = {
     p.WELL: "days shorten after it: later ones are plantings for autumn",
@@ -35,7 +36,10 @@ CLOSES: Mapping[int, str] = {
     p.COLD_ROOTS: "after it too few days are left to root before the soil is too cold",
     p.LESS_HARVEST: "planted after it, it bears much shorter than it could have",
     p.OTHER_SEASON: "planted after it, it ripens in summer",
+    p.HOT_ROOTS: "planted after it, it makes most of its roots in soil that is too warm",
 }
+BEST = "the first day on which a planting goes well about as surely as it can"
+BEST_COOL = "from then on the soil of the planting day is itself at its upper limit or below"
 OPEN_ENDED = "no closing day is needed: nothing but the next season ends it"
 NEVER: Mapping[int, str] = {
     p.WELL: "on no day of the season does a planting go well often enough",
@@ -51,4 +55,5 @@ NEVER: Mapping[int, str] = {
     p.COLD_ROOTS: "too few days are left to root before the soil is too cold",
     p.LESS_HARVEST: "it yields too short a time",
     p.OTHER_SEASON: "it ripens in summer",
+    p.HOT_ROOTS: "it makes most of its roots in soil that is too warm",
 }

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
 
 from forecaster.answers.frost import FrostDates
 from forecaster.rules.crops import Choice, Crop, HardinessClaim, PlantingSeason, Use
@@ -36,20 +39,20 @@ class Span:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class DayChance:
-    """The chance of one planting day.
+@dataclass(frozen=True, slots=True, eq=False)
+class PlantingChances:
+    """The chances of a season's planting days, (k,) arrays.
 
     Parameters
     ----------
-    day : date
-    well, possible : float
+    day : (k,) array of datetime64[D]
+    well, possible : (k,) array
         That a planting goes well; that it gets where it is wanted, worth it or not. 0 to 1.
     """
 
-    day: date
-    well: float
-    possible: float
+    day: NDArray[np.datetime64]
+    well: NDArray[np.float64]
+    possible: NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,7 +98,7 @@ class CropWindow:
         That chance for a planting on the best day; None where the record has no minima.
     frost_bound : float
         1 where such frost, and nothing else, decides the opening, else 0.
-    by_day : tuple of DayChance
+    by_day : PlantingChances
         The season's planting days with their chances: what the dates are read off.
     other : CropWindow or None
         The other season's window, where that is near too and no season was asked for.
@@ -126,7 +129,7 @@ class CropWindow:
     accepted_risk: float
     frost_after: float | None
     frost_bound: float
-    by_day: tuple[DayChance, ...] = ()
+    by_day: PlantingChances = field(compare=False, repr=False)
     other: CropWindow | None = None
     emergence: Span | None = None
     sown: date | None = None

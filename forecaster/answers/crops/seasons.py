@@ -11,11 +11,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from forecaster.answers.place_today import PlaceToday
 from forecaster.rules.crops import PlantingSeason
 from forecaster.rules.planting_window import PlantingDays
 
+Ints = NDArray[np.int64]
+
+STEP_DAYS = 2  # a planting is asked of every other day
+LAST_PLANTED_DAYS = 60  # before the end of the days nothing planted could be followed
 JUNE_SOLSTICE, DECEMBER_SOLSTICE = "06-21", "12-21"
 STILL_SUMMER_DAYS = 40
 """After the warmest day: the air has fallen by a tenth of its yearly range by then."""
@@ -44,18 +49,25 @@ class SeasonDays:
     until: np.datetime64
     ripe_from: np.datetime64 | None
 
-    def among(self, here: PlaceToday, step: int, count: int, *, bears: bool) -> PlantingDays:
-        """Return its days as places among the days of planting, every `step` days from 0."""
+    @property
+    def asked_until(self) -> np.datetime64:
+        """The last day on which whoever asks for the season means this one."""
+        return self.until if self.name == "spring" else self.end
 
-        def place(day: np.datetime64, up: int) -> int:
-            return int(np.clip((here.index(day) + up) // step, 0, count - 1))
+    def planted(self, here: PlaceToday) -> Ints:
+        """Return its days of planting, every other, as places among the days of the place."""
+        first = max(here.index(self.start), 0)
+        last = min(here.index(self.until), here.days.days - 1 - LAST_PLANTED_DAYS)
+        return np.arange(first, max(last, first) + 1, STEP_DAYS)
 
-        end, until = place(self.end, 0), place(self.until, 0)
+    def among(self, here: PlaceToday, planted: Ints, *, bears: bool) -> PlantingDays:
+        """Return its days as places among its days of planting."""
+        last = int(np.searchsorted(planted, here.index(self.end), "right")) - 1
+        until = planted.size - 1
         return PlantingDays(
-            first=place(self.start, step - 1),
-            last=end,
+            last=max(last, 0),
             until=until,
-            best_to=end if self.name == "spring" else until,
+            best_to=max(last, 0) if self.name == "spring" else until,
             ripe_from=None if self.ripe_from is None else here.index(self.ripe_from),
             keeps_bearing=bears and self.name == "spring",
         )
@@ -64,13 +76,16 @@ class SeasonDays:
 def seasons_from(
     here: PlaceToday, name: PlantingSeason, begins: np.datetime64 | None = None
 ) -> tuple[SeasonDays, SeasonDays]:
-    """Return the season that may still go on, or comes next, and the one after it.
+    """Return the season whose days run or come next, and the one after it.
+
+    A spring counts as running while plantings of it are still possible: nothing but it is left
+    for crops that have no autumn.
 
     Where `begins` is given, it is the one of those two that starts nearest to it.
     """
     year = int(str(here.today)[:4])
     found = [_season(here, name, y) for y in range(year - 2, year + 4)]
-    first = next(at for at, one in enumerate(found) if one.until >= here.today)
+    first = next(at for at, one in enumerate(found) if one.asked_until >= here.today)
     if begins is not None:
         first = min((first, first + 1), key=lambda at: abs(found[at].start - begins))
     return found[first], found[first + 1]
