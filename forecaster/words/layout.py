@@ -13,6 +13,16 @@ _TOGETHER = re.compile(
 )
 """Where a line must not break."""
 _HELD = "\u00a0"
+_LAST_TWO = "".join(rf"\U{plane:04x}fffe\U{plane:04x}ffff" for plane in range(17))
+_NOT_TEXT = re.compile(
+    rf"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufdd0-\ufdef{_LAST_TWO}]"
+)
+"""Control characters, lone surrogates and non-characters: no HTML text holds them."""
+
+
+def as_text(words: str) -> str:
+    """Return words with a sign in place of what is no text: in HTML, in a picture."""
+    return _NOT_TEXT.sub("\ufffd", words)
 
 
 def wrap(
