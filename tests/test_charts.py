@@ -1,5 +1,6 @@
 """The picture: what is plotted, in which units, and what it says without being seen."""
 
+import re
 import struct
 from dataclasses import replace
 from datetime import date, timedelta
@@ -265,6 +266,19 @@ def test_svg_tells_a_screen_reader_what_it_shows(tmp_path):
     assert [title.get("id") for title in titles] == ["t"]
     assert titles[0].text == "Cool-season flats: soil below 65 °F from about 16 April"
     assert root.find(f"{space}desc").text == describe(picture(place="<4 in> & down"))
+
+
+@pytest.mark.parametrize(
+    "name", ["a$b_c$d", "$\\frac{", "bell\x07esc\x1b[31m", "花园 🌱", "a<b>&\"c'--d", "\ufffe"]
+)
+def test_any_name_of_a_place_can_be_drawn(tmp_path, name):
+    figure = build(picture(title=name))
+    shown = [text.get_text().split("\n")[0] for text in figure.texts]
+    assert name in shown
+    draw(picture(title=name, place=name), tmp_path / "a.png")
+    draw(picture(title=name, place=name), tmp_path / "a.svg")
+    said = ET.parse(tmp_path / "a.svg").getroot().find("{*}desc").text  # noqa: S314 - our own
+    assert re.sub("[\x00-\x1f\ufffe]", "\ufffd", name) in said
 
 
 def test_the_same_picture_is_the_same_file(tmp_path):

@@ -33,7 +33,8 @@ from forecaster.words.check import (
     season_of,
     truth_words,
 )
-from forecaster.words.page import place_words, wrap
+from forecaster.words.layout import wrap
+from forecaster.words.page import place_words
 from forecaster.words.phrases import count, degrees, known, listed
 
 if TYPE_CHECKING:

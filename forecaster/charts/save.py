@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import os
 import re
+import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -13,6 +14,7 @@ from xml.sax.saxutils import escape
 
 from forecaster import files
 from forecaster.charts.style import DOTS_PER_INCH, STYLE
+from forecaster.words.layout import as_text
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -62,6 +64,7 @@ def save(
     target, beside = files.picture(path, inputs=inputs, force=force)
     target.check()
     beside.check()
+    title, words = as_text(title), as_text(words)
     content = svg(figure, title, words) if target.mark == files.SVG else png(figure, title, words)
     text = f"{words}\n\n{files.WORDS.words.decode()}\n"
     files.write([(target, content), (beside, text.encode())])
@@ -71,12 +74,12 @@ def save(
 def png(figure: Figure, title: str, words: str) -> bytes:
     """Return a figure as PNG, with what it shows in its text chunks."""
     software = files.PNG.words.decode().split("\0")[1]
-    return _saved(figure, "png", {"Title": title, "Description": words, "Software": software})
+    return saved(figure, "png", {"Title": title, "Description": words, "Software": software})
 
 
 def svg(figure: Figure, title: str, words: str) -> bytes:
     """Return a figure as SVG, with what a screen reader says of it."""
-    text = _saved(figure, "svg", {"Title": title, "Date": None}).decode()
+    text = saved(figure, "svg", {"Title": title, "Date": None}).decode()
     text = re.sub(r"<title>.*?</title>", "", text, count=1, flags=re.DOTALL)
     said = f'<title id="t">{escape(title)}</title>\n<desc id="d">{escape(words)}</desc>\n'
     return re.sub(
@@ -89,8 +92,15 @@ def svg(figure: Figure, title: str, words: str) -> bytes:
     ).encode()
 
 
-def _saved(figure: Figure, kind: str, metadata: dict[str, Any]) -> bytes:
+def saved(figure: Figure, kind: str, metadata: dict[str, Any]) -> bytes:
+    """Return a figure as the bytes of a file; what is no text in its words is shown as such."""
+    from matplotlib.text import Text  # noqa: PLC0415
+
+    for one in figure.findobj(Text):
+        one.set_text(as_text(one.get_text()))
     buffer = io.BytesIO()
-    with drawing():
+    with drawing(), warnings.catch_warnings():
+        # A letter that the font lacks is drawn as a box; the words beside the picture have it.
+        warnings.filterwarnings("ignore", "Glyph .* missing", UserWarning)
         figure.savefig(buffer, format=kind, dpi=DOTS_PER_INCH, metadata=metadata)
     return buffer.getvalue()

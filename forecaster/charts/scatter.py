@@ -15,6 +15,7 @@ from forecaster.errors import InputError
 from forecaster.plan.layout.lightness import Seen, lightness, seen, srgb_of
 from forecaster.plan.layout.scatter import Scatter
 from forecaster.units import METRES_PER_FOOT, METRES_PER_INCH
+from forecaster.words.layout import wrap
 from forecaster.words.phrases import count, listed, number
 
 if TYPE_CHECKING:
@@ -236,8 +237,6 @@ def _plants(axes: Axes, layout: Scatter, inches_a_metre: float) -> None:
 
 def _say(figure: Figure, layout: Scatter, title: str, inches_a_metre: float) -> None:
     """Write the title, the key and the remarks."""
-    import textwrap  # noqa: PLC0415
-
     from matplotlib.lines import Line2D  # noqa: PLC0415
 
     figure.text(
@@ -277,7 +276,7 @@ def _say(figure: Figure, layout: Scatter, title: str, inches_a_metre: float) -> 
         )
     if remarks:
         figure.text(
-            0.03, 0.015, textwrap.fill(remarks.strip(), 74), va="bottom", fontsize=13,
+            0.03, 0.015, wrap(remarks.strip(), 74), va="bottom", fontsize=13,
             linespacing=1.25,
         )  # fmt: skip
 

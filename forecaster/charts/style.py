@@ -25,6 +25,7 @@ STYLE: Any = {
     "xtick.color": INK,
     "ytick.color": INK,
     "svg.hashsalt": "crossday",
+    "text.parse_math": False,  # a $ in a name is a $
 }
 
 

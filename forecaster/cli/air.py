@@ -245,15 +245,12 @@ def import_(
 def _say(sentences: Sequence[str]) -> None:
     """Print sentences within the terminal's width; names and commands are not broken."""
     import shutil
-    import textwrap
+
+    from forecaster.words.layout import wrap
 
     width = max(shutil.get_terminal_size().columns, 40)
     for words in sentences:
-        click.echo(
-            textwrap.fill(
-                words, width, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False
-            )
-        )
+        click.echo(wrap(words, width, hang="  ", break_long=False))
 
 
 def _fetcher(cache: str | None, *, offline: bool) -> Fetcher:

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from html import escape
 
+from forecaster.words.layout import as_text
+
 VOID = frozenset({"meta", "link", "br", "hr"})
-_LAST_TWO = "".join(rf"\U{plane:04x}fffe\U{plane:04x}ffff" for plane in range(17))
-NOT_TEXT = re.compile(
-    rf"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufdd0-\ufdef{_LAST_TWO}]"
-)
-"""Control characters, lone surrogates and non-characters: no HTML text holds them."""
 
 
 class Piece(str):
@@ -28,7 +24,7 @@ def text(words: object) -> Piece:
     """
     if isinstance(words, Piece):
         return words
-    return Piece(escape(NOT_TEXT.sub("\ufffd", str(words)), quote=True))
+    return Piece(escape(as_text(str(words)), quote=True))
 
 
 def el(tag: str, *children: object, **attributes: object) -> Piece:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import io
 import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from forecaster.charts import build, describe, picture_of
 from forecaster.charts.data import ChartData
-from forecaster.charts.save import drawing
+from forecaster.charts.save import saved
 from forecaster.report.contents import Report
 from forecaster.report.markup import Piece, el, text
 from forecaster.report.style import LIGHT
@@ -62,10 +61,7 @@ def inline(figure: Figure, name: str, title: str, words: str, *, own_paper: bool
     own_paper : bool
         Keep its own colours, as a sheet of paper; else they follow the page's.
     """
-    buffer = io.StringIO()
-    with drawing():
-        figure.savefig(buffer, format="svg", metadata={"Date": None})
-    svg = buffer.getvalue()
+    svg = saved(figure, "svg", {"Date": None}).decode()
     start = re.search(r"<svg\b[^>]*>", svg)
     box = re.search(r'viewBox="([^"]+)"', svg)
     if start is None or box is None:

@@ -11,7 +11,8 @@ from forecaster.answers.window import Threshold
 from forecaster.ingest.account import Account
 from forecaster.site import Site
 from forecaster.words.as_json import account_json, rounded
-from forecaster.words.page import place_words, read_words, wrap
+from forecaster.words.layout import wrap
+from forecaster.words.page import place_words, read_words
 from forecaster.words.phrases import Show, count, degrees, known, number, sentence
 
 WIDEST, NARROWEST = 88, 30

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -17,7 +16,8 @@ from forecaster.rules.frost import LEAST_WINTERS
 from forecaster.site import Site
 from forecaster.units import METRES_PER_INCH, c_to_f
 from forecaster.words.account import account_words
-from forecaster.words.as_json import account_json
+from forecaster.words.as_json import account_json, rounded
+from forecaster.words.layout import wrap
 from forecaster.words.page import NARROWEST, WIDEST, place_words
 from forecaster.words.phrases import (
     Show,
@@ -560,11 +560,9 @@ def _temperature(name: str, temp_c: float) -> dict[str, float | None]:
 
 
 def _number(value: float | None) -> float | None:
-    return None if value is None or not math.isfinite(value) else round(float(value), 4)
+    return rounded(value)
 
 
 def _fill(text: str, width: int, indent: str = "") -> str:
     hang = indent + ("  " if text.startswith("·") else "")
-    return textwrap.fill(
-        text, width, initial_indent=indent, subsequent_indent=hang, break_on_hyphens=False
-    )
+    return wrap(text, width, indent, hang=hang)

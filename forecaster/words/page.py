@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -16,7 +15,8 @@ from forecaster.site import Site
 from forecaster.units import c_to_f_difference
 from forecaster.words.account import account_words
 from forecaster.words.as_json import account_json, to_json
-from forecaster.words.phrases import MONTHS, Show, count, length, number, say_day, sentence
+from forecaster.words.layout import wrap
+from forecaster.words.phrases import Show, count, length, number, say_day, sentence
 from forecaster.words.window import lead, stale_words, window_words
 
 WIDEST, NARROWEST = 88, 30
@@ -25,9 +25,6 @@ CAUTIONS = (
     "Frost, soil too wet to work and what each crop needs are not in these dates.",
     "Thresholds are common practice; your local extension or advisory service knows better.",
 )
-_COUNTED = "|".join(("°", "%", r"in\b", r"cm\b", r"days?\b", *MONTHS))
-_TOGETHER = re.compile(rf"(?<=\d) (?={_COUNTED})|(?<=°) (?=[NESW]\b)|(?<=[a-z]) (?=\d{{4}}\b)")
-"""Where a line must not break: between a number and what it counts."""
 _DIFFERENCE = re.compile(r"([+\-−]?\d+(?:\.\d+)?) °C")
 
 
@@ -171,15 +168,3 @@ def read_words(accounts: Mapping[str, Account], width: int) -> list[str]:
         lines.append(wrap(first, width, "  "))
         lines += [wrap(text, width, "    ") for text in rest]
     return lines
-
-
-def wrap(text: str, width: int, indent: str = "") -> str:
-    """Return a paragraph that fits; lines already set as a table stay as they are."""
-    if "\n" in text:
-        return "\n".join(f"{indent}{line}" for line in text.split("\n"))
-    held = _TOGETHER.sub("\u00a0", text)
-    hang = indent + ("  " if indent or text.startswith("·") else "")
-    filled = textwrap.fill(
-        held, width, initial_indent=indent, subsequent_indent=hang, break_on_hyphens=False
-    )
-    return filled.replace("\u00a0", " ")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import textwrap
 from collections.abc import Sequence
 from datetime import date
 
@@ -22,6 +21,7 @@ from forecaster.units import (
     METRES_PER_INCH,
     SQUARE_METRES_PER_SQUARE_FOOT,
 )
+from forecaster.words.layout import wrap
 from forecaster.words.phrases import (
     between,
     count,
@@ -34,8 +34,6 @@ from forecaster.words.phrases import (
 )
 
 WIDEST, NARROWEST = 88, 30
-_COUNTED = re.compile(r"(?<=\d) (?=[a-zA-Z%½])|(?<=\d in) (?=\d)")
-"""Where a line must not break: between a number and what it counts."""
 FLATS_SHOWN = 4
 
 
@@ -62,7 +60,7 @@ def plan_text(
     tasks = _tasks(plan, width, said)
     left = [text for text in plan.cautions if text not in said]
     parts = [
-        _wrap(plan_lead(plan), width),
+        wrap(plan_lead(plan), width),
         _section("What moved", change_words(moved), width) if moved is not None else "",
         tasks,
         _section("To buy", shopping_words(plan.shopping), width),
@@ -148,8 +146,8 @@ def _tasks(plan: Plan, width: int, said: set[str]) -> str:
         if tasks:
             lines = [heading]
             for task in tasks:
-                lines.append(_wrap(_dates(task, plan.today), width, "  "))
-                lines += [_wrap(t, width, "    ") for t in _behind(task, plan, titles, said)]
+                lines.append(wrap(_dates(task, plan.today), width, "  "))
+                lines += [wrap(t, width, "    ") for t in _behind(task, plan, titles, said)]
             blocks.append("\n".join(lines))
     return "\n\n".join(blocks)
 
@@ -394,17 +392,4 @@ def _days(days: float) -> str:
 def _section(heading: str, lines: Sequence[str], width: int) -> str:
     if not lines:
         return ""
-    return "\n".join([heading, *(_wrap(line, width, "  ") for line in lines)])
-
-
-def _wrap(text: str, width: int, indent: str = "") -> str:
-    """Return a paragraph that fits."""
-    hang = indent + "  "
-    filled = textwrap.fill(
-        _COUNTED.sub("\u00a0", text),
-        width,
-        initial_indent=indent,
-        subsequent_indent=hang if indent or text.startswith("·") else "",
-        break_on_hyphens=False,
-    )
-    return filled.replace("\u00a0", " ")
+    return "\n".join([heading, *(wrap(line, width, "  ") for line in lines)])

@@ -23,9 +23,9 @@ from forecaster.units import (
     METRES_PER_INCH,
     SQUARE_METRES_PER_SQUARE_FOOT,
 )
+from forecaster.words.as_json import rounded
 from forecaster.words.plan import plan_lead
 
-DECIMALS = 4
 COLUMNS = (
     "key", "title", "earliest", "likely", "latest", "standing", "probability", "sure_of", "why",
     "depends_on", "caution", "basis",
@@ -53,13 +53,13 @@ def plan_json(plan: Plan) -> dict[str, Any]:
             "last": pull.last.isoformat(),
             "work_days": pull.work_days,
             "late_weight": pull.late_weight,
-            "late_chance": _number(pull.late_chance),
+            "late_chance": rounded(pull.late_chance),
             "by_day": [
                 {
                     "date": day.isoformat(),
-                    "cost": _number(cost),
-                    "bloom_days": _number(bloom),
-                    "late_days": _number(late),
+                    "cost": rounded(cost),
+                    "bloom_days": rounded(bloom),
+                    "late_days": rounded(late),
                 }
                 for day, cost, bloom, late in zip(
                     pull.day, pull.cost, pull.bloom_days, pull.late_days, strict=True
@@ -83,7 +83,7 @@ def task_json(task: Task, today: date) -> dict[str, Any]:
         "likely": task.likely.isoformat(),
         "latest": task.latest.isoformat(),
         "standing": task.standing(today),
-        "probability": _number(task.probability),
+        "probability": rounded(task.probability),
         "sure_of": task.sure_of,
         "why": task.why,
         "depends_on": list(task.depends_on),
@@ -163,33 +163,33 @@ def safe_cell(value: object) -> str:
 
 def _shopping(shopping: Shopping) -> dict[str, Any]:
     return {
-        "area_m2": _number(shopping.area_m2),
-        "area_ft2": _number(shopping.area_m2 / SQUARE_METRES_PER_SQUARE_FOOT),
-        "spacing_m": _number(shopping.spacing_m),
-        "spacing_in": _number(shopping.spacing_m / METRES_PER_INCH),
+        "area_m2": rounded(shopping.area_m2),
+        "area_ft2": rounded(shopping.area_m2 / SQUARE_METRES_PER_SQUARE_FOOT),
+        "spacing_m": rounded(shopping.spacing_m),
+        "spacing_in": rounded(shopping.spacing_m / METRES_PER_INCH),
         "pattern": shopping.pattern,
         "plants": shopping.plants,
         "counted_by_outline": shopping.by_outline,
         "parts": [{key: _plain(value) for key, value in asdict(p).items()} for p in shopping.parts],
         "flats": [_flats(flat) for flat in shopping.flats],
         "bulk": [_heap(heap) for heap in shopping.heaps],
-        "bulk_depth_m": _number(shopping.renewal_depth_m),
+        "bulk_depth_m": rounded(shopping.renewal_depth_m),
         "fertilizer": None
         if shopping.feed is None
         else {
             "label": shopping.fertilizer,
-            "mass_kg": _number(shopping.feed.mass_kg),
-            "mass_lb": _number(shopping.feed.mass_kg / KILOGRAMS_PER_POUND),
-            "nitrogen_share": _number(shopping.feed.nitrogen_share),
+            "mass_kg": rounded(shopping.feed.mass_kg),
+            "mass_lb": rounded(shopping.feed.mass_kg / KILOGRAMS_PER_POUND),
+            "nitrogen_share": rounded(shopping.feed.nitrogen_share),
             "nitrogen_kg_m2": round(shopping.feed.nitrogen_kg_m2, 6),
         },
         "watering_in": None
         if shopping.watering is None
         else {
-            "depth_m": _number(shopping.watering.depth_m),
-            "volume_m3": _number(shopping.watering.volume_m3),
-            "volume_gal": _number(shopping.watering.volume_m3 / CUBIC_METRES_PER_GALLON),
-            "minutes": _number(shopping.watering.minutes),
+            "depth_m": rounded(shopping.watering.depth_m),
+            "volume_m3": rounded(shopping.watering.volume_m3),
+            "volume_gal": rounded(shopping.watering.volume_m3 / CUBIC_METRES_PER_GALLON),
+            "minutes": rounded(shopping.watering.minutes),
         },
     }
 
@@ -199,13 +199,13 @@ def _flats(flat: Flats) -> dict[str, Any]:
 
 
 def _heap(heap: Heap) -> dict[str, Any]:
-    low, usual, high = (_number(mass) for mass in heap.mass_kg)
+    low, usual, high = (rounded(mass) for mass in heap.mass_kg)
     return {
         "material": heap.material.name,
-        "volume_m3": _number(heap.volume_m3),
-        "volume_yd3": _number(heap.volume_m3 / CUBIC_METRES_PER_CUBIC_YARD),
+        "volume_m3": rounded(heap.volume_m3),
+        "volume_yd3": rounded(heap.volume_m3 / CUBIC_METRES_PER_CUBIC_YARD),
         "bags": heap.bags,
-        "bag_m3": _number(heap.bag_m3),
+        "bag_m3": rounded(heap.bag_m3),
         "mass_kg": {"low": low, "usual": usual, "wet": high},
         "loads": heap.loads,
         "density_basis": heap.material.basis,
@@ -216,8 +216,4 @@ def _heap(heap: Heap) -> dict[str, Any]:
 def _plain(value: Any) -> Any:
     if isinstance(value, date):
         return value.isoformat()
-    return _number(value) if isinstance(value, float) else value
-
-
-def _number(value: float | None) -> float | None:
-    return None if value is None else round(float(value), DECIMALS)
+    return rounded(value) if isinstance(value, float) else value

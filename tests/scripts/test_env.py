@@ -66,3 +66,28 @@ def test_a_computer_without_a_fit_python_is_told_what_to_do(call, checkout, scri
 def test_commands_can_be_run_and_are_sound_bash(script):
     assert os.access(ROOT / script, os.X_OK)
     subprocess.run(["bash", "-n", ROOT / script], check=True)
+
+
+@pytest.mark.skipif(shutil.which("git") is None, reason="asks git what it sees")
+def test_the_demo_leaves_nothing_where_git_looks(checkout):
+    """The whole script in a repository of its own, with this Python as its environment."""
+    shutil.copy2(ROOT / ".gitignore", checkout)
+    for words in (("init", "-q"), ("add", "-A")):
+        subprocess.run(["git", *words], cwd=checkout, check=True)
+    made = checkout / ".venv" / "bin" / "python"
+    made.parent.mkdir(parents=True)
+    made.write_text(f'#!/bin/sh\nexec "{sys.executable}" "$@"\n')
+    made.chmod(0o755)
+    stamp = 'source scripts/_env.sh; fingerprint "$VENV/bin/python" >"$VENV/.crossday-run"'
+    subprocess.run(["bash", "-c", stamp], cwd=checkout, check=True)
+    done = subprocess.run(
+        [checkout / "scripts" / "demo"], cwd=checkout, capture_output=True, text=True, check=True
+    )
+    picture = checkout / "demo" / "soil-window.png"
+    assert f"Picture: {picture}\n" in done.stdout
+    assert picture.is_file()
+    left = subprocess.run(
+        ["git", "status", "--porcelain", "--untracked-files=all"],
+        cwd=checkout, capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    assert [line for line in left.stdout.splitlines() if line.startswith("??")] == []
