@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import math
+from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import date
 from typing import Any
@@ -12,6 +14,14 @@ from forecaster.ingest.account import Account
 from forecaster.units import c_to_f, c_to_f_difference
 
 DECIMALS = 4
+SCHEMA = 1
+"""Number of the answers' form; it grows when a key goes or changes its meaning."""
+
+
+def json_text(answer: Mapping[str, Any]) -> str:
+    """Return an answer as `--json` prints it; ``data/schemas`` describes each command's form."""
+    told = {"schema": SCHEMA, **answer}
+    return json.dumps(told, indent=2, ensure_ascii=False, allow_nan=False)
 
 
 def to_json(window: Window) -> dict[str, Any]:
