@@ -1,6 +1,7 @@
 """Imports point down: each layer knows only what stands below it (DEVELOPERS.md, the house)."""
 
 import ast
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -23,13 +24,16 @@ LAYERS = (
 LEVEL = {room: level for level, (_, rooms) in enumerate(LAYERS) for room in rooms}
 # The package's doors name its public rooms and the command; they belong to no layer.
 DOORS = {"__init__", "__main__"}
-# Rooms that get everything passed in: no files, clock, network, pictures or tables from disk.
-PURE = ("soil", "chance", "rules")
-PURE_MODULES = {
-    "pathlib", "io", "os", "csv", "json", "sqlite3", "shutil", "tempfile", "gzip", "zipfile",
-    "time", "requests", "requests_cache", "urllib", "http", "socket", "subprocess",
-    "matplotlib", "rich", "click", "importlib",
-}  # fmt: skip
+# Rooms that get everything passed in, and all that they may import from outside: no files, clock,
+# network, pictures or tables from disk. Of this package they know one another alone.
+PURE = {
+    "errors": {"pathlib"},  # a path is said, never opened
+    "units": {"numpy", "re", "typing"},
+    "site": {"dataclasses", "math", "typing"},
+    "soil": {"collections", "dataclasses", "functools", "numpy", "scipy", "typing"},
+    "rules": {"collections", "dataclasses", "itertools", "numpy", "statistics", "typing"},
+    "chance": {"collections", "dataclasses", "datetime", "numpy", "scipy"},
+}
 PURE_CALLS = {"open", "print", "input"}
 PURE_ATTRIBUTES = {"now", "today", "utcnow", "read_csv", "read_text", "write_text", "to_csv"}
 
@@ -74,9 +78,11 @@ def climbs(room: str, tree: ast.AST) -> list[str]:
     ]
 
 
-def impurities(tree: ast.AST) -> list[str]:
-    """Say what a file takes from the world by itself."""
-    found = [f"imports {name}" for name in imported(tree) if name.split(".")[0] in PURE_MODULES]
+def impurities(room: str, tree: ast.AST) -> list[str]:
+    """Say what a file of a pure room takes from the world by itself."""
+    allowed = PURE[room] | {"__future__", "forecaster"}
+    found = [f"imports {name}" for name in imported(tree) if name.split(".")[0] not in allowed]
+    found += [f"imports forecaster.{other}" for other in rooms_imported(tree) - set(PURE)]
     for node in ast.walk(tree):
         if not isinstance(node, ast.Call):
             continue
@@ -97,9 +103,71 @@ def parse(path: Path) -> ast.Module:
     return ast.parse(path.read_text(encoding="utf-8"), str(path))
 
 
-def test_every_file_has_a_layer():
-    homeless = {room_of(path) for path in files()} - set(LEVEL) - DOORS
-    assert not homeless, "give the new room a place in LAYERS and in DEVELOPERS.md"
+def name_of(path: Path) -> str:
+    """The dotted name of a module; a folder's __init__ is the folder's."""
+    parts = path.relative_to(PACKAGE.parent).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def known_imports(modules: dict[str, ast.Module]) -> dict[str, set[str]]:
+    """Which of some modules each of them imports, at its top or inside a function.
+
+    ``from forecaster.soil import heat`` is an import of ``forecaster.soil.heat`` if there is such
+    a module, and of ``forecaster.soil`` otherwise.
+    """
+    graph: dict[str, set[str]] = {}
+    for name, tree in modules.items():
+        found: set[str] = set()
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Import):
+                found |= {alias.name for alias in node.names}
+            elif isinstance(node, ast.ImportFrom) and node.module:
+                below = {f"{node.module}.{alias.name}" for alias in node.names}
+                found |= below & set(modules)
+                found |= {node.module} if below - set(modules) else set()
+        graph[name] = found & set(modules)
+    return graph
+
+
+def circle(graph: dict[str, set[str]]) -> list[str]:
+    """A circle of imports, from a module back to itself; empty if there is none."""
+    try:
+        TopologicalSorter(graph).prepare()
+    except CycleError as error:
+        return list(error.args[1])
+    return []
+
+
+def test_rooms_and_layers_name_the_same():
+    rooms = {room_of(path) for path in files()} - DOORS
+    assert rooms == set(LEVEL), "give a new room a place in LAYERS and in DEVELOPERS.md"
+
+
+def test_no_circle_of_imports():
+    # The package's own door names all public homes, for type checkers; nothing imports it.
+    modules = {name_of(path): parse(path) for path in files() if room_of(path) not in DOORS}
+    assert len(modules) > 100
+    assert circle(known_imports(modules)) == []
+
+
+@pytest.mark.parametrize(
+    "sources",
+    [
+        {"a": "import b", "b": "import a"},
+        {"a": "from b import thing", "b": "def f():\n    from c import d", "c": "import a"},
+        {"p": "from p.one import x", "p.one": "from p import two", "p.two": "from p import x"},
+    ],
+    ids=["two", "inside a function", "a folder's own door"],
+)
+def test_the_check_notices_a_circle(sources):
+    found = circle(known_imports({name: ast.parse(text) for name, text in sources.items()}))
+    assert len(found) > 2
+    assert found[0] == found[-1]
+
+
+def test_the_check_lets_a_folder_gather_its_modules():
+    sources = {"p": "from p.one import x", "p.one": "from p import two", "p.two": "import os"}
+    assert circle(known_imports({name: ast.parse(text) for name, text in sources.items()})) == []
 
 
 @pytest.mark.parametrize(
@@ -117,7 +185,7 @@ def test_no_import_points_up(path):
     ids=lambda p: p.relative_to(PACKAGE).as_posix(),
 )
 def test_physics_and_questions_take_nothing_from_the_world(path):
-    assert impurities(parse(path)) == []
+    assert impurities(room_of(path), parse(path)) == []
 
 
 @pytest.mark.parametrize(
@@ -139,18 +207,41 @@ def test_the_check_lets_imports_point_down(line):
     assert climbs("soil", ast.parse(line)) == []
 
 
+@pytest.mark.parametrize("room", PURE)
 @pytest.mark.parametrize(
     "line",
     [
-        "from pathlib import Path",
+        "from pathlib import PurePath, Path; Path('x').read_text()",
         "open('x')",
         "datetime.now()",
         "date.today()",
         "import matplotlib.pyplot as plt",
         "import requests",
+        "import some_package_of_next_year",
+        "import pandas as pd",
+        "def f():\n    import sqlite3",
+        "from forecaster.packaged import load_csv",
+        "from forecaster.forecast.soil import forecast_soil",
         "np.random.default_rng()",
         "pd.read_csv(x)",
     ],
 )
-def test_the_check_notices_a_room_that_reaches_out(line):
-    assert len(impurities(ast.parse(line))) >= 1
+def test_the_check_notices_a_room_that_reaches_out(room, line):
+    assert len(impurities(room, ast.parse(line))) >= 1
+
+
+@pytest.mark.parametrize("room", PURE)
+def test_the_check_lets_a_pure_room_be(room):
+    line = "from __future__ import annotations\nfrom forecaster.errors import InputError"
+    assert impurities(room, ast.parse(line)) == []
+
+
+def test_no_permission_is_left_over():
+    """What a room may import, one of its files does."""
+    used: dict[str, set[str]] = {room: set() for room in PURE}
+    for path in files():
+        if room_of(path) in PURE:
+            used[room_of(path)] |= {name.split(".")[0] for name in imported(parse(path))}
+    assert {
+        room: allowed - used[room] for room, allowed in PURE.items() if allowed - used[room]
+    } == {}

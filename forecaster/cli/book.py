@@ -5,7 +5,6 @@ Everything heavier than click is imported inside the commands, so that help stay
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, is_dataclass
 from typing import TYPE_CHECKING, Any, ClassVar, get_args
@@ -64,7 +63,9 @@ def book() -> None:
 
 def _tell(words: Sequence[str], data: dict[str, Any], *, as_json: bool) -> None:
     if as_json:
-        click.echo(json.dumps(_plain(data), indent=2, ensure_ascii=False, allow_nan=False))
+        from forecaster.words.as_json import json_text
+
+        click.echo(json_text(_plain(data)))
         return
     for line in words:
         click.echo(line)

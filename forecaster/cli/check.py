@@ -148,9 +148,9 @@ def _say_checked(checked: Checked, *, as_json: bool, show: str) -> None:
     from forecaster.words import checked_json, checked_text
 
     if as_json:
-        import json
+        from forecaster.words.as_json import json_text
 
-        click.echo(json.dumps(checked_json(checked), indent=2, ensure_ascii=False, allow_nan=False))
+        click.echo(json_text(checked_json(checked)))
         return
     import shutil
 

@@ -102,9 +102,9 @@ def say_crops(files: Sequence[str], asked: CropsAsked, *, as_json: bool, **optio
     answer = crop_windows_of(record, asked.crops, asked.wish)
     told = CropTold(answer, record.site, record.accounts, record.notes, record.title)
     if as_json:
-        import json
+        from forecaster.words.as_json import json_text
 
-        click.echo(json.dumps(crops_json(told), indent=2, ensure_ascii=False, allow_nan=False))
+        click.echo(json_text(crops_json(told)))
         return
     import shutil
 
@@ -141,10 +141,10 @@ def crops(
         crop for crop in known.values() if crop_class in (None, crop.crop_class)
     ]
     if as_json:
-        import json
+        from forecaster.words.as_json import json_text
 
         told = [crop_json(crop) for crop in chosen]
-        click.echo(json.dumps(told, indent=2, ensure_ascii=False, allow_nan=False))
+        click.echo(json_text({"crops": told}))
     elif names:
         import shutil
 

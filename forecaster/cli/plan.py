@@ -305,14 +305,13 @@ def _say(
 ) -> None:
     """Print the plan in the form asked for."""
     if as_json:
-        import json
-
+        from forecaster.words.as_json import json_text
         from forecaster.words.plan_forms import moved_json, plan_json
 
         answer = plan_json(made) | {"about_the_record": list(notes)}
         if moved is not None:
             answer["moved"] = moved_json(moved)
-        click.echo(json.dumps(answer, indent=2, ensure_ascii=False, allow_nan=False))
+        click.echo(json_text(answer))
     elif as_csv:
         from forecaster.words.plan_forms import plan_csv
 

@@ -162,9 +162,9 @@ def _say(said: Said, *, as_json: bool) -> None:
     from forecaster.words import told_json, told_text
 
     if as_json:
-        import json
+        from forecaster.words.as_json import json_text
 
-        click.echo(json.dumps(told_json(said.told), indent=2, ensure_ascii=False, allow_nan=False))
+        click.echo(json_text(told_json(said.told)))
         return
     import shutil
 

@@ -2,22 +2,31 @@
 
 from __future__ import annotations
 
+import json
 import math
+from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import date
 from typing import Any
 
-from forecaster.answers.window import Window
+from forecaster.answers.window import Outlook, SoFar, Typical, Window, Worth
 from forecaster.ingest.account import Account
 from forecaster.units import c_to_f, c_to_f_difference
 
 DECIMALS = 4
+SCHEMA = 1
+"""Number of the answers' form; it grows when a key goes or changes its meaning."""
+
+
+def json_text(answer: Mapping[str, Any]) -> str:
+    """Return an answer as `--json` prints it; ``data/schemas`` describes each command's form."""
+    told = {"schema": SCHEMA, **answer}
+    return json.dumps(told, indent=2, ensure_ascii=False, allow_nan=False)
 
 
 def to_json(window: Window) -> dict[str, Any]:
     """Return one window as JSON's own types; what is not known is null."""
-    threshold, typical, so_far = window.threshold, window.typical, window.so_far
-    outlook, worth = window.outlook, window.worth
+    threshold = window.threshold
     return {
         "threshold": {
             "name": threshold.name,
@@ -31,60 +40,71 @@ def to_json(window: Window) -> dict[str, Any]:
         "season_end": _day(window.season_end),
         "verdict": window.verdict,
         "reason": window.reason,
-        "outlook": {
-            "settled_median": _day(outlook.median),
-            "settled_early_10": _day(outlook.early),
-            "settled_late_90": _day(outlook.late),
-            "never_probability": rounded(outlook.never),
-            "first_touch_median": _day(outlook.first_touch),
-            "last_touch_median": _day(outlook.last_touch),
-            "thermometer_settles": [
-                {"hour_standard_time": rounded(one.hour), "median": _day(one.median)}
-                for one in outlook.shown
-            ],
-            "settled_by": [
-                {"date": _day(day), "probability": rounded(chance)}
-                for day, chance in outlook.by_week
-            ],
-            "settled_on": [
-                {"date": _day(day), "probability": rounded(share)}
-                for day, share in zip(outlook.day, outlook.share, strict=True)
-                if share > 0.0
-            ],
-        },
-        "typical": {
-            "settled_median": _day(typical.median),
-            "settled_early_10": _day(typical.early),
-            "settled_late_90": _day(typical.late),
-            "seasons": [
-                {"year": year, "settled": _day(settled)} for year, settled in typical.dates
-            ],
-            "never_years": list(typical.never_years),
-            "already_years": list(typical.already_years),
-            "ground_days": rounded(typical.ground_days),
-        },
-        "so_far": {
-            "last_day": _day(so_far.last_day),
-            **_temperature("soil", so_far.soil_c),
-            "sd_c": rounded(so_far.sd_c),
-            "sd_f": rounded(c_to_f_difference(so_far.sd_c)),
-            "trend_c_per_week": rounded(so_far.trend_c_per_week),
-            "trend_f_per_week": rounded(c_to_f_difference(so_far.trend_c_per_week)),
-            "first_touch": _day(so_far.first_touch),
-            "past_touches": so_far.touches,
-            "past_touches_that_came_back": so_far.came_back,
-            "settled_probability": rounded(so_far.settled_chance),
-            "stale_days": so_far.stale_days,
-        },
-        "next_reading": None
-        if worth is None
-        else {
-            "width_now_days": rounded(worth.now_days),
-            "width_after_one_today_days": rounded(worth.one_today_days),
-            "width_after_four_weekly_days": rounded(worth.weekly_days),
-            "best_hour_standard_time": rounded(worth.best_hour),
-            "best_depth_m": rounded(worth.best_depth_m),
-        },
+        "outlook": _outlook(window.outlook),
+        "typical": _typical(window.typical),
+        "so_far": _so_far(window.so_far),
+        "next_reading": None if window.worth is None else _worth(window.worth),
+    }
+
+
+def _outlook(outlook: Outlook) -> dict[str, Any]:
+    return {
+        "settled_median": _day(outlook.median),
+        "settled_early_10": _day(outlook.early),
+        "settled_late_90": _day(outlook.late),
+        "never_probability": rounded(outlook.never),
+        "first_touch_median": _day(outlook.first_touch),
+        "last_touch_median": _day(outlook.last_touch),
+        "thermometer_settles": [
+            {"hour_standard_time": rounded(one.hour), "median": _day(one.median)}
+            for one in outlook.shown
+        ],
+        "settled_by": [
+            {"date": _day(day), "probability": rounded(chance)} for day, chance in outlook.by_week
+        ],
+        "settled_on": [
+            {"date": _day(day), "probability": rounded(share)}
+            for day, share in zip(outlook.day, outlook.share, strict=True)
+            if share > 0.0
+        ],
+    }
+
+
+def _typical(typical: Typical) -> dict[str, Any]:
+    return {
+        "settled_median": _day(typical.median),
+        "settled_early_10": _day(typical.early),
+        "settled_late_90": _day(typical.late),
+        "seasons": [{"year": year, "settled": _day(settled)} for year, settled in typical.dates],
+        "never_years": list(typical.never_years),
+        "already_years": list(typical.already_years),
+        "ground_days": rounded(typical.ground_days),
+    }
+
+
+def _so_far(so_far: SoFar) -> dict[str, Any]:
+    return {
+        "last_day": _day(so_far.last_day),
+        **_temperature("soil", so_far.soil_c),
+        "sd_c": rounded(so_far.sd_c),
+        "sd_f": rounded(c_to_f_difference(so_far.sd_c)),
+        "trend_c_per_week": rounded(so_far.trend_c_per_week),
+        "trend_f_per_week": rounded(c_to_f_difference(so_far.trend_c_per_week)),
+        "first_touch": _day(so_far.first_touch),
+        "past_touches": so_far.touches,
+        "past_touches_that_came_back": so_far.came_back,
+        "settled_probability": rounded(so_far.settled_chance),
+        "stale_days": so_far.stale_days,
+    }
+
+
+def _worth(worth: Worth) -> dict[str, Any]:
+    return {
+        "width_now_days": rounded(worth.now_days),
+        "width_after_one_today_days": rounded(worth.one_today_days),
+        "width_after_four_weekly_days": rounded(worth.weekly_days),
+        "best_hour_standard_time": rounded(worth.best_hour),
+        "best_depth_m": rounded(worth.best_depth_m),
     }
 
 

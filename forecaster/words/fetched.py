@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
 from collections.abc import Sequence
 
 from forecaster.fetch.ask import PROVISIONAL_DAYS, spoken
@@ -11,6 +10,7 @@ from forecaster.fetch.near import KM_PER_100_M, Candidate
 from forecaster.fetch.record import PROVISIONAL, Correction, Record
 from forecaster.fetch.table import Fetched
 from forecaster.units import METRES_PER_FOOT, METRES_PER_INCH, c_to_f
+from forecaster.words.as_json import json_text
 
 METRES_PER_MILE = 1609.344
 LISTED_CORRECTIONS = 5
@@ -94,7 +94,7 @@ def near_json(
             for one in found
         ],
     }
-    return json.dumps(told, indent=2, ensure_ascii=False, allow_nan=False)
+    return json_text(told)
 
 
 def fetch_words(

@@ -10,10 +10,12 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from jsonschema import Draft202012Validator
 
 from forecaster.cli import air as air_cli
 from forecaster.cli import main
 from forecaster.ingest import read_air
+from forecaster.packaged import load_json
 from forecaster.words.fetched import age_words
 
 HERE = Path(__file__).parents[1]
@@ -110,6 +112,7 @@ def test_near_for_a_program(server):
     assert [one["station"] for one in told["stations"]] == ["USC00310001", "USC00310003"]
     assert told["stations"][0]["height_difference_m"] == -2.0
     assert told["stations"][0]["share_of_days"] is None
+    Draft202012Validator(load_json("schemas/air_near.json")).validate(told)
 
 
 def test_near_can_check_how_complete_a_record_is(server):

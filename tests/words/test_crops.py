@@ -165,7 +165,7 @@ def test_crops_lists_and_tells():
     assert "Tomato" in page
     assert "– used" in page
     assert "18–36" in page  # spacing, in: University of Maine's planting chart
-    found = json.loads(said("crops", "okra", "--json"))
+    found = json.loads(said("crops", "okra", "--json"))["crops"]
     assert found[0]["crop"] == "okra"
     assert run("crops", "nothing").exit_code == 2
 
