@@ -159,7 +159,7 @@ def _give(
     for place, cells in enumerate(columns[: len(meanings)]):
         free = role == col.DATE or meanings[place].role == col.OTHER
         if free and cells and all(map(is_like, cells)):
-            meanings[place] = Meaning(role)
+            meanings[place] = Meaning(role=role)
             return
 
 
@@ -181,7 +181,7 @@ def _without_heading(sample: list[tuple[str, ...]], width: int) -> list[Meaning]
             role = col.DEPTH
         else:
             role = col.TEMP if all(map(number_like, cells)) else col.OTHER
-        meanings.append(Meaning(role))
+        meanings.append(Meaning(role=role))
     return meanings
 
 
