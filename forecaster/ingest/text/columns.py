@@ -200,7 +200,7 @@ def understand(heading: str) -> Meaning:
     if other := _other(words, others, signed=signed):
         return Meaning(role=OTHER, what=other)
     if lex.RAIN in words:
-        return _rain(text, unknown)
+        return _rain(text, words, unknown)
     found = _temperature(rest, words, unknown, unit, signed=signed)
     return replace(found, hour=hour) if found.role in TEMPERATURES else found
 
@@ -215,8 +215,11 @@ def _read(tokens: list[str]) -> tuple[set[str], list[str], list[str]]:
     """Return what is said, which other quantities are named, and which words are not known."""
     words: set[str] = set()
     others, unknown = [], []
+    told = any(lex.TEMP in lex.said(t)[0] and t not in lex.CODES for t in tokens)
     for token in tokens:
         found, other = lex.said(token)
+        if told and token in lex.BARE_CODES:
+            found = frozenset()
         words |= found
         if other:
             others.append(other)
@@ -227,7 +230,7 @@ def _read(tokens: list[str]) -> tuple[set[str], list[str], list[str]]:
 
 def _other(words: set[str], others: list[str], *, signed: bool) -> str:
     """Name the quantity of a heading that is no temperature of air or soil, or return ""."""
-    for name in others:
+    for name in sorted(others, key=lambda o: o != "water content"):
         if name in lex.WORDED and signed and lex.TEMP in words:
             continue
         return name
@@ -249,9 +252,9 @@ def _length_unit(text: str) -> str:
     return "in" if match[2] or match[1].startswith("in") else match[1]
 
 
-def _rain(text: str, unknown: list[str]) -> Meaning:
+def _rain(text: str, words: set[str], unknown: list[str]) -> Meaning:
     """Understand a heading of precipitation; hours, intensities and hourly maxima are no sums."""
-    if re.search(r"hours?\b|intens|rate|durat|prob|heure|hora\b|type|max", text):
+    if lex.CLOCK in words or re.search(r"hours\b|intens|rate|durat|prob|type|max|최다|last|since", text):
         return Meaning(role=OTHER, what="how rain fell")
     unit = _RAIN_UNIT.search(text)
     word = unit[0] if unit else ""

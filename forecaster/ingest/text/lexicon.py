@@ -33,7 +33,7 @@ _SAID: tuple[tuple[str, str], ...] = (
     (DAILY, r"daily|diari[ao]|quotidien\w*|journalier\w*|taglich\w*|giornalier\w*|denni"),
     (RAIN, r"precip\w*|prcp|rain\w*|ppt|rr|rsk|pcpn?|pluies?|pluvi\w*|lluvia|chuva|prectot\w*"
            r"|niederschlag\w*|regen\w*|pioggi\w*|srazk\w*|uhrn"),
-    (OBSERVED, r"obs|observ\w*|instant\w*"),
+    (OBSERVED, r"obs|observ\w*|instant\w*|smp"),
     (ABOVE, r"above|agl|ag|altura|hauteur|hohe|height|altezza|vyska|vysce"),
     (BELOW, r"below|bg|depth|deep|prof\w*|tiefe|hloub\w*|under"),
     (CLOCK, r"time|hora|heure|uhrzeit|ora|cas|minutes?|hours?"),
@@ -117,6 +117,9 @@ CODES: dict[str, tuple[str, ...]] = {
     "tgk": (TEMP, MIN, SURFACE), "te": (TEMP, SOIL), "sto": (TEMP, SOIL), "tsoil": (TEMP, SOIL),
 }  # fmt: skip
 """Codes of services (European daily sets, the German service, the flux networks)."""
+
+BARE_CODES = frozenset({"tx", "tn", "tg", "tm"})
+"""Codes that mean nothing beside a word for temperature: ``5TM Temp`` is the name of a probe."""
 
 _PATTERNS = tuple((name, re.compile(pattern)) for name, pattern in _SAID)
 _OTHER_PATTERNS = tuple((name, re.compile(pattern)) for name, pattern in _OTHERS)
