@@ -98,9 +98,7 @@ _WORDS: tuple[tuple[str, str], ...] = (
 )  # fmt: skip
 _WORD_PATTERNS = tuple((role, re.compile(pattern)) for role, pattern in _WORDS)
 
-_LENGTH = (
-    r"(?P<unit>cm|mm|in(?:ch(?:es)?)?(?![a-z])|\"|″|''|ft(?![a-z])|feet|foot|m(?![a-z0-9/]))"
-)
+_LENGTH = r"(?P<unit>cm|mm|in(?:ch(?:es)?)?(?![a-z])|\"|″|''|ft(?![a-z])|feet|foot|m(?![a-z0-9/]))"
 _DEPTH = re.compile(
     r"(?<![\d.])(?:(?P<from>\d+(?:\.\d+)?)\s*(?:cm|in|m)?\s*(?:-|–|to|a)\s*)?(?P<sign>(?<![a-z\d])[-−]\s?|"
     rf"(?<=[a-z])[-−](?=\d))?(?P<number>\d+(?:[.,]\d+)?)\s*-?\s*{_LENGTH}"
@@ -167,7 +165,9 @@ def normal(heading: str) -> str:
     text = re.sub(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", " ", _latin(text))
     text = text.replace("_", " ").lower()
     text = _SERIAL.sub(" ", text)
-    text = re.sub(r"(\d)(mm|cm|m|in|ft)?(min|max|avg|mean|ave|std|bg|ag)(?![a-z])", r"\1\2 \3", text)
+    text = re.sub(
+        r"(\d)(mm|cm|m|in|ft)?(min|max|avg|mean|ave|std|bg|ag)(?![a-z])", r"\1\2 \3", text
+    )
     text = re.sub(r"(cm|\dm)(bg|ag)\b", r"\1 \2", text)
     text = re.sub(r"\b(t(?:e?mp|max|min|avg|air|soil)?|airt|soilt)([cf])\b", r"\1 \2", text)
     text = re.sub(r"^p temp", "ptemp", text)
@@ -254,7 +254,9 @@ def _length_unit(text: str) -> str:
 
 def _rain(text: str, words: set[str], unknown: list[str]) -> Meaning:
     """Understand a heading of precipitation; hours, intensities and hourly maxima are no sums."""
-    if lex.CLOCK in words or re.search(r"hours\b|intens|rate|durat|prob|type|max|최다|last|since", text):
+    if lex.CLOCK in words or re.search(
+        r"hours\b|intens|rate|durat|prob|type|max|최다|last|since", text
+    ):
         return Meaning(role=OTHER, what="how rain fell")
     unit = _RAIN_UNIT.search(text)
     word = unit[0] if unit else ""
@@ -387,7 +389,7 @@ def together(headings: Sequence[str], meanings: Sequence[Meaning]) -> list[Meani
         if found[k].role not in TEMPERATURES:
             continue
         base = heading.strip().upper()
-        if flux and re.match(r"T[AS]_", base) or (flux and base in ("TA", "TS")):
+        if (flux and re.match(r"T[AS]_", base)) or (flux and base in ("TA", "TS")):
             found[k] = replace(found[k], unit="C", role=TEMP)
         elif skin and base == "TS":
             found[k] = replace(found[k], medium=SURFACE)

@@ -35,8 +35,8 @@ from forecaster.ingest.text.dialect import (
 from forecaster.ingest.text.grid import Grid, grid_of
 from forecaster.ingest.text.settle import settle
 from forecaster.ingest.text.shapes import Cells, Texts
-from forecaster.ingest.text.told import NOTHING_TOLD, Told
 from forecaster.ingest.text.strict_csv import read_strictly
+from forecaster.ingest.text.told import NOTHING_TOLD, Told
 
 _TEXT_ROLES = {col.DATE, col.TIME, col.MONTH, col.STATION, col.NAME, col.PROBE}
 
