@@ -48,6 +48,25 @@ class Suspect:
 
 
 @dataclass(frozen=True, slots=True)
+class Column:
+    """One column of a file: what it was taken as, or why it was left aside.
+
+    Parameters
+    ----------
+    name : str
+        Its heading as written, or its number.
+    taken : str
+        What it was taken as, ``soil at 10 cm``; "" where it was left.
+    why : str
+        Why it was left, ``water content``; "" where it was taken.
+    """
+
+    name: str
+    taken: str
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Account:
     """What was read, how it was understood and what was left out.
 
@@ -84,6 +103,8 @@ class Account:
         Station name or number found in the file.
     files : tuple of str
         The files read.
+    columns : tuple of Column
+        Of tables: every column in the order of the file, and what became of it.
     """
 
     path: str
@@ -103,6 +124,7 @@ class Account:
     longitude_deg: float | None = None
     station: str = ""
     files: tuple[str, ...] = ()
+    columns: tuple[Column, ...] = ()
 
     def __deepcopy__(self, memo: dict[int, Any]) -> Self:
         """Return the same account: pandas copies `attrs` at every step, and this is frozen."""

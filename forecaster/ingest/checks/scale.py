@@ -6,10 +6,14 @@ exist; otherwise the user is asked.
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
+
 import numpy as np
 
 from forecaster.errors import FileError, InputError
 from forecaster.ingest.text.cells import Floats
+from forecaster.ingest.text.columns import normal
 
 NAMES = {"F": "°F", "C": "°C", "K": "K", "T": "tenths of °C"}
 _SPELLINGS = {
@@ -43,17 +47,19 @@ def option(units: str | None) -> str | None:
     return _SPELLINGS[key]
 
 
-def ask(path: str, seen: str, what: str = "temperatures") -> FileError:
-    """Return the error that asks the user for the unit."""
+def ask(path: str, seen: str, options: str = "--units F") -> FileError:
+    """Return the error that asks the user for the unit; `options` are those of the command."""
     return FileError(
-        f"the unit of the {what} is not clear: {seen}",
+        f"the unit of the temperatures is not clear: {seen}",
         path=path,
         expected="a unit in the heading, as tmax_f or Tmax (°C)",
-        remedy="Say which: units='F', 'C' or 'K' (--units F).",
+        remedy=f"Say which: units='F', 'C' or 'K' ({options}).",
     )
 
 
-def air_unit(path: str, high: Floats, low: Floats, days: int, *, tenths: bool) -> tuple[str, str]:
+def air_unit(
+    path: str, high: Floats, low: Floats, days: int, *, tenths: bool, metric: str = ""
+) -> tuple[str, str]:
     """Decide the unit of daily maxima and minima from their values.
 
     Parameters
@@ -66,6 +72,8 @@ def air_unit(path: str, high: Floats, low: Floats, days: int, *, tenths: bool) -
         How many different days they cover.
     tenths : bool
         Whether the format is one that may hold tenths of °C.
+    metric : str
+        What else in the table says that it is in °C, in words; "" if nothing.
 
     Returns
     -------
@@ -95,11 +103,27 @@ def air_unit(path: str, high: Floats, low: Floats, days: int, *, tenths: bool) -
             "C",
             f"the hottest days of a whole year are {top:g}; in °F that would be {warmest:.0f} °C",
         )
+    if metric and top <= _WARMEST_DAY_C and not (tenths and whole):
+        return "C", metric
     raise ask(path, seen)
 
 
-def soil_unit(path: str, value: Floats) -> tuple[str, str]:
-    """Decide the unit of soil temperatures from their values."""
+_METRIC = re.compile(
+    r"(?<![a-z])(?:mm|cm|hpa|kpa|mbar|m/s|ms-1|km/?h|w/?m|mj|m3|°c|degc)(?![a-z])|temperatur(?!e)"
+    r"|temperature (?:max|min|moy)|teplot|fecha|\bdatum\b|lluvia|pluie|chuva|niederschlag|pioggi"
+    r"|srazk|\bsuelo|\bsuolo|boden|\bpudy|\bmaxima\b|\bminima\b|[\u3040-\ud7ff]"
+)
+_IMPERIAL = re.compile(r"(?<![a-z])(?:inch(?:es)?|mph|inhg|psi|°f|degf|ft|in|fahrenheit)(?![a-z])")
+
+
+def is_metric(headings: Sequence[str]) -> bool:
+    """Whether headings name metric units, or are in a language of metric countries."""
+    text = " | ".join(normal(h) for h in headings)
+    return bool(_METRIC.search(text)) and not _IMPERIAL.search(text)
+
+
+def soil_unit(path: str, value: Floats, *, metric: bool = False) -> tuple[str, str]:
+    """Decide the unit of soil temperatures from their values, or from a metric table."""
     value = value[np.isfinite(value)]
     if not len(value):
         return "C", "no values"
@@ -112,4 +136,6 @@ def soil_unit(path: str, value: Floats) -> tuple[str, str]:
     if middle < 25 and top < 50:
         frozen = (middle - 32) / 1.8
         return "C", f"a median of {middle:g} would be frozen soil at {frozen:.0f} °C if it were °F"
-    raise ask(path, seen)
+    if metric and top <= HOTTEST_AIR_C:
+        return "C", "the other headings are metric"
+    raise ask(path, seen, "--readings-units F, for the book --units F")

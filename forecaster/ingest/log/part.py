@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from forecaster.ingest.account import Column
 from forecaster.ingest.checks.tally import Tally
 from forecaster.ingest.text.cells import Floats, Mask
 from forecaster.ingest.text.dates import Days
@@ -17,7 +18,8 @@ from forecaster.ingest.text.shapes import Ints
 class ReadingPart:
     """Readings of one file: arrays of one length, `row` pointing into the tally.
 
-    `time` is in nanoseconds since 1970, local standard time as written.
+    `time` is in nanoseconds since 1970, local standard time as written. `probe` points into
+    `probes`, and is None where there is one.
     """
 
     tally: Tally
@@ -35,6 +37,9 @@ class ReadingPart:
     latitude_deg: float | None = None
     longitude_deg: float | None = None
     station: str = ""
+    columns: tuple[Column, ...] = ()
+    probe: Ints | None = None
+    probes: list[str] = field(default_factory=list)
 
 
 def instants(

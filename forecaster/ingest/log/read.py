@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -22,6 +24,7 @@ from forecaster.ingest.text.cells import Floats, Mask
 from forecaster.ingest.text.dialect import has_data, sniff
 from forecaster.ingest.text.shapes import Ints
 from forecaster.ingest.text.times import HOUR_NS
+from forecaster.ingest.text.told import Told, told
 
 Codes = NDArray[np.int8]
 
@@ -45,6 +48,8 @@ def read_readings(
     units: str | None = None,
     day_first: bool | None = None,
     year: int | None = None,
+    columns: Mapping[str, str] | None = None,
+    probe: str | None = None,
 ) -> pd.DataFrame:
     """Read a log of soil temperatures.
 
@@ -65,6 +70,11 @@ def read_readings(
         Order of day and month in dates such as 3/4/2025.
     year : int, optional
         Year of the first date, where dates are written without one.
+    columns : mapping of str to str, optional
+        What columns hold, above what their headings say: ``{"soil10": "Probe A"}`` (10 cm),
+        ``{"soil4in": "3"}`` (third column); ``soil``, ``date``, ``time`` and ``probe`` too.
+    probe : str, optional
+        Keep the readings of one probe, where the file has several.
 
     Returns
     -------
@@ -73,6 +83,8 @@ def read_readings(
         midnight where no hour is known), ``temp_c``, ``depth_m`` (NaN where unknown), ``span``
         ("day" for the mean of a calendar day, else "instant") and ``hour_known`` (False where
         only the date was written). ``attrs["account"]`` is the `Account` of what was read.
+        Where the file holds several probes, beds or stations, a column ``probe`` names them; see
+        `one_probe`.
 
         A date without an hour is a "day" if the heading says mean, average or daily, if the same
         table has the day's extremes, or if it is one of 90 or more values with decimals on one
@@ -90,13 +102,60 @@ def read_readings(
     if year is not None and not _is_between(year, 1700, 2200):
         raise InputError(f"year is {year!r}; expected a year such as 2025")
     letter = scale.option(units)
+    known = told(columns)
     sources, passed = tables_among(open_sources(path), _is_table)
     fixed = [source for source in sources if uscrn.is_uscrn(source)]
     parts = [network_part(fixed)] if fixed else []
-    parts += [_part(s, letter, day_first, year) for s in sources if s not in fixed]
+    parts += [_part(s, letter, day_first, year, known) for s in sources if s not in fixed]
     named = sources[0].path if isinstance(path, list | tuple) else str(path)
     parts[0].notes[:0] = passed
-    return _finish(named, sources, parts, depth_m)
+    frame = _finish(named, sources, parts, depth_m)
+    return frame if probe is None else _only(frame, probe, named)
+
+
+def one_probe(frame: pd.DataFrame) -> pd.DataFrame:
+    """Return readings of one probe as they are.
+
+    Raises
+    ------
+    InputError
+        If they are of several probes: they stand in different ground.
+    """
+    names = [] if "probe" not in frame else list(dict.fromkeys(frame["probe"]))
+    if len(names) < 2:
+        return frame
+    raise InputError(
+        f"the readings are of {len(names)} probes: {_some(names)}; expected one. "
+        f"Say which: probe={names[0]!r} (--probe {_quoted(names[0])})."
+    )
+
+
+def _only(frame: pd.DataFrame, probe: str, path: str) -> pd.DataFrame:
+    """Keep the readings of one probe, named whole or by a beginning that only it has."""
+    names = [] if "probe" not in frame else list(dict.fromkeys(frame["probe"]))
+    wanted = " ".join(probe.split()).lower()
+    same = [n for n in names if n.lower() == wanted]
+    found = same or [n for n in names if n.lower().startswith(wanted)]
+    if len(found) != 1:
+        raise FileError(
+            f"no probe {probe!r}" if not found else f"{len(found)} probes begin with {probe!r}",
+            path=path,
+            expected=f"one of: {_some(names)}" if names else "a file of one probe: leave it out",
+        )
+    kept = frame[frame["probe"] == found[0]].drop(columns="probe").reset_index(drop=True)
+    account = frame.attrs["account"]
+    note = f"Of {len(names)} probes only {found[0]!r} was taken: {len(kept):,} of {len(frame):,} readings."
+    kept.attrs["account"] = replace(account, notes=(*account.notes, note))
+    return kept
+
+
+def _some(names: list[str]) -> str:
+    shown = ", ".join(names[:12])
+    return shown + (f" and {len(names) - 12} more" if len(names) > 12 else "")
+
+
+def _quoted(name: str) -> str:
+    return f'"{name}"' if " " in name else name
 
 
 def _is_table(source: Source) -> bool:
@@ -108,7 +167,7 @@ def _is_between(value: object, low: float, high: float) -> bool:
 
 
 def _part(
-    source: Source, letter: str | None, day_first: bool | None, year: int | None
+    source: Source, letter: str | None, day_first: bool | None, year: int | None, known: Told
 ) -> ReadingPart:
     """Read one source by its structure."""
     try:
@@ -117,9 +176,9 @@ def _part(
         if has_hand_lines(source):
             return hand_part(source, letter, day_first, year)
         raise
-    if not dialect.headings and not fits_columns(dialect):
+    if not dialect.headings and not known.columns and not fits_columns(dialect):
         return hand_part(source, letter, day_first, year)
-    return table_part(source, dialect, letter, day_first, year)
+    return table_part(source, dialect, letter, day_first, year, known)
 
 
 def _finish(
@@ -134,6 +193,7 @@ def _finish(
     known = np.concatenate([p.hour_known for p in parts])
     daily = np.concatenate([p.is_day for p in parts])
     tally = Tally.join([p.tally for p in parts])
+    whose, names = _probes(parts)
     notes = [note for p in parts for note in p.notes]
     if depth_m is not None and np.isnan(depth).any():
         depth = np.where(np.isnan(depth), depth_m, depth)
@@ -141,9 +201,10 @@ def _finish(
         notes.append("The file says at which depth it was read: depth_m was not used.")
     dropped = np.full(len(row), -1, dtype=np.int8)
     suspects = _drop_out_of_range(time, value, dropped)
-    order = _order(time, depth)
-    _drop_repeats(order, (time, depth, value), known, dropped)
-    found, stuck = reading_suspects(order[dropped[order] < 0], time, depth, value)
+    place = _places(depth, whose)
+    order = _order(time, place)
+    _drop_repeats(order, (time, place, value), known, dropped)
+    found, stuck = _suspects(order[dropped[order] < 0], time, depth, value, whose)
     dropped[stuck] = _REASONS.index(STUCK)
     suspects += found
     _settle_rows(row, dropped, tally)
@@ -161,6 +222,8 @@ def _finish(
             "hour_known": known[alive],
         }
     )
+    if whose is not None:
+        frame["probe"] = np.array(names, dtype=object)[whose[alive]]
     gap_days, longest = _gaps(time[alive])
     first = parts[0]
     frame.attrs["account"] = Account(
@@ -182,8 +245,44 @@ def _finish(
         longitude_deg=first.longitude_deg,
         station=first.station,
         files=tuple(source.path for source in sources),
+        columns=tuple(dict.fromkeys(c for p in parts for c in p.columns)),
     )
     return frame
+
+
+def _probes(parts: list[ReadingPart]) -> tuple[Ints | None, list[str]]:
+    """Join the probes of all parts; None where there is one."""
+    if all(p.probe is None for p in parts):
+        return None, []
+    names = list(dict.fromkeys(name for p in parts for name in p.probes or [""]))
+    whose = [
+        np.array([names.index(n) for n in p.probes or [""]], dtype=np.int64)[
+            np.zeros(len(p.row), dtype=np.int64) if p.probe is None else p.probe
+        ]
+        for p in parts
+    ]
+    return np.concatenate(whose), [name or "unnamed" for name in names]
+
+
+def _places(depth: Floats, whose: Ints | None) -> Floats:
+    """Return a number for each place of a reading: its depth, or depth and probe."""
+    deep = np.nan_to_num(depth, nan=-1.0)
+    return deep if whose is None else deep + 100.0 * whose
+
+
+def _suspects(
+    order: Ints, time: Ints, depth: Floats, value: Floats, whose: Ints | None
+) -> tuple[list[Suspect], Ints]:
+    """Find jumps and stuck values, each probe by itself."""
+    if whose is None:
+        return reading_suspects(order, time, depth, value)
+    found: list[Suspect] = []
+    drop: list[Ints] = [np.zeros(0, dtype=np.int64)]
+    for one in np.unique(whose[order]):
+        some, gone = reading_suspects(order[whose[order] == one], time, depth, value)
+        found += some
+        drop.append(gone)
+    return found, np.concatenate(drop)
 
 
 _SPANS = np.array(["instant", "day"], dtype=object)
@@ -205,24 +304,23 @@ def _drop_out_of_range(time: Ints, value: Floats, dropped: Codes) -> list[Suspec
     ]  # fmt: skip
 
 
-def _order(time: Ints, depth: Floats) -> Ints:
-    """Return the order by time, then depth, then place in the file."""
+def _order(time: Ints, place: Floats) -> Ints:
+    """Return the order by time, then place, then row."""
     step = np.diff(time)
     if (step > 0).all():
         return np.arange(len(time))
-    return np.lexsort((np.nan_to_num(depth, nan=-1.0), time))
+    return np.lexsort((place, time))
 
 
 def _drop_repeats(
     order: Ints, readings: tuple[Ints, Floats, Floats], known: Mask, dropped: Codes
 ) -> None:
-    """Keep the first reading of each time and depth; readings of unknown hour may differ."""
-    time, depth, value = readings
+    """Keep the first reading of each time and place; readings of unknown hour may differ."""
+    time, deep, value = readings
     alive = order[dropped[order] < 0]
     if len(alive) < 2:
         return
-    deep = np.nan_to_num(depth[alive], nan=-1.0)
-    again = np.flatnonzero((np.diff(time[alive]) == 0) & (np.diff(deep) == 0)) + 1
+    again = np.flatnonzero((np.diff(time[alive]) == 0) & (np.diff(deep[alive]) == 0)) + 1
     if not len(again):
         return
     new = np.ones(len(alive), dtype=np.bool_)
@@ -253,8 +351,8 @@ def _refuse_many_values_a_time(path: str, counts: dict[str, int], rows: int) -> 
         raise FileError(
             f"{again} of {rows} rows give a time again with another value",
             path=path,
-            expected="one thermometer a file, or a column that says the depth",
-            remedy="Keep the rows of one thermometer.",
+            expected="one thermometer a file, or a column that says the depth or names the probe",
+            remedy="If a column names the probe, say --column probe=NAME.",
         )
 
 

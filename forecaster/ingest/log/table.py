@@ -7,23 +7,28 @@ import re
 import numpy as np
 import pandas as pd
 
-from forecaster.errors import FileError, InputError
+from forecaster.errors import InputError
 from forecaster.ingest.air import uscrn
 from forecaster.ingest.checks import scale
 from forecaster.ingest.checks.tally import counted
+from forecaster.ingest.log.choice import choose, named, probes_of_columns, probes_of_rows
 from forecaster.ingest.log.part import ReadingPart, instants
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text.bytes import Source
 from forecaster.ingest.text.cells import Floats, Mask, Numbers, cells_to_celsius, numbers
 from forecaster.ingest.text.columns import LEAST_BARE_DEPTH, Meaning
 from forecaster.ingest.text.dialect import Dialect
+from forecaster.ingest.text.settle import settle
 from forecaster.ingest.text.shapes import Ints
-from forecaster.ingest.text.table import Table, no_columns, read_table, settle, with_unit_column
+from forecaster.ingest.text.table import Table, read_table, with_unit_column
 from forecaster.ingest.text.times import DATE_ROLES, HOUR_NS, When, read_when
+from forecaster.ingest.text.told import NOTHING_TOLD, Told
 from forecaster.units import METRES_PER_INCH, parse_length
 
 _LENGTHS = {"m": 1.0, "cm": 0.01, "mm": 0.001, "in": METRES_PER_INCH, "ft": 0.3048}
-_ROLES = (*DATE_ROLES, col.UNIT, col.TEMP, col.TAVG, col.TMAX, col.TMIN, col.DEPTH)
+_ROLES = (
+    *DATE_ROLES, col.UNIT, col.TEMP, col.TAVG, col.DEPTH, col.STATION, col.NAME, col.PROBE,
+)  # fmt: skip
 _REGULAR_ROWS, _REGULAR_SHARE = 90, 0.98
 
 
@@ -41,12 +46,14 @@ def table_part(
     letter: str | None,
     day_first: bool | None,
     year: int | None,
+    told: Told = NOTHING_TOLD,
 ) -> ReadingPart:
     """Read a table of soil temperatures."""
-    table = read_table(source, _wanted, dialect=dialect)
-    chosen = _choose(table)
+    table = read_table(source, _wanted, dialect=dialect, told=told)
+    notes: list[str] = []
+    chosen = choose(table, notes)
     when = read_when(table, day_first=day_first, year=year)
-    notes = when.notes
+    notes += when.notes
     cells = {k: with_unit_column(table, numbers(table.cells[k])) for k in chosen}
     units, said, why = _units(table, chosen, cells, letter)
     depths = _depths(table, chosen, units, notes)
@@ -55,7 +62,8 @@ def table_part(
     _count_cells(table, cells, notes)
     dated = table.tally.live
     regular = only_dates and _is_regular(table, when, cells)
-    pieces = []
+    pieces, whose, names = [], [], []
+    of_column, of_row = probes_of_columns(table, chosen), probes_of_rows(table)
     for k in chosen:
         value = cells_to_celsius(cells[k], units[k])
         there = np.flatnonzero(np.isfinite(value) & dated)
@@ -64,6 +72,8 @@ def table_part(
         timed = np.full(len(there), fill_value=hour is not None)
         known = timed if only_dates else when.nanosecond[there] >= 0
         shift = int(hour * HOUR_NS) if hour is not None and only_dates else 0
+        whose.append(_whose(there, of_column[k], of_row, names))
+        table.taken[k] = _said(table, k, depths[k], units[k], of_column[k])
         pieces.append((there, time[there] + shift, value[there], depths[k][there], known & ~daily,
                        daily))  # fmt: skip
     row, times, values, depth, known, is_day = (
@@ -74,15 +84,44 @@ def table_part(
             "One value a day, day after day, with decimals: taken as daily means of a logger."
         )
     if len(chosen) > 1:
-        notes.append(f"{len(chosen)} columns hold readings: {_list(table, chosen)}.")
+        notes.append(f"{len(chosen)} columns hold readings: {named(table, chosen)}.")
     return ReadingPart(
         table.tally, row, times, values, depth, known, is_day,
-        "thermometer log in columns", _why(table), said, why, notes,
+        "thermometer log in columns", _why(table), said, why, notes, columns=table.uses(),
+        probe=np.concatenate(whose) if len(names) > 1 else None,
+        probes=names if len(names) > 1 else [],
     )  # fmt: skip
 
 
 def _wanted(_place: int, meaning: Meaning) -> bool:
+    if meaning.role in (col.TMAX, col.TMIN) or meaning.medium in (col.AIR, col.SURFACE):
+        return False
     return meaning.role in _ROLES
+
+
+def _whose(
+    rows: Ints, column: str, of_row: tuple[Ints, list[str]] | None, names: list[str]
+) -> Ints:
+    """Return which probe each reading of a column is of, as places in `names`."""
+    if of_row is None:
+        labels = [column]
+        codes = np.zeros(len(rows), dtype=np.int64)
+    else:
+        labels = [f"{name} {column}".strip() for name in of_row[1]]
+        codes = of_row[0][rows]
+    names += [label for label in labels if label not in names]
+    where: Ints = np.array([names.index(label) for label in labels], dtype=np.int64)
+    return where[codes]
+
+
+def _said(table: Table, place: int, depth_m: Floats, unit: str, probe: str) -> str:
+    """Say what a column was taken as."""
+    known = np.unique(depth_m[np.isfinite(depth_m)])
+    at = f" at {known[0] * 100:.3g} cm" if len(known) == 1 else ""
+    at = " at the depths of another column" if len(known) > 1 else at
+    kind = "soil temperature" if table.meanings[place].medium == col.SOIL else "temperature"
+    of = f", probe {probe!r}" if probe else ""
+    return f"{kind}{at}, {scale.NAMES[unit]}{of}"
 
 
 def _why(table: Table) -> str:
@@ -91,63 +130,6 @@ def _why(table: Table) -> str:
         return f"a date and a number a line, no heading; {table.dialect.describe()}"
     shown = ", ".join(table.dialect.headings)[:100]
     return f"heading on line {line}: {shown}; {table.dialect.describe()}"
-
-
-def _list(table: Table, chosen: list[int]) -> str:
-    return ", ".join(repr(table.heading(k)) for k in chosen)
-
-
-def _choose(table: Table) -> list[int]:
-    """Choose the columns of soil temperature: those that say soil, else the one unnamed."""
-    places = [k for k in table.find(col.TEMP, col.TAVG) if table.meanings[k].medium != "air"]
-    filled = [k for k in places if np.isfinite(numbers(table.cells[k]).value).any()]
-    places = filled or places
-    soil = [k for k in places if table.meanings[k].medium == "soil"]
-    chosen = soil or places
-    if not chosen:
-        raise no_columns(table, "a soil temperature", "Name it as soil_temp_f or soil10_c.")
-    chosen = _one_a_depth(table, chosen)
-    unnamed = [k for k in chosen if _named_depth(table.meanings[k]) is None]
-    if len(unnamed) > 1:
-        raise FileError(
-            f"{len(unnamed)} columns may be the soil temperature: {_list(table, unnamed)}",
-            path=table.path,
-            line=table.dialect.heading_line or None,
-            expected="one, or a depth in each heading, as soil 4 in (°F)",
-            remedy="Write the depths into the headings, or leave one column.",
-        )
-    return chosen
-
-
-def _named_depth(meaning: Meaning) -> tuple[float | None, float | None] | None:
-    depth = (meaning.depth_m, meaning.depth_guess)
-    return None if depth == (None, None) else depth
-
-
-def _one_a_depth(table: Table, chosen: list[int]) -> list[int]:
-    """Where the same depth (and hour) is given in two units or as value and mean, keep one."""
-    kept: dict[object, int] = {}
-    for k in sorted(chosen, key=lambda k: (table.meanings[k].role == col.TAVG, k)):
-        m = table.meanings[k]
-        key: object = (m.depth_m, m.depth_guess, m.hour)
-        if key == (None, None, None):
-            twin = next((o for o in kept.values() if _same_in_other_unit(table, o, k)), None)
-            key = ("unnamed", k) if twin is None else ("unnamed", twin)
-        kept.setdefault(key, k)
-    return sorted(kept.values())
-
-
-def _same_in_other_unit(table: Table, one: int, other: int) -> bool:
-    """Whether two columns hold the same temperatures, one in °F and one in °C."""
-    units = table.meanings[one].unit, table.meanings[other].unit
-    if set(units) != {"F", "C"}:
-        return False
-    a, b = (
-        cells_to_celsius(numbers(table.cells[k]), u)
-        for k, u in zip((one, other), units, strict=True)
-    )
-    both = np.isfinite(a) & np.isfinite(b)
-    return bool(both.any() and np.abs(a[both] - b[both]).max() < 0.6)
 
 
 def _units(
@@ -174,7 +156,8 @@ def _units(
             found, why = known.pop(), "the heading of another column says so"
         else:
             pooled = np.concatenate([bare[k] for k in chosen if not named[k]])
-            found, why = scale.soil_unit(table.path, pooled)
+            metric = scale.is_metric(table.dialect.headings)
+            found, why = scale.soil_unit(table.path, pooled, metric=metric)
         units = {k: u or found for k, u in named.items()}
     said = written | {units[k] for k in chosen if np.isfinite(bare[k]).any()}
     return units, " and ".join(scale.NAMES[u] for u in sorted(said)) or "°C", why
@@ -203,6 +186,8 @@ def _depths(
             "to go with the temperatures (common practice, no source)."
         )
     places = table.find(col.DEPTH)
+    if places and (places[0] in table.cells):
+        table.taken[places[0]] = "depth of each reading"
     if places and any(np.isnan(found[k]).all() for k in chosen):
         by_row = _depth_column(table, places[0], units[chosen[0]], notes)
         for k in chosen:

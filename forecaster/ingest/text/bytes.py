@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from forecaster.errors import FileError
+from forecaster.ingest.text.lexicon import WEATHER_SIGNS
 
 LARGEST_BYTES = 1_000_000_000
 """No source may be larger than this, packed or unpacked."""
@@ -271,10 +272,25 @@ def _to_utf8(raw: bytes) -> tuple[bytes, str]:
         pass
     else:
         return raw, "UTF-8"
+    if found := _east_asian(raw):
+        return found
     try:
         return raw.decode("cp1252").encode(), "Windows-1252"
     except UnicodeDecodeError:
         return raw.decode("latin-1").encode(), "Latin-1"
+
+
+def _east_asian(raw: bytes) -> tuple[bytes, str] | None:
+    """Read Japanese, Korean or Chinese text, known right by the words for weather in it."""
+    start = raw[:20_000].rsplit(b"\n", 1)[0]
+    for codec, name in (("cp932", "Shift-JIS"), ("cp949", "EUC-KR"), ("gb18030", "GB 18030")):
+        text = start.decode(codec, "ignore")
+        if any(sign in text for sign in WEATHER_SIGNS):
+            try:
+                return raw.decode(codec).encode(), name
+            except UnicodeDecodeError:
+                continue
+    return None
 
 
 def _utf16(raw: bytes) -> str:

@@ -24,7 +24,8 @@ MISSING_WORDS = (
 MISSING_CODES = (
     -9999.0, -999.0, -99.0, -9999.9, -999.9, -99.9, -999.99, -9999.99, -99.99, -6999.0, -7999.0,
     -8888.0, -888.0, 9999.0, 999.0, 999.9, 9999.9, 999.99, 9999.99, 99999.0, -99999.0, 99999.9,
-    32767.0, -32768.0, -32767.0, 6999.0, 7999.0,
+    32767.0, -32768.0, -32767.0, 6999.0, 7999.0, -777.0, -7777.0, 8888.0, 7777.0, -998.0, -997.0,
+    -996.0, -995.0, -994.0, -888.88, -6999.9, 888.0,
 )  # fmt: skip
 MISSING_TENTHS = (-9999.0, 9999.0, -99999.0, 99999.0)
 
@@ -90,6 +91,9 @@ def _from_text(column: pd.Series, absent: Mask) -> tuple[Floats, NDArray[np.str_
     if column.dtype.kind == "b":
         return np.full(len(column), np.nan), None, np.ones(len(column), dtype=np.bool_)
     text = column.astype(object).where(~absent, None)
+    yes_no = np.fromiter((isinstance(c, bool) for c in text), dtype=np.bool_, count=len(text))
+    if yes_no.any():
+        text = text.where(~yes_no, "TRUE")
     value = pd.to_numeric(text, errors="coerce").to_numpy(dtype=np.float64, copy=True)
     left = np.flatnonzero(np.isnan(value) & ~absent)
     bad = np.zeros(len(column), dtype=np.bool_)
@@ -101,13 +105,19 @@ def _from_text(column: pd.Series, absent: Mask) -> tuple[Floats, NDArray[np.str_
     number = np.array([np.nan if p is None else p[0] for p in parsed])
     letter = np.array(["" if p is None else p[1] for p in parsed], dtype="U1")
     value[left], units[left] = number[codes], letter[codes]
-    missing = np.array([str(cell).strip() in _MISSING_SET for cell in unique])[codes]
+    missing = np.array([says_missing(str(cell)) for cell in unique])[codes]
     bad[left] = np.isnan(value[left]) & ~missing
     absent[left[missing]] = True
     return value, units if (units != "").any() else None, bad
 
 
 _MISSING_SET = frozenset(word.strip() for word in MISSING_WORDS)
+_STARS = re.compile(r"[*\-.?\s]+")
+
+
+def says_missing(cell: str) -> bool:
+    """Whether a cell is empty or says that nothing was measured, also ``* * *``."""
+    return cell.strip() in _MISSING_SET or bool(_STARS.fullmatch(cell))
 
 
 def to_celsius(value: Floats, unit: str) -> Floats:

@@ -1,24 +1,31 @@
-"""What a heading means: which quantity, in which unit, at which depth, at which hour.
+"""What a heading means: which quantity, of what, in which unit, how deep or high, at which hour.
 
-The words are those people write and that data services use; `understand` knows nothing of files.
+The words are in `lexicon`; `understand` judges one heading, `together` all headings of a table,
+where one explains another. Nothing is known here of files or values.
 """
 
 from __future__ import annotations
 
 import re
+import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from forecaster.ingest.text import lexicon as lex
 from forecaster.units import METRES_PER_FOOT, METRES_PER_INCH
 
 DATE, TIME, YEAR, MONTH, DAY, DOY, HOUR = "date", "time", "year", "month", "day", "doy", "hour"
+MINUTE = "minute"
 TMIN, TMAX, TAVG, TEMP, PRECIP = "tmin", "tmax", "tavg", "temp", "precip"
-DEPTH, LATITUDE, LONGITUDE, STATION, NAME, FLAGS, UNIT, OTHER = (
-    "depth", "latitude", "longitude", "station", "name", "flags", "unit", "other",
+DEPTH, LATITUDE, LONGITUDE, STATION, NAME, PROBE, FLAGS, UNIT, OTHER = (
+    "depth", "latitude", "longitude", "station", "name", "probe", "flags", "unit", "other",
 )  # fmt: skip
+TEMPERATURES = (TMIN, TMAX, TAVG, TEMP)
+SOIL, AIR, SURFACE = "soil", "air", "surface"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Meaning:
     """What one heading says.
 
@@ -26,80 +33,80 @@ class Meaning:
     ----------
     role : str
         One of the constants of this module.
+    what : str
+        The quantity in words, where it is none that is read: ``water content``.
     unit : {"F", "C", "K", "mm", "in", "cm", "m", ""}
         Unit named in the heading.
     depth_m : float, optional
         Depth named in the heading.
     depth_guess : float, optional
         A depth number without its unit of length.
-    medium : {"soil", "air", ""}
+    height_m : float, optional
+        Height above the ground named in the heading.
+    below : bool
+        The number has a minus sign before it, as depths have and heights have not.
+    medium : {"soil", "air", "surface", ""}
         What the temperature is of.
     hour : float, optional
         Hour of the reading named in the heading.
     daily_mean : bool
         The heading says mean, average or daily.
+    weak : bool
+        The heading would fit many quantities: ``mean``, ``value``.
     """
 
     role: str
+    what: str = ""
     unit: str = ""
     depth_m: float | None = None
     depth_guess: float | None = None
+    height_m: float | None = None
+    below: bool = False
     medium: str = ""
     hour: float | None = None
     daily_mean: bool = False
+    weak: bool = False
 
 
-_OTHER_QUANTITIES = re.compile(
-    r"humid|\brh\b|\bvpd\b|moist|\bvwc\b|\bswc\b|water content|wind|gust|pressure|\bbaro|\bsolar|"
-    r"radiat|\bsrad|\bpar\b|\blux\b|light|snow|\bsnwd\b|batter|volt|\bec\b|conductiv|salin|\bph\b|"
-    r"evap|\bet0?\b|\beto\b|\bdew|\bwet ?bulb|\bwdf|\bwsf|\bawnd|flag|attribut|quality|\bqc\b|"
-    r"comment|\bnotes?\b|remark|weather|cloud|sunshine|sunrise|sunset|degree day|\bgdd\b|"
-    r"\bheat index|chill|feels|apparent|elev|altitude|serial|\bid\b|count|record|\brec\b|\bnum|"
-    r"signal|rssi|internal|logger temp|panel|leaf|canopy|pool|\bwell\b|departure|normal|"
-    r"uncertain|\bsd\b|std|offset|\btz\b|time ?zone|tension|potential|\bsuction|infrared|\bsur\b|"
-    r"range"
-)
-_MAX = re.compile(r"max|\bhigh|\bhi\b|\btx\b|\bhot")
-_MIN = re.compile(r"min(?!ute)|\blow|\blo\b|\btn\b|\bcold")
-_MEAN = re.compile(r"mean|avg|\baver?|\bave\b|\btg\b|\bdaily\b|\bdtr\b")
-_TEMP = re.compile(
-    r"temp|\bt\b|\bt2\b|\bair\b|\bsoil|\bground|\bearth|\bprobe|\bthermo|\breading|\bvalue\b|"
-    r"\bdeg|celsius|fahrenheit|\bt[0-9]|\bts\b|\bst\b|\btsoil|\btmp|\btobs\b|°"
-)
-_PRECIP = re.compile(r"precip|\bprectot|\brain|\bprcp|\bppt\b|\brr\b|\bpcp|\bpcpn\b")
-_SOIL = re.compile(r"soil|ground|earth|\bbed\b|\bst\b|\bts\b|root")
-_AIR = re.compile(
-    r"\bair|\bambient|\boutdoor|\boutside|\bt ?2 ?m|\b2 ?m\b|\bta\b|\btobs\b|\bindoor"
-)
 _DATE_WORDS = (
-    r"(date|datum|day date|obs(ervation)? date|lst date|date lst|local date|date local|"
+    r"(date|datum|fecha|data|day date|obs(ervation)? date|lst date|date lst|local date|date local|"
     r"date ?time.*|date and time|date hour|time ?stamp.*|datetime.*|valid|valid time|"
-    r"date\b.*|.* date|.*date ?time.*|.*timestamp.*|measurement time|yyyy ?mm ?dd|yyyymmdd)"
+    r"date\b.*|.* date|.*date ?time.*|.*timestamp.*|measurement time|yyyy ?mm ?dd|yyyymmdd|"
+    r"aaaammjj.*|mess datum.*|fecha .*|data (?:e )?(?:hora|medicao|ora).*|.* fecha|datum .*|"
+    r"day|일시|날짜|年月日.*|日期.*|日付.*|日時.*|date heure.*|zeitstempel|rrrrmmdd)"
 )
 _WORDS: tuple[tuple[str, str], ...] = (
+    (YEAR, r"(year|yr|yyyy|yy|jahr|ano|annee|anno|rok|年|년|연도)"),
+    (MONTH, r"(month|mon|mo|mm|mes|mois|monat|mese|mesic|月|월)"),
+    (DAY, r"(day|dd|dom|day of month|dy|dia|jour|tag|giorno|den|日)"),
     (DATE, _DATE_WORDS),
-    (YEAR, r"(year|yr|yyyy|yy|jahr)"),
-    (MONTH, r"(month|mon|mo|mm)"),
-    (DAY, r"(day|dd|dom|day of month|dy)"),
-    (DOY, r"(doy|julian.*|jday|jd|yday|day of year|julday)"),
-    (HOUR, r"(hour|hr|hh|hour of day|obs hour)"),
-    (TIME, r"(time|time of day|clock|time .*|.* time|lst time|hhmm|hh mm( ss)?|uhrzeit)"),
-    (DEPTH, r"(depth.*|.* depth|sensor depth.*)"),
-    (LATITUDE, r"(lat|latitude)"),
-    (LONGITUDE, r"(lon|long|lng|longitude)"),
-    (STATION, r"(station|station id|stn|site|site id|wbanno|id|station number)"),
-    (NAME, r"(name|station name|site name)"),
+    (DOY, r"(do ?y|julian.*|jday|jd|yday|day of year|julday|jul|day of the year|yearday)"),
+    (HOUR, r"(hour|hr|hh|hour of day|obs hour|hora|heure|stunde|ora|hodina|hours)"),
+    (MINUTE, r"(minute|minutes|minuto|minuten?)"),
+    (TIME, r"(time|time of day|clock|time .*|.* time|lst time|hhmm|hh mm( ss)?|uhrzeit|zeit|cas|"
+           r"hora .*|when|period of day|daytime|heure .*|시간|時刻|時間)"),
+    (DEPTH, r"(depth.*|.* depth|sensor depth.*|profundidad|tiefe|profondeur|hloubka|prof(?:undidad)? cm)"),
+    (LATITUDE, r"(lat|latitude|latitud|breite)"),
+    (LONGITUDE, r"(lon|long|lng|longitude|longitud|lange)"),
+    (STATION, r"(station|station id|stn|stn id|site|site id|wbanno|id|station number|stations id|"
+              r"estacion|estacao|staid|num poste|stid|지점|station code|station no)"),
+    (NAME, r"(name|station name|site name|nom usuel|stn name|nombre|지점명|stnm)"),
+    (PROBE, r"(plot|plot ?id|bed|probe|probe ?id|sensor|sensor ?id|sensor ?name|logger|logger ?id|"
+            r"treatment|block|location|loc|rep|replicate|position|serial|serial ?n.*|device|"
+            r"device ?id|parcela|parzelle|site ?plot|locality|locality ?id|garden|field|zone|node)"),
     (UNIT, r"(units?|scale|temp(erature)? units?)"),
 )  # fmt: skip
 _WORD_PATTERNS = tuple((role, re.compile(pattern)) for role, pattern in _WORDS)
 
-_LENGTH = r"(?P<unit>cm|mm|in(?:ch(?:es)?)?\b|\"|″|''|ft|feet|foot|m\b)"
+_LENGTH = r"(?P<unit>cm|mm|in(?:ch(?:es)?)?(?![a-z])|\"|″|''|ft(?![a-z])|feet|foot|m(?![a-z0-9/]))"
 _DEPTH = re.compile(
-    rf"(?<![\d.])(?:(?P<from>\d+(?:\.\d+)?)\s*(?:-|–|to)\s*)?(?P<number>\d+(?:\.\d+)?)\s*-?\s*{_LENGTH}"
+    r"(?<![\d.])(?:(?P<from>\d+(?:\.\d+)?)\s*(?:cm|in|m)?\s*(?:-|–|to|a)\s*)?(?P<sign>(?<![a-z\d])[-−]\s?|"
+    rf"(?<=[a-z])[-−](?=\d))?(?P<number>\d+(?:[.,]\d+)?)\s*-?\s*{_LENGTH}"
 )
 _BARE_DEPTH = re.compile(
-    r"(?:soil ?(?:temp(?:erature)?)?|\bt ?s(?:oil)?|\bst|\btemp(?:erature)?|depth|\bt)\s*"
-    r"(?P<number>\d{1,3})\b"
+    r"(?:soil ?(?:te?mp(?:erature)?)?|\bt ?s(?:oil)?|\bst|\bte|\bte?mp(?:erature)?|depth|\bt|"
+    r"\b(?:boden|temperatura|suelo|solo|pudy|terreno))(?: ?(?:avg|mean|max|min))?"
+    r"\s*(?P<sign>[-−]?)\s*(?P<number>\d{1,3})(?![\d.]| ?\d)"
 )
 LEAST_BARE_DEPTH = 4
 """Smaller numbers without a unit of length count sensors, as T1, T2, T3; 2 may be either."""
@@ -113,56 +120,128 @@ _UNITS = {
     "inches": METRES_PER_INCH, '"': METRES_PER_INCH, "″": METRES_PER_INCH, "''": METRES_PER_INCH,
     "ft": METRES_PER_FOOT, "feet": METRES_PER_FOOT, "foot": METRES_PER_FOOT,
 }  # fmt: skip
+_SIGNED_UNIT = re.compile(r"°\s*[cfk]\b|celsius|fahrenheit|kelvin|\bdeg(?:rees?)?\.?\s*[cfk]\b")
 _TEMPERATURE_UNIT = (
-    ("F", re.compile(r"°\s*f\b|fahrenheit|\bdeg(?:rees?)?\.?\s*f\b|\bf$|\(f\)|\[f\]|\bdegf|\bf\b")),
+    (
+        "F",
+        re.compile(
+            r"°\s*f\b|fahrenheit|\bdeg(?:rees?)?\.?\s*f\b|\bf$|\(f\)|\[f\]|\bdegf|\*f\b|\bf\b"
+        ),
+    ),
     (
         "C",
         re.compile(
-            r"°\s*c\b|celsius|centigrade|\bdeg(?:rees?)?\.?\s*c\b|\bc$|\(c\)|\[c\]|\bdegc|\bc\b"
+            r"°\s*c(?:\b|(?=\d))|celsius|centigrade|\bdeg(?:rees?)?\.?\s*c(?:els?)?\b|\bc$|\(c\)"
+            r"|\[c\]|\bdegc|\bc\b|\bo ?c\b|\*c\b"
         ),
     ),
     ("K", re.compile(r"kelvin|\bk$|\(k\)|\[k\]|\bdeg ?k\b|\bk\b")),
 )
+_OTHER_UNIT = re.compile(
+    r"%|m3|m\^?3|m³|w/?m|w m-|mj|kpa|hpa|mbar|\bpa\b|m/s|ms-1|km/?h|mph|ds/m|us/cm|ms/cm|umol|vwc"
+)
 _RAIN_UNIT = re.compile(r"\b(mm|cm|in(?:ch(?:es)?)?)\b|(\")")
 _DEEPEST_NAMED_M = 5.0
+SHELTER_M = 1.2
+"""Thermometers of the air hang 1.2 to 2 m above the ground (WMO-No. 8, from memory)."""
+_SERIAL = re.compile(r"\b(?:lgr|sen|log|sensor|logger)\.?\s*s/?n:?\s*[\w-]+,?|\blbl:|\bs/n:?\s*\d+")
+_NETWORK_ELEMENT = re.compile(r"^([a-z]{3,5})\.[a-z]-\d+(?::-(\d+))?\b")
+_POSITION = re.compile(r"_(\d{1,2})_(\d{1,2})_(\d{1,2})(?:_[A-Z]+)*$")
+
+
+def _latin(text: str) -> str:
+    """Take the accents off Latin letters; other scripts stay."""
+    return "".join(
+        unicodedata.normalize("NFD", c)[0] if ord(c) < 0x250 and c.isalpha() else c for c in text
+    )
 
 
 def normal(heading: str) -> str:
     """Return a heading in lower case, words apart: ``SoilTemp_10cm`` → ``soil temp 10cm``."""
-    text = heading.replace("Â°", "°").replace("º", "°").replace("˚", "°").replace("℃", "°C")
-    text = text.replace("℉", "°F").replace("\ufffd", "°").strip().strip("#'").strip()
-    text = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", text)
-    text = re.sub(r"[_/:;,|]+(?!\d)|(?<!\d)[:/]", " ", text)
-    return " ".join(text.replace("_", " ").lower().split())
+    text = heading.replace("Â°", "°").replace("º", "°").replace("˚", "°")
+    text = re.sub("\ufffd(?=[CFK])", "°", text)
+    text = unicodedata.normalize("NFKC", text).strip().strip("#'").strip()
+    text = re.sub(r"\b[oO](?=C\b)", "°", text)
+    text = re.sub(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", " ", _latin(text))
+    text = text.replace("_", " ").lower()
+    text = _SERIAL.sub(" ", text)
+    text = re.sub(
+        r"(\d)(mm|cm|m|in|ft)?(min|max|avg|mean|ave|std|bg|ag)(?![a-z])", r"\1\2 \3", text
+    )
+    text = re.sub(r"(cm|\dm)(bg|ag)\b", r"\1 \2", text)
+    text = re.sub(r"\b(t(?:e?mp|max|min|avg|air|soil)?|airt|soilt)([cf])\b", r"\1 \2", text)
+    text = re.sub(r"^p temp", "ptemp", text)
+    text = re.sub(r"[/:;,|]+(?!\d)|(?<!\d)[:/]", " ", text)
+    return " ".join(text.split())
 
 
-@lru_cache(maxsize=2048)
-def understand(heading: str) -> Meaning:  # noqa: PLR0911 - one a kind of quantity
+@lru_cache(maxsize=4096)
+def understand(heading: str) -> Meaning:
     """Return what a heading means; role ``other`` where it is no business of ours."""
     text = normal(heading)
     plain = re.sub(r"[()\[\]{}\"]", " ", text)
     plain = " ".join(plain.replace("-", " ").replace(".", " ").split())
     if not plain:
-        return Meaning(OTHER)
+        return Meaning(role=OTHER)
+    if re.fullmatch(r"t[nxgm] ?\d+", plain):
+        return Meaning(role=OTHER, what="at another height")
     if plain.endswith(" attributes"):
-        return Meaning(FLAGS)
-    if re.search(r"\b(moisture|vwc|swc|humidity)\b", plain) or _OTHER_QUANTITIES.search(plain):
-        known = next((r for r, p in _WORD_PATTERNS if r == STATION and p.fullmatch(plain)), OTHER)
-        return Meaning(known)
-    if _PRECIP.search(plain):
-        unit = _RAIN_UNIT.search(text)
-        word = unit[0] if unit else ""
-        return Meaning(PRECIP, "in" if word.startswith(("in", '"')) else word)
-    if role := _word(plain):
-        if role == DEPTH:
-            return Meaning(DEPTH, _length_unit(text))
-        return Meaning(role)
-    return _temperature(text, plain)
+        return Meaning(role=FLAGS, what="a flag or quality mark")
+    if match := _NETWORK_ELEMENT.match(heading.strip().lower()):
+        text = f"{match[1]} {'' if match[2] is None else match[2] + ' in'} {text[match.end() :]}"
+        plain = text
+    rest, hour = _take_hour(text)
+    words, others, unknown = _read(_tokens(rest))
+    role = _word(plain)
+    if role == UNIT or (role and lex.TEMP not in words):
+        return Meaning(role=role, unit=_length_unit(text) if role == DEPTH else "")
+    unit = next((name for name, pattern in _TEMPERATURE_UNIT if pattern.search(text)), "")
+    signed = bool(_SIGNED_UNIT.search(text) and not _OTHER_UNIT.search(text))
+    if other := _other(words, others, signed=signed):
+        return Meaning(role=OTHER, what=other)
+    if lex.RAIN in words:
+        return _rain(text, words, unknown)
+    found = _temperature(rest, words, unknown, unit, signed=signed)
+    return replace(found, hour=hour) if found.role in TEMPERATURES else found
+
+
+def _tokens(text: str) -> list[str]:
+    """Return the words of a heading, glued ones parted."""
+    rough = re.findall(r"[a-z]+|[^\W\d_a-z]+|°", text)
+    return [piece for word in rough for piece in lex.parted(word)]
+
+
+def _read(tokens: list[str]) -> tuple[set[str], list[str], list[str]]:
+    """Return what is said, which other quantities are named, and which words are not known."""
+    words: set[str] = set()
+    others, unknown = [], []
+    told = any(lex.TEMP in lex.said(t)[0] and t not in lex.CODES for t in tokens)
+    for token in tokens:
+        found, other = lex.said(token)
+        if told and token in lex.BARE_CODES:
+            found = frozenset()
+        words |= found
+        if other:
+            others.append(other)
+        elif not found and token != "°":
+            unknown.append(token)
+    return words, others, unknown
+
+
+def _other(words: set[str], others: list[str], *, signed: bool) -> str:
+    """Name the quantity of a heading that is no temperature of air or soil, or return ""."""
+    for name in sorted(others, key=lambda o: o != "water content"):
+        if name in lex.WORDED and signed and lex.TEMP in words:
+            continue
+        return name
+    if lex.CLOCK in words and words & {lex.MAX, lex.MIN} and lex.OBSERVED not in words:
+        return "the hour of an extreme"
+    if lex.MAX in words and lex.MIN in words:
+        return "a range or difference"
+    return ""
 
 
 def _word(plain: str) -> str:
-    if re.search(r"\btemp", plain) and not plain.startswith("date") and "unit" not in plain:
-        return ""
     return next((role for role, pattern in _WORD_PATTERNS if pattern.fullmatch(plain)), "")
 
 
@@ -173,32 +252,82 @@ def _length_unit(text: str) -> str:
     return "in" if match[2] or match[1].startswith("in") else match[1]
 
 
-def _temperature(text: str, plain: str) -> Meaning:
+def _rain(text: str, words: set[str], unknown: list[str]) -> Meaning:
+    """Understand a heading of precipitation; hours, intensities and hourly maxima are no sums."""
+    if lex.CLOCK in words or re.search(
+        r"hours\b|intens|rate|durat|prob|type|max|최다|last|since", text
+    ):
+        return Meaning(role=OTHER, what="how rain fell")
+    unit = _RAIN_UNIT.search(text)
+    word = unit[0] if unit else ""
+    return Meaning(
+        role=PRECIP, unit="in" if word.startswith(("in", '"')) else word, weak=len(unknown) > 1
+    )
+
+
+def _temperature(
+    text: str, words: set[str], unknown: list[str], unit: str, *, signed: bool
+) -> Meaning:
     """Understand a heading that may name a temperature."""
-    rest, hour = _take_hour(text)
-    rest, depth_m = _take_depth(rest)
-    guess = None
-    bare = None if depth_m is not None else _BARE_DEPTH.search(rest)
-    two = bool(bare and bare["number"] == "2" and _SOIL.search(plain))
-    if bare and (two or int(bare["number"]) >= LEAST_BARE_DEPTH):
-        guess = float(bare["number"])
-        rest = rest[: bare.start("number")] + rest[bare.end("number") :]
-    unit = next((name for name, pattern in _TEMPERATURE_UNIT if pattern.search(rest)), "")
-    soil = bool(_SOIL.search(plain)) or depth_m is not None or guess is not None
-    air = bool(_AIR.search(plain)) and not soil
-    meaning = Meaning(
-        TEMP, unit, depth_m, guess, "soil" if soil else "air" if air else "", hour,
-        bool(_MEAN.search(plain)),
+    rest, length, below = _take_length(text)
+    guess, below_guess = (None, False) if length is not None else _take_bare(rest, words)
+    if guess is None and length is None and not _says_temperature(words, unknown, unit, rest):
+        return Meaning(role=OTHER, what="" if not unknown else "not known")
+    medium, depth_m, height_m = _place(words, length, text, below=below)
+    if guess is not None and medium in ("", SOIL):
+        if medium == SOIL or lex.TEMP in words:
+            medium = medium or SOIL
+    elif guess is not None:
+        guess, height_m = None, guess / 100
+    if (length is not None or guess is not None) and lex.TEMP not in words and unknown:
+        return Meaning(role=OTHER, what="not known")
+    mean = bool(words & {lex.MEAN, lex.DAILY})
+    role = TEMP
+    for found, named in ((lex.MAX, TMAX), (lex.MIN, TMIN), (lex.MEAN, TAVG), (lex.DAILY, TAVG)):
+        if found in words:
+            role = named
+            break
+    weak = not signed and not words & {lex.TEMP, lex.SOIL, lex.AIR} and not unit
+    return Meaning(
+        role=role, unit=unit, depth_m=depth_m, depth_guess=guess, height_m=height_m,
+        below=below or below_guess, medium=medium, daily_mean=mean, weak=weak,
     )  # fmt: skip
-    high, low = _MAX.search(plain), _MIN.search(plain)
-    if high and low:
-        return Meaning(OTHER)
-    for found, role in ((high, TMAX), (low, TMIN), (_MEAN.search(plain), TAVG)):
-        if found:
-            return replace(meaning, role=role)
-    if depth_m is not None or guess is not None or air or unit or _TEMP.search(plain):
-        return meaning
-    return Meaning(OTHER)
+
+
+def _says_temperature(words: set[str], unknown: list[str], unit: str, text: str) -> bool:
+    """Whether the words make a temperature: one says so, or there is nothing but place and kind."""
+    if lex.TEMP in words:
+        letters = re.search(r"te?mp|temper|teplot|therm|celsius|fahrenheit|[^\x00-\x7f]", text)
+        return bool(letters or unit or not unknown)
+    if unknown:
+        return bool(unit) and "°" in text
+    if words & {lex.SOIL, lex.AIR}:
+        return True
+    if unit:
+        return not words - {lex.PLAIN, lex.MAX, lex.MIN, lex.MEAN, lex.DAILY, lex.OBSERVED}
+    alone = words - {lex.PLAIN, lex.DAILY}
+    return bool(re.fullmatch(r"(?:the )?(?:reading|value|probe|thermometer)s?(?: \d+)?", text)) or (
+        len(alone) == 1 and bool(alone & {lex.MAX, lex.MIN, lex.MEAN})
+    )
+
+
+def _place(
+    words: set[str], length: float | None, text: str, *, below: bool
+) -> tuple[str, float | None, float | None]:
+    """Return of what a temperature is, its depth and its height in metres."""
+    if lex.SURFACE in words:
+        return SURFACE, None, length
+    if lex.SOIL in words or below:
+        fits = length is not None and length <= _DEEPEST_NAMED_M
+        return SOIL, length if fits else None, None
+    high = length is not None and bool(re.search(r"\d\s*m\b", text)) and length >= SHELTER_M
+    if lex.AIR in words or high:
+        return AIR, None, length
+    if length is None:
+        return "", None, None
+    if lex.ABOVE in words and lex.BELOW not in words:
+        return AIR, None, length
+    return (SOIL, length, None) if length <= _DEEPEST_NAMED_M else (AIR, None, length)
 
 
 def _take_hour(text: str) -> tuple[str, float | None]:
@@ -216,15 +345,94 @@ def _take_hour(text: str) -> tuple[str, float | None]:
     return text[: match.start()] + " " + text[match.end() :], hour + minute / 60
 
 
-def _take_depth(text: str) -> tuple[str, float | None]:
-    """Find a depth with its unit of length; a layer counts at its middle."""
+def _take_length(text: str) -> tuple[str, float | None, bool]:
+    """Find a length with its unit, m; a layer counts at its middle. Also: has it a minus sign."""
     for match in _DEPTH.finditer(text):
-        if match["unit"] == "m" and re.match(r"t?\s*2\s*m\b", match[0]):
-            continue  # two metres above the ground
         factor = _UNITS[match["unit"].replace("″", '"')]
-        depth = float(match["number"]) * factor
+        length = float(match["number"].replace(",", ".")) * factor
         if match["from"]:
-            depth = (depth + float(match["from"]) * factor) / 2
-        if depth <= _DEEPEST_NAMED_M:
-            return text[: match.start()] + " " + text[match.end() :], round(depth, 6)
-    return text, None
+            length = (length + float(match["from"]) * factor) / 2
+        rest = text[: match.start()] + " " + text[match.end() :]
+        return rest, round(length, 6), bool(match["sign"])
+    return text, None, False
+
+
+def _take_bare(text: str, words: set[str]) -> tuple[float | None, bool]:
+    """Find a depth without a unit, as in ``soil10``, ``T-005`` or ``TS05``."""
+    if re.search(r"\d+ \d+ \d+$", text):
+        return None, False
+    match = _BARE_DEPTH.search(text)
+    if match is None:
+        return None, False
+    number = int(match["number"])
+    small = number == 2 and lex.SOIL in words
+    padded = len(match["number"]) > 1 and match["number"].startswith("0") and number > 0
+    if number > 100 and number % 5:
+        return None, False  # a kind of sensor
+    if number >= LEAST_BARE_DEPTH or small or padded:
+        return float(number), bool(match["sign"])
+    return None, False
+
+
+def together(headings: Sequence[str], meanings: Sequence[Meaning]) -> list[Meaning]:
+    """Return the meanings of a table's headings, corrected where one explains another."""
+    found = list(meanings)
+    names = {h.strip().upper() for h in headings}
+    for step in (_signs, _ports):
+        found = step(headings, found)
+    flux = "TIMESTAMP_START" in names or any(n.endswith("_F_QC") or n == "TA_F_MDS" for n in names)
+    skin = any(n.startswith("T2M") for n in names)
+    minute = [k for k, h in enumerate(headings) if h.strip() == "mm" and found[k].role == MONTH]
+    if minute and sum(m.role == MONTH for m in found) > 1:
+        found[minute[-1]] = Meaning(role=MINUTE)
+    for k, heading in enumerate(headings):
+        if found[k].role not in TEMPERATURES:
+            continue
+        base = heading.strip().upper()
+        if (flux and re.match(r"T[AS]_", base)) or (flux and base in ("TA", "TS")):
+            found[k] = replace(found[k], unit="C", role=TEMP)
+        elif skin and base == "TS":
+            found[k] = replace(found[k], medium=SURFACE)
+    return found
+
+
+def _signs(headings: Sequence[str], meanings: list[Meaning]) -> list[Meaning]:
+    """Where some numbers have a minus sign and others not, the others are heights."""
+    lone = [
+        k
+        for k, m in enumerate(meanings)
+        if m.role in TEMPERATURES
+        and (m.depth_guess is not None or m.depth_m is not None)
+        and not re.search(r"soil|suelo|solo|boden|pud|ground|terr", normal(headings[k]))
+    ]
+    if not any(meanings[k].below for k in lone):
+        return meanings
+    found = list(meanings)
+    for k in lone:
+        m = meanings[k]
+        if not m.below:
+            height = m.depth_m if m.depth_m is not None else (m.depth_guess or 0.0) / 100
+            found[k] = replace(m, medium=AIR, height_m=height, depth_m=None, depth_guess=None)
+    return found
+
+
+def _ports(headings: Sequence[str], meanings: list[Meaning]) -> list[Meaning]:
+    """A probe that measures water content beside its temperature stands in the soil."""
+    ports = [re.match(r"\W*(port\s*\d+)\b", normal(h)) for h in headings]
+    wet = {
+        port[1]
+        for port, m in zip(ports, meanings, strict=True)
+        if port and m.what == "water content"
+    }
+    return [
+        replace(m, medium=SOIL)
+        if port and port[1] in wet and m.role in TEMPERATURES and not m.medium
+        else m
+        for port, m in zip(ports, meanings, strict=True)
+    ]
+
+
+def position(heading: str) -> tuple[int, int, int] | None:
+    """Return place, level and replicate of a flux network's heading, as in ``TS_2_1_1``."""
+    match = _POSITION.search(heading.strip())
+    return (int(match[1]), int(match[2]), int(match[3])) if match else None

@@ -35,6 +35,8 @@ from memory)."""
 _SPREADSHEET_EPOCH = np.datetime64("1899-12-30", "D")
 _DAY_NS = 86_400_000_000_000
 _ENOUGH_TO_RUN_FORWARD, _ENOUGH_IN_STEP = 4, 3
+_LONGEST_STEP_DAYS, _LEAP_DAYS = 1.5, 20
+"""Only logs and daily tables are judged by their step; the wrong order leaps by a month."""
 
 Days = NDArray[np.datetime64]
 Triple = tuple[Ints, Ints, Ints]
@@ -100,6 +102,7 @@ def read_stamps(
     day_first: bool | None = None,
     year: int | None = None,
     daily: bool = False,
+    beside: Ints | None = None,
 ) -> Stamps:
     """Read a column of dates, with or without times.
 
@@ -115,6 +118,8 @@ def read_stamps(
         The year of the first date, where dates are written without one.
     daily : bool
         Whether the table has a row a day, so that one day from row to row is the right order.
+    beside : array of int, optional
+        Nanoseconds from midnight of each row from another column; −1 where unknown.
 
     Raises
     ------
@@ -124,7 +129,9 @@ def read_stamps(
     fields = read_fields(cells)
     notes: list[str] = []
     years, months, days = ymd = fields.a.copy(), fields.b.copy(), fields.c.copy()
-    why = _order_numeric(fields, replace(where, daily=daily), day_first, ymd)
+    nanosecond, wrong_clock = clock(fields)
+    at = nanosecond if beside is None or (nanosecond >= 0).any() else beside
+    why = _order_numeric(fields, replace(where, daily=daily), day_first, ymd, at)
     bare = fields.kind == NO_YEAR
     named = bare & ~fields.numeric_order
     months[named], days[named] = fields.a[named], fields.b[named]
@@ -138,7 +145,6 @@ def read_stamps(
     )
     if ordinal.any():
         day = _add_ordinal(day, ordinal, fields.b)
-    nanosecond, wrong_clock = clock(fields)
     if (fields.kind >= EPOCH).any():
         notes += _machine_dates(fields, day, nanosecond)
     bad = np.where(fields.kind == NONE, 1, np.where(np.isnat(day) | wrong_clock, 2, 0))
@@ -165,7 +171,9 @@ def year_named(above: str, path: str) -> int | None:
     return None
 
 
-def _order_numeric(fields: Fields, where: Where, day_first: bool | None, ymd: Triple) -> str:
+def _order_numeric(
+    fields: Fields, where: Where, day_first: bool | None, ymd: Triple, at: Ints
+) -> str:
     """Decide which of two numbers is the day, write it into the arrays, and say why."""
     rows = np.flatnonzero(fields.numeric_order)
     if not len(rows):
@@ -178,7 +186,7 @@ def _order_numeric(fields: Fields, where: Where, day_first: bool | None, ymd: Tr
         years[rows], months[rows], days[rows] = a, b, c
         return "year first: the first number changes least"
     if day_first is None:
-        day_first, why = _decide(abc, numeric, fields.separators, where)
+        day_first, why = _decide(abc, numeric, fields.separators, where, at[rows])
     else:
         why = "day first, as asked" if day_first else "month first, as asked"
     years[rows] = np.where(numeric, c, -1)
@@ -198,7 +206,7 @@ def _is_year_first(a: Ints, b: Ints, c: Ints) -> bool:
 
 
 def _decide(
-    abc: Triple, numeric: NDArray[np.bool_], separators: set[str], where: Where
+    abc: Triple, numeric: NDArray[np.bool_], separators: set[str], where: Where, at: Ints
 ) -> tuple[bool, str]:
     """Decide day first (True) or month first from the whole column."""
     a, b, c = abc
@@ -211,6 +219,12 @@ def _decide(
         raise _ask(
             where,
             f"{day_like} dates only make sense day first and {month_like} only month first",
+        )
+    if numeric.all() and (by_step := _by_step(abc, at)) is not None:
+        word = "day" if by_step else "month"
+        return (
+            by_step,
+            f"{word} first: the other order would leap over weeks in a log of even steps",
         )
     if separators == {"."}:
         return True, "day first: dates written with dots (common practice, no source)"
@@ -225,6 +239,23 @@ def _decide(
         word = "day" if day_runs else "month"
         return day_runs, f"{word} first: only so do the dates run forward"
     raise _ask(where, f"{int(a[0])}/{int(b[0])} could be either day or month first")
+
+
+def _by_step(abc: Triple, at: Ints) -> bool | None:
+    """Return whether the day comes first, where only one order goes on in small steps."""
+    a, b, c = abc
+    leaps = []
+    for month, day in ((b, a), (a, b)):
+        days = civil_days(np.where(c < 100, c + 2000, c), month, day)
+        time = days[~np.isnat(days)].astype(np.int64) * _DAY_NS + np.maximum(at, 0)[~np.isnat(days)]
+        step = np.diff(time)
+        if len(step) < _ENOUGH_IN_STEP or np.median(step) > _LONGEST_STEP_DAYS * _DAY_NS:
+            leaps.append(len(step) + 1)
+            continue
+        leaps.append(int(((step > _LEAP_DAYS * _DAY_NS) | (step < 0)).sum()))
+    if 3 * leaps[0] < leaps[1]:
+        return True
+    return False if 3 * leaps[1] < leaps[0] else None
 
 
 def _in_step(month: Ints, day: Ints, year: Ints) -> bool:

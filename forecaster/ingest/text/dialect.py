@@ -15,7 +15,7 @@ from functools import lru_cache
 from forecaster.errors import FileError
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text.bytes import Source
-from forecaster.ingest.text.cells import MISSING_WORDS, parse_cell
+from forecaster.ingest.text.cells import parse_cell, says_missing
 from forecaster.ingest.text.shapes import SERIAL, layout_of
 
 SPACES, GAPS = r"\s+", r"\s{2,}"
@@ -37,7 +37,6 @@ _DATE_ROLES = {col.DATE, col.TIME, col.YEAR, col.DOY}
 _VALUE_ROLES = {col.TMIN, col.TMAX, col.TAVG, col.TEMP}
 _COMMA = re.compile(r"[+\-]?\d+,\d+")
 _POINT = re.compile(r"[+\-]?\d+\.\d+")
-_MISSING = frozenset(word.strip() for word in MISSING_WORDS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +96,7 @@ def number_like(cell: str) -> bool:
 
 def is_missing(cell: str) -> bool:
     """Whether a cell is empty or says that nothing was measured."""
-    return cell.strip() in _MISSING
+    return says_missing(cell)
 
 
 def is_blank(line: str) -> bool:
@@ -114,7 +113,7 @@ def data_like(cells: list[str]) -> bool:
     """Whether a line's cells hold a date and, beside it, a number or a place for one."""
     if len(cells) < 2:
         return False
-    for place, cell in enumerate(cells[:12]):
+    for place, cell in enumerate(cells[:24]):
         if date_like(cell):
             rest = cells[:place] + cells[place + 1 :]
             return any(number_like(c) or is_missing(c) for c in rest)
@@ -170,6 +169,8 @@ def _best(lines: list[str]) -> tuple[str, list[list[str]]] | None:
     for delimiter in DELIMITERS:
         if len(delimiter) == 1 and not any(delimiter in line for line in lines):
             continue
+        if best is not None and best[1] == "\t" and delimiter in (GAPS, SPACES):
+            continue  # where tabs part cells, blanks are inside them
         rows = [_cells(line, delimiter) for line in lines]
         found = sum(map(data_like, rows))
         headed = max((heading_score(r) for r in rows[:60]), default=0)
@@ -210,7 +211,11 @@ def _layout(delimiter: str, rows: list[list[str]]) -> Dialect:
     if heading is not None:
         start = heading + 1
         headings = tuple(rows[heading])
-        while start < len(rows) and (not rows[start] or _is_unit_row(rows[start])):
+        while start < len(rows) and (
+            not rows[start]
+            or _is_unit_row(rows[start])
+            or (start < first and _is_below_heading(rows[start], width))
+        ):
             if rows[start]:
                 headings = _with_units(headings, rows[start])
             start += 1
@@ -251,6 +256,12 @@ def _is_unit_row(row: list[str]) -> bool:
     if not filled or any(date_like(c) or number_like(c) for c in filled):
         return False
     return all(_UNIT_CELL.fullmatch(cell.lower()) for cell in filled)
+
+
+def _is_below_heading(row: list[str], width: int) -> bool:
+    """Whether a line above the data goes on with the heading: words, no number and no date."""
+    filled = [c for c in row if c]
+    return len(row) == width and not any(date_like(c) or number_like(c) for c in filled)
 
 
 def _with_units(headings: tuple[str, ...], row: list[str]) -> tuple[str, ...]:

@@ -64,6 +64,11 @@ _DATES: tuple[tuple[int, str], ...] = (
 )  # fmt: skip
 _DATE_PATTERNS = tuple((kind, re.compile(pattern)) for kind, pattern in _DATES)
 _WEEKDAY_FIRST = re.compile(r"(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*\.?,?\s+")
+_HALVES = (
+    (re.compile(r"(?<=\d)\s*(?:dop|vorm|fm|de)\.?$"), " am"),
+    (re.compile(r"(?<=\d)\s*(?:odp|nachm|em|du)\.?$"), " pm"),
+)
+"""Halves of the day in Czech, German, Swedish and Hungarian; they end a cell."""
 _CLOCK_PATTERNS = (
     re.compile(_CLOCK + _ZONE),
     re.compile(r"(?P<hour>\d\d)(?P<minute>\d\d)(?P<second>\d\d)?"),
@@ -176,6 +181,8 @@ def layout_of(shape: str, clock_only: bool = False) -> Layout | None:
     lower = shape.lower()
     lead = len(lower) - len(lower.lstrip())
     body = lower.strip()
+    for pattern, half in _HALVES:
+        body = pattern.sub(half, body)
     if clock_only:
         patterns = tuple((NONE, p) for p in _CLOCK_PATTERNS)
     else:

@@ -7,9 +7,8 @@ row (uneven rows, stray quotes), the lines are parted one by one and each is acc
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Callable, Hashable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -17,6 +16,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.errors import FileError
+from forecaster.ingest.account import Column
 from forecaster.ingest.checks.tally import Tally
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text.bytes import Source
@@ -26,21 +26,26 @@ from forecaster.ingest.text.dialect import (
     GAPS,
     SPACES,
     Dialect,
-    counted_days,
-    date_like,
     is_blank,
     is_comment,
     is_missing,
-    number_like,
     sniff,
     split,
-    time_like,
 )
 from forecaster.ingest.text.grid import Grid, grid_of
-from forecaster.ingest.text.shapes import EPOCH, SERIAL, Cells, Texts, layout_of
+from forecaster.ingest.text.settle import settle
+from forecaster.ingest.text.shapes import Cells, Texts
 from forecaster.ingest.text.strict_csv import read_strictly
+from forecaster.ingest.text.told import NOTHING_TOLD, Told
 
-_TEXT_ROLES = {col.DATE, col.TIME, col.MONTH, col.STATION, col.NAME}
+_TEXT_ROLES = {col.DATE, col.TIME, col.MONTH, col.STATION, col.NAME, col.PROBE}
+
+
+_DATED = {
+    col.DATE: "date", col.TIME: "time of day", col.YEAR: "year", col.MONTH: "month",
+    col.DAY: "day", col.DOY: "day of the year", col.HOUR: "hour", col.MINUTE: "minute",
+    col.UNIT: "unit of the temperatures",
+}  # fmt: skip
 
 
 @dataclass(slots=True)
@@ -54,6 +59,8 @@ class Table:
     tally: Tally
     source: Source
     bytes_of: dict[int, NDArray[np.bytes_]]
+    taken: dict[int, str] = field(default_factory=dict)
+    left: dict[int, str] = field(default_factory=dict)
 
     def find(self, *roles: str) -> list[int]:
         """Return the columns with one of these roles."""
@@ -63,6 +70,16 @@ class Table:
         """Return the heading of a column as written, or its number."""
         headings = self.dialect.headings
         return headings[column] if column < len(headings) else f"column {column + 1}"
+
+    def uses(self) -> tuple[Column, ...]:
+        """Return of every column what it was taken as, or why it was left."""
+        found = []
+        for k, meaning in enumerate(self.meanings):
+            name = self.heading(k).strip() or f"column {k + 1}"
+            taken = self.taken.get(k, _DATED.get(meaning.role, ""))
+            why = "" if taken else self.left.get(k, meaning.what) or "not needed"
+            found.append(Column(name, taken, why))
+        return tuple(found)
 
     def texts(self, column: int) -> Texts:
         """Return a column's cells as text without blanks around them; "" where missing."""
@@ -95,6 +112,7 @@ def read_table(
     *,
     dialect: Dialect | None = None,
     verbatim: frozenset[int] = frozenset(),
+    told: Told = NOTHING_TOLD,
 ) -> Table:
     """Read a text as a table.
 
@@ -108,9 +126,11 @@ def read_table(
         The layout, where it is known already.
     verbatim : set of int
         Columns in which no word means "missing": an ``M`` there is a flag.
+    told : Told
+        What the user says of some columns.
     """
     dialect = dialect or sniff(source)
-    dialect, meanings = settle(dialect)
+    dialect, meanings = settle(dialect, told, source.path)
     keep = [k for k, meaning in enumerate(meanings) if wanted(k, meaning)]
     columns = _Columns(dialect, meanings, keep, verbatim)
     cells, bytes_of, tally = _load(source, columns)
@@ -129,100 +149,6 @@ class _Columns:
     def is_text(self, place: int) -> bool:
         """Whether a column stays text whatever it holds."""
         return place in self.verbatim or self.meanings[place].role in _TEXT_ROLES
-
-
-def settle(dialect: Dialect) -> tuple[Dialect, list[Meaning]]:
-    """Give each column its meaning, from its heading and from what its cells look like."""
-    width = Counter(map(len, dialect.sample)).most_common(1)[0][0] if dialect.sample else 0
-    headings = list(dialect.headings)
-    sample = [row for row in dialect.sample if len(row) == width]
-    if headings and width == len(headings) + 1:
-        headings = _part_date_heading(headings, sample)
-    if not headings:
-        return dialect, _without_heading(sample, width)
-    meanings = [col.understand(h) for h in headings]
-    for place, meaning in enumerate(meanings):
-        cells = [row[place] for row in sample if place < len(row) and not is_missing(row[place])]
-        meanings[place] = _by_content(meaning, cells, meanings)
-    columns = [[row[k] for row in sample if not is_missing(row[k])] for k in range(width)]
-    if not any(m.role in (col.DATE, col.YEAR) for m in meanings):
-        _give(col.DATE, date_like, meanings, columns)
-    if not any(m.role in (col.TIME, col.HOUR) for m in meanings):
-        _give(col.TIME, time_like, meanings, columns)
-    return replace(dialect, headings=tuple(headings)), meanings
-
-
-def _give(
-    role: str, is_like: Callable[[str], bool], meanings: list[Meaning], columns: list[list[str]]
-) -> None:
-    """Give a role to the first column whose cells all look like it; a date to any column."""
-    for place, cells in enumerate(columns[: len(meanings)]):
-        free = role == col.DATE or meanings[place].role == col.OTHER
-        if free and cells and all(map(is_like, cells)):
-            meanings[place] = Meaning(role)
-            return
-
-
-def _without_heading(sample: list[tuple[str, ...]], width: int) -> list[Meaning]:
-    """Give columns without headings the meaning that their cells allow."""
-    meanings: list[Meaning] = []
-    for place in range(width):
-        cells = [row[place] for row in sample if not is_missing(row[place])]
-        known = {m.role for m in meanings}
-        if not cells:
-            role = col.OTHER
-        elif col.DATE not in known and (
-            all(map(date_like, cells)) or all(map(counted_days, cells))
-        ):
-            role = col.DATE
-        elif col.TIME not in known and all(map(time_like, cells)):
-            role = col.TIME
-        elif all(map(length_like, cells)):
-            role = col.DEPTH
-        else:
-            role = col.TEMP if all(map(number_like, cells)) else col.OTHER
-        meanings.append(Meaning(role))
-    return meanings
-
-
-def length_like(cell: str) -> bool:
-    """Whether a cell is a length with its unit, such as 4in or 10 cm."""
-    return bool(
-        re.fullmatch(r"-?\d+(?:[.,]\d+)?\s*(?:cm|mm|in(?:ch(?:es)?)?|\"|ft|m)", cell.lower())
-    )
-
-
-def _part_date_heading(headings: list[str], sample: list[tuple[str, ...]]) -> list[str]:
-    """Part "date time" over two columns, where one heading stands above a date and a time."""
-    for place, heading in enumerate(headings):
-        if col.understand(heading).role in (col.DATE, col.TIME) and all(
-            date_like(row[place]) and time_like(row[place + 1]) for row in sample
-        ):
-            return [*headings[:place], "date", "time", *headings[place + 1 :]]
-    return headings
-
-
-def _by_content(meaning: Meaning, cells: list[str], meanings: list[Meaning]) -> Meaning:
-    """Correct a date's or time's role by what stands under it."""
-    if meaning.role not in (col.DATE, col.TIME, col.DAY, col.HOUR) or not cells:
-        return meaning
-    if all(map(date_like, cells)):
-        return replace(meaning, role=col.DATE)
-    has_year = any(m.role == col.YEAR for m in meanings)
-    if meaning.role == col.DATE:
-        if has_year and all(re.fullmatch(r"\d{1,2}", c) for c in cells):
-            return replace(meaning, role=col.DAY)
-        if all(map(time_like, cells)):
-            return replace(meaning, role=col.TIME)
-    if meaning.role == col.TIME and all(_counted_date(c) for c in cells):
-        return replace(meaning, role=col.DATE)
-    return meaning
-
-
-def _counted_date(cell: str) -> bool:
-    """Whether a cell counts seconds since 1970 or days since 1899-12-30."""
-    layout = layout_of(re.sub(r"\d", "0", cell[:60]))
-    return layout is not None and layout.kind in (EPOCH, SERIAL)
 
 
 _Loaded = tuple[dict[int, pd.Series], dict[int, NDArray[np.bytes_]], Tally]
