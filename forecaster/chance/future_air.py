@@ -103,8 +103,8 @@ def choose_past(days: int, horizon: int, members: int, random: np.random.Generat
     if years:
         ago = newest + np.arange(members) % years
         origin = last - np.round(ago * DAYS_PER_YEAR).astype(np.int64)
-        turn = np.arange(members) // years + random.random(years)[np.arange(members) % years]
-        share = turn / np.ceil(members / years)
+        place = np.arange(members) // years + random.random(years)[np.arange(members) % years]
+        share = place / np.ceil(members / years)
         origin += np.floor(share * (2 * shift + 1)).astype(np.int64) - shift
         origin = random.permutation(origin)
     else:
