@@ -310,9 +310,7 @@ def _members_ahead(
         total_forcing(terms, place.model.weights, place.ground)
         - columns @ modelled.forcing_yearly_c
     )
-    least, most = (
-        _extreme_ahead(place, air, splice, which) for which in ("least", "most")
-    )
+    least, most = (_extreme_ahead(place, air, splice, which) for which in ("least", "most"))
     return _Ahead(
         soil_c=tuple(_carried(place, columns, departure, depth) for depth in depths_m),
         air_c=air.mean_c,
