@@ -31,7 +31,8 @@ Baselines, in the same run, on the same seasons:
 In the detail, "split" is the coverage with a pile of members on one day split at the window's
 ends; PIT shares are of seasons whose truth lay at the outer tenths of the forecast.
 
-Two more lines: the third user with the true air of the next seven days as outlook, and the RMSE
+Two more lines: the second user with an outlook of 14 days, which is the true air and an error that
+grows with the lead (CROSSDAY_OUTLOOK_ERROR times what the forecast takes it to be), and the RMSE
 of the daily soil temperature in the 30 days after the last of eight weekly readings, given the
 true air, from four starts a year.
 """
@@ -40,6 +41,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import time
 import zlib
 from collections.abc import Iterator, Sequence
@@ -54,7 +56,12 @@ from benchmark_estimate import air_table, deal
 from fit_model import Station, load_stations
 from station_fits import models_left_out
 
-from forecaster.chance.future_air import choose_past, future_air
+from forecaster.chance.future_air import (
+    OUTLOOK_ERROR_C,
+    OUTLOOK_ERROR_GROWTH_C,
+    choose_past,
+    future_air,
+)
 from forecaster.chance.scores import crps_ensemble
 from forecaster.errors import NotEnoughData
 from forecaster.forecast.soil import forecast_from, load_air_memory
@@ -73,7 +80,7 @@ THRESHOLDS = (("cool 65 °F", 65.0, "falling"), ("warm 65 °F", 65.0, "rising"),
 LEADS_DAYS = (0, 7, 14, 28)
 USERS = ("none", "weekly", "years")
 BASELINES = ("own past dates", "fixed date", "air of 7 days", "ridge")
-WITH_OUTLOOK = "years, true week ahead"
+WITH_OUTLOOK = "weekly, outlook"
 LEAST_SEASONS = 5
 WEEKS, HAND_ERROR_C, LEAST_WEEKS = 8, 0.5, 6
 YEARS_OF_READINGS, LEAST_READINGS = 3, 300
@@ -85,7 +92,9 @@ TARGETS = {  # mean CRPS, days
     "years": (2.4, 3.6, 4.55, 5.0),
 }
 COVERAGE_TARGET = (0.76, 0.86)
-OUTLOOK_TARGET, RMSE_TARGET_C = 0.9, 1.05
+OUTLOOK_TARGET, RMSE_TARGET_C = 1.0, 1.05
+OUTLOOK_DAYS, EXTREMES_ERROR_C = 14, 1.0  # of each extreme beside the day's mean
+ERROR_SCALE = float(os.environ.get("CROSSDAY_OUTLOOK_ERROR", "1"))  # for workers too
 
 
 @dataclass(frozen=True)
@@ -172,6 +181,25 @@ def readings_for(
     since = last - pd.DateOffset(years=YEARS_OF_READINGS)
     taken = soil[(soil["time"] <= last) & (soil["time"] > since)]
     return len(taken) >= LEAST_READINGS, taken
+
+
+def outlook_of(air: pd.DataFrame, issued: pd.Timestamp, seed: int) -> pd.DataFrame | None:
+    """The true air of the next days with a service's error; None if a day of it is unknown.
+
+    The error of the mean grows with the lead as `trust_in` has it, times ERROR_SCALE, and lasts
+    from day to day as the weather does; each extreme errs by 1 °C more. Rain is not told.
+    """
+    ahead = air.loc[issued + pd.Timedelta(days=1) : issued + pd.Timedelta(days=OUTLOOK_DAYS)]
+    true = ahead[["tmin_c", "tmax_c"]]
+    if len(true) < OUTLOOK_DAYS or true.isna().any().any():
+        return None
+    random, lasts = np.random.default_rng(seed + 1), load_air_memory().persistence_per_day
+    error = random.normal(size=OUTLOOK_DAYS)
+    for k in range(1, OUTLOOK_DAYS):
+        error[k] = lasts * error[k - 1] + np.sqrt(1.0 - lasts**2) * error[k]
+    sd = np.hypot(OUTLOOK_ERROR_C, OUTLOOK_ERROR_GROWTH_C * np.arange(1.0, OUTLOOK_DAYS + 1.0))
+    apart = random.normal(0.0, EXTREMES_ERROR_C, true.shape)
+    return true + ERROR_SCALE * (sd * error)[:, None] + apart
 
 
 def score_row(members: np.ndarray, observed: float) -> dict[str, float]:
@@ -326,11 +354,10 @@ def run_user(
         return score_row(members_of(crossing.dates, one), truth)
 
     yield {"who": user, "lead": lead} | forecast()
-    if user == "years" and lead <= 7:
-        week = case.air.loc[issued + pd.Timedelta(days=1) : issued + pd.Timedelta(days=7)]
-        if week[["tmin_c", "tmax_c"]].notna().all().all():
-            yield {"who": WITH_OUTLOOK, "lead": lead} | forecast(week)
     if user == "weekly":
+        told = outlook_of(case.air, issued, seed)
+        if told is not None:
+            yield {"who": WITH_OUTLOOK, "lead": lead} | forecast(told)
         return
     air_c = air_members(place, one, members, seed)
     if user == "none":
@@ -429,9 +456,7 @@ def report(rows: pd.DataFrame, daily: Sequence[dict[str, Any]]) -> dict[str, Any
             for base in BASELINES
         },
         "outlook": {
-            str(lead): against(crossed, WITH_OUTLOOK, "years", lead)
-            for lead in LEADS_DAYS
-            if lead <= 7
+            str(lead): against(rows, WITH_OUTLOOK, "weekly", lead) for lead in LEADS_DAYS
         },
         "daily_rmse_c": {
             "median": float(np.median([d["rmse_c"] for d in daily])),
@@ -472,7 +497,7 @@ def print_report(found: dict[str, Any]) -> None:
     for lead, s in found["outlook"].items():
         word = "met" if s["skill"] >= 1.0 - OUTLOOK_TARGET else "missed"
         print(
-            f"true week ahead as outlook, {lead} days before: {s['ours']:.2f} against"
+            f"outlook of {OUTLOOK_DAYS} days, {lead} days before: {s['ours']:.2f} against"
             f" {s['theirs']:.2f}, ratio {1.0 - s['skill']:.3f} (≤ {OUTLOOK_TARGET}: {word})"
         )
     daily = found["daily_rmse_c"]
@@ -492,7 +517,7 @@ def print_detail(title: str, some: dict[str, Any]) -> None:
     low, high = COVERAGE_TARGET
     for name in (*USERS, WITH_OUTLOOK):
         for lead, c in some[name].items():
-            right = low <= c["coverage"] <= high or name == WITH_OUTLOOK
+            right = low <= c["coverage"] <= high
             flag = "" if right else "  outside 76–86 %"
             print(
                 f"{name:24}{lead:>5}{c['n']:6.0f}{c['crps_days']:7.2f}{c['mae_days']:7.2f}"

@@ -1,18 +1,22 @@
 #!/usr/bin/env python3
 """Fit the soil model on a folder of stations and write data/soil_model.json, site_terms.csv.
 
-    scripts/fit_model.py DIR
+    scripts/fit_model.py DIR [DIR:COVER …]
 
 DIR holds stations.csv (station, lat, lon) and STATION.csv.gz as scripts/download_stations.py
-writes them: daily tmax_c, tmin_c, tavg_c, soil5_c, soil10_c, soil20_c, precip_mm.
+writes them: daily tmax_c, tmin_c, tavg_c, soil5_c, soil10_c, soil20_c, precip_mm; what a file
+lacks is unknown, and the middle of the extremes stands in for the mean. COVER names what lies on
+the ground there, a row of data/covers.csv; grass without it. data/ was written with the US
+network and Irish synoptic stations under `bare`.
 
 1. κ and L: least de-seasoned residual at 5, 10 and 20 cm together (Nelder–Mead).
 2. Weights of the forcing terms, by kind of record: generalised least squares with each
    station's own yearly terms as random effects, stations with extreme terms weighing less
-   (Student t, 4 degrees of freedom).
+   (Student t, 4 degrees of freedom). The two products of sun and wetness are drawn to zero: on
+   new stations they hold less than at those fitted.
 3. Yearly residual terms of every station, for kriging with a range and nugget chosen by
-   scripts/benchmark_estimate.py --map; their covariance is that of stations left out one by one
-   about what the others foretell.
+   scripts/benchmark_estimate.py --map; their covariance widened until stations left out one by
+   one lie about what the others foretell as wide as stated.
 4. Slow and fast memory and their season: the likeliest at the median station.
 """
 
@@ -46,6 +50,7 @@ KINDS = {
     "extremes": (False, True, False),
     "mean": (True, False, False),
 }
+COLUMNS = ("tavg_c", "precip_mm", "soil5_c", "soil10_c", "soil20_c")  # NaN where a file has none
 TERM_NAMES = ("offset_c", "cos1_c", "sin1_c", "cos2_c", "sin2_c", "cos3_c", "sin3_c")
 FIRST_GUESS = np.diag([1.0, 1.25, 0.4, 0.3, 0.3, 0.2, 0.2]) ** 2  # °C², before it is estimated
 MEMORY_VARIANCE = 56.0  # variance × correlation time of the residual, °C²·days: what a day is worth
@@ -53,7 +58,7 @@ LOGGER_ERROR_C = 0.1
 RANGE_KM = 1000.0  # this and the nuggets: benchmark_estimate.py --map
 NUGGET_WITH_RAIN, NUGGET_WITHOUT_RAIN = 0.4, 0.3
 SPIN_UP_DAYS = 60
-NOT_FITTED: tuple[str, ...] = ()
+RIDGE, RIDGES = 1e-3, {"dry_sun": 0.3, "wet_sun": 0.1}  # shares of what the stations say of it
 YEAR_OF_DAYS = 365
 ROBUST_DEGREES = 4.0
 
@@ -80,6 +85,8 @@ class Station:
     tavg_c: np.ndarray
     rain_mm: np.ndarray
     soil_c: dict[float, np.ndarray]
+    sun_factor: float = 1.0
+    exchange_factor: float = 1.0
 
     def air(self, kind: str) -> DailyAir:
         """The record as a user with this kind of file has it."""
@@ -119,16 +126,21 @@ class Design:
         return self.soil_c - self.terms_c @ weights
 
 
-def load_stations(folder: Path) -> list[Station]:
-    """Every station that stations.csv names."""
+def load_stations(folder: Path, cover: str = "grass") -> list[Station]:
+    """Every station that stations.csv names, on the ground that data/covers.csv describes."""
     table = pd.read_csv(folder / "stations.csv")
-    return [load_station(folder, row.station, row.lat, row.lon) for row in table.itertuples()]
+    ground = pd.read_csv(DATA / "covers.csv", comment="#", index_col="cover").loc[cover]
+    factors = {name: float(ground[name]) for name in ("sun_factor", "exchange_factor")}
+    stations = [load_station(folder, row.station, row.lat, row.lon) for row in table.itertuples()]
+    return [replace(station, **factors) for station in stations]
 
 
 def load_station(folder: Path, name: str, latitude_deg: float, longitude_deg: float) -> Station:
     """One station's file."""
     frame = pd.read_csv(folder / f"{name}.csv.gz", index_col="date", parse_dates=True).asfreq("D")
+    unknown = np.full(len(frame), np.nan)
     column = {name: frame[name].to_numpy(dtype=float) for name in frame.columns}
+    column |= {name: unknown for name in COLUMNS if name not in column}
     return Station(
         name=name,
         latitude_deg=latitude_deg,
@@ -149,15 +161,20 @@ def forcing(station: Station, kind: str) -> Forcing:
     columns = harmonics(record.day)
     climate = describe(record, latitude, columns)
     whole, _ = bridge(record, climate, columns)
-    every = forcing_terms(whole, climate, latitude, columns)
-    terms = {name: value for name, value in every.items() if name not in NOT_FITTED}
-    values = np.stack([np.broadcast_to(value, record.day.shape) for value in terms.values()])
+    terms = forcing_terms(whole, climate, latitude, columns)
+    values = np.stack(
+        [
+            np.broadcast_to(value, record.day.shape) * (station.sun_factor if "sun" in name else 1)
+            for name, value in terms.items()
+        ]
+    )
     return Forcing(tuple(terms), values, np.isfinite(record.mean_c))
 
 
 def carry(station: Station, driven: Forcing, depth_m: float, heat: Heat) -> Design:
     """The terms at a depth."""
-    ground = (depth_m, heat.diffusivity_m2_s, heat.exchange_length_m)
+    length_m = heat.exchange_length_m * station.exchange_factor
+    ground = (depth_m, heat.diffusivity_m2_s, length_m)
     columns = harmonics(station.day)
     yearly = fit_yearly(columns, driven.above_c.T.copy(), prior_sd=10.0, noise_sd=10.0)
     down = np.stack([respond_yearly(wave, *ground) for wave in yearly.T], axis=1)
@@ -186,10 +203,11 @@ def fit_weights(designs: Sequence[Design], *, robust: bool = True) -> np.ndarray
         solved = np.linalg.solve(precision, np.column_stack([zx, zy])) / MEMORY_VARIANCE
         normal.append((d.terms_c.T @ d.terms_c - zx.T @ solved[:, :-1]) / MEMORY_VARIANCE)
         right.append((d.terms_c.T @ d.soil_c - zx.T @ solved[:, -1]) / MEMORY_VARIANCE)
+    ridge = np.array([RIDGES.get(name, RIDGE) for name in designs[0].names])
     say = np.ones(len(designs))
     for _ in range(6 if robust else 1):
         a, b = np.tensordot(say, normal, 1), np.tensordot(say, right, 1)
-        weights = np.linalg.solve(a + 1e-3 * np.diag(np.diag(a)), b)
+        weights = np.linalg.solve(a + np.diag(ridge * np.diag(a)), b)
         terms = np.array([yearly_terms(d, weights)[:3] for d in designs])
         distance = (terms**2 / np.diag(FIRST_GUESS)[:3]).sum(axis=1)
         say = (ROBUST_DEGREES + 3) / (ROBUST_DEGREES + distance)
@@ -235,12 +253,13 @@ def network(
     return Network(north, east, terms_c, range_km, nugget)
 
 
-def kriging_covariance(known: Network) -> np.ndarray:
-    """Covariance of the terms, from how far stations lie about what the others foretell.
+def kriging_excess(known: Network, covariance: np.ndarray) -> float:
+    """How much wider the terms of a station lie about what the others foretell than stated.
 
-    Each station is left out in turn; its miss counts by the share of variance that was left.
+    The mean squared Mahalanobis distance over stations left out one by one, for each term: 1
+    where the stated variance is right.
     """
-    total = np.zeros((known.terms_c.shape[1],) * 2)
+    excess = []
     for out in range(known.latitude_deg.size):
         keep = np.arange(known.latitude_deg.size) != out
         others = replace(
@@ -251,8 +270,8 @@ def kriging_covariance(known: Network) -> np.ndarray:
         )
         mean, left = others.foretell(known.latitude_deg[out], known.longitude_deg[out])
         miss = known.terms_c[out] - mean
-        total += np.outer(miss, miss) / left
-    return total / known.latitude_deg.size
+        excess.append(miss @ np.linalg.solve(left * covariance, miss) / miss.size)
+    return float(np.mean(excess))
 
 
 def fit_residual(
@@ -280,9 +299,9 @@ def fit_residual(
         ]
         return -float(np.median(score))
 
-    start = np.array([*np.log([0.74, 45.0, 0.73, 2.8]), 0.1, 0.15])
+    start = np.array([*np.log([0.75, 55.0, 0.72, 2.7]), 0.1, 0.15])
     simplex = start + np.vstack([np.zeros(6), 0.15 * np.eye(6)])
-    options = {"xatol": 0.02, "fatol": 1e-5, "maxfev": 160, "initial_simplex": simplex}
+    options = {"xatol": 0.02, "fatol": 1e-5, "maxfev": 110, "initial_simplex": simplex}
     return prior(minimize(loss, start, method="Nelder-Mead", options=options).x)
 
 
@@ -309,7 +328,8 @@ def fit_kind(stations: Sequence[Station], kind: str, heat: Heat) -> dict[str, An
     weights = fit_weights(designs)
     terms = np.array([yearly_terms(d, weights) for d in designs])
     nugget = NUGGET_WITH_RAIN if KINDS[kind][2] else NUGGET_WITHOUT_RAIN
-    covariance = kriging_covariance(network(stations, terms, RANGE_KM, nugget))
+    covariance = terms.T @ terms / len(terms)
+    covariance *= kriging_excess(network(stations, terms, RANGE_KM, nugget), covariance)
     prior = fit_residual(designs, weights, covariance)
     wandering, mismatch = fit_depths(stations, kind, heat, weights)
     named = zip(designs[0].names, weights, strict=True)
@@ -356,10 +376,11 @@ def write(kinds: dict[str, dict[str, Any]], heat: Heat, stations: Sequence[Stati
     model = {
         "what": "surface forcing, soil response and residual process; written by "
         "scripts/fit_model.py",
-        "fitted_on": f"{len(stations)} stations of the US Climate Reference Network, "
-        f"{FITTED_DEPTH_M} m, grassed ground",
+        "fitted_on": f"{len(stations)} stations at {FITTED_DEPTH_M} m: the US Climate Reference "
+        "Network, grassed ground; Irish synoptic stations, taken as bare ground",
         "source": "Diamond et al. 2013, doi 10.1175/BAMS-D-12-00170.1; "
-        "Bell et al. 2013, doi 10.1175/JHM-D-12-0146.1",
+        "Bell et al. 2013, doi 10.1175/JHM-D-12-0146.1; "
+        "Ireland: Copyright Met Éireann, source www.met.ie, CC BY 4.0",
         "diffusivity_m2_s": heat.diffusivity_m2_s,
         "exchange_length_m": heat.exchange_length_m,
         "kinds": {
@@ -377,9 +398,12 @@ def write(kinds: dict[str, dict[str, Any]], heat: Heat, stations: Sequence[Stati
                 writer.writerow([*place, kind, *fitted["terms"][s.name]])
 
 
-def main(folder: Path) -> None:
+def main(places: Sequence[str]) -> None:
     """Fit and write."""
-    stations = load_stations(folder)
+    stations = []
+    for place in places:
+        folder, _, cover = place.partition(":")
+        stations += load_stations(Path(folder), cover or "grass")
     print(f"{len(stations)} stations read")
     heat = fit_heat(stations)
     print(heat)
@@ -391,6 +415,6 @@ def main(folder: Path) -> None:
 
 
 if __name__ == "__main__":
-    if len(sys.argv) != 2:
+    if len(sys.argv) < 2:
         sys.exit(__doc__)
-    main(Path(sys.argv[1]))
+    main(sys.argv[1:])

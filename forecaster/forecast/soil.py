@@ -190,7 +190,13 @@ def forecast_from(
     random = np.random.default_rng(seed)
     depths = (place.site.depth_m, *(() if seedbed_depth_m is None else (seedbed_depth_m,)))
     ahead = _members_ahead(
-        place, outlook, depths, horizon=end - last, members=members, random=random
+        place,
+        outlook,
+        depths,
+        issued=_day_number(known_to),
+        horizon=end - last,
+        members=members,
+        random=random,
     )
     residual = _draw_residual(place, first, end, members, random)
     begin = first - int(place.day[0])
@@ -270,6 +276,7 @@ def _members_ahead(
     outlook: pd.DataFrame | None,
     depths_m: Sequence[float],
     *,
+    issued: int,
     horizon: int,
     members: int,
     random: np.random.Generator,
@@ -294,6 +301,7 @@ def _members_ahead(
         day=day,
         day_of_year=day_of_year,
         outlook=told,
+        outlook_made=issued,
     )
     columns = harmonics(day)
     before = memory_after(modelled.air, modelled.climate, place.site.latitude_deg)
@@ -302,10 +310,7 @@ def _members_ahead(
         total_forcing(terms, place.model.weights, place.ground)
         - columns @ modelled.forcing_yearly_c
     )
-    least, most = (
-        _extreme_ahead(place, air, splice, calendar, which=which, outlook=outlook)
-        for which in ("least", "most")
-    )
+    least, most = (_extreme_ahead(place, air, splice, which) for which in ("least", "most"))
     return _Ahead(
         soil_c=tuple(_carried(place, columns, departure, depth) for depth in depths_m),
         air_c=air.mean_c,
@@ -329,25 +334,18 @@ def _extreme_ahead(
     place: Place,
     air: DailyAir,
     splice: Splice,
-    calendar: pd.DatetimeIndex,
-    *,
     which: Literal["least", "most"],
-    outlook: pd.DataFrame | None,
 ) -> Floats | None:
-    """Return the members' daily minima or maxima, (members, horizon), °C; an outlook's first.
+    """Return the members' daily minima or maxima, (members, horizon), °C.
 
-    Each past day keeps what its extreme lay off the middle of its mean and range.
+    Each past day keeps what its extreme lay off the middle of its mean and range; an outlook has
+    moved both.
     """
     told, past = _record_extreme(place, which), _middle_extreme(place.modelled.air, which)
     ahead = _middle_extreme(air, which)
     if told is None or past is None or ahead is None:
         return None
-    found = ahead - (past - told)[splice.source]
-    if outlook is None:
-        return found
-    column = "tmin_c" if which == "least" else "tmax_c"
-    known = outlook[column].reindex(calendar).to_numpy(dtype=float)
-    return np.where(np.isfinite(known), known, found)
+    return np.asarray(ahead - (past - told)[splice.source])
 
 
 @cache

@@ -13,7 +13,12 @@ from numpy.typing import NDArray
 
 from forecaster.soil.heat import running_mean
 from forecaster.soil.season import fill_gaps, fit_yearly, harmonics
-from forecaster.soil.sun import KRS_INLAND, MJ_PER_MM_EVAPORATED, extraterrestrial_radiation
+from forecaster.soil.sun import (
+    KRS_INLAND,
+    MJ_PER_MM_EVAPORATED,
+    extraterrestrial_radiation,
+    krs_of,
+)
 
 Floats = NDArray[np.float64]
 
@@ -90,12 +95,15 @@ class Climate:
         Mean rain a day.
     evaporation_mm : float
         Mean reference evapotranspiration a day.
+    k_rs : float
+        Sun over that above the atmosphere for a day whose range is 1 °C (FAO-56 eq. 50).
     """
 
     mean_c: Floats
     clearness: Floats
     rain_mm: float = 0.0
     evaporation_mm: float = 0.0
+    k_rs: float = KRS_INLAND
 
     @property
     def dryness(self) -> float:
@@ -121,25 +129,28 @@ def describe(air: DailyAir, latitude_deg: float, columns: Floats) -> Climate:
     """
     swing = np.array([0.0, *AIR_WAVE_C, 0.0, 0.0]) * np.sin(np.radians(latitude_deg))
     mean_c = fit_yearly(columns, air.mean_c, np.array(AIR_WAVE_SD_C), WEATHER_SD_C, swing)
+    k_rs = krs_of(2.0 * float(np.hypot(mean_c[1], mean_c[2])), latitude_deg)
     if air.range_c is None:
-        return Climate(mean_c, np.zeros(5))
-    clear = KRS_INLAND * np.sqrt(np.maximum(air.range_c, 0.0))
+        return Climate(mean_c, np.zeros(5), k_rs=k_rs)
+    clear = k_rs * np.sqrt(np.maximum(air.range_c, 0.0))
     clearness = fit_yearly(columns, clear, CLEARNESS_WAVE_SD, noise_sd=0.25)
     if air.rain_mm is None:
-        return Climate(mean_c, clearness)
+        return Climate(mean_c, clearness, k_rs=k_rs)
     sun = clear * extraterrestrial_radiation(air.day_of_year, latitude_deg)
     return Climate(
         mean_c,
         clearness,
         float(np.nanmean(air.rain_mm)),
         float(np.nanmean(evaporation(air.mean_c, sun))),
+        k_rs,
     )
 
 
 def evaporation(mean_c: Floats, sun_mj: Floats) -> Floats:
     """Return Hargreaves' reference evapotranspiration, mm/day, from mean and radiation.
 
-    FAO-56 eq. 52 with eq. 50 put in: ETo = 0.0023·(T + 17.8)·√(range)·Ra/2.45.
+    FAO-56 eq. 52 with eq. 50 put in, k_Rs as inland: ETo = 0.0023·(T + 17.8)·√(range)·Ra/2.45;
+    where the sea's air makes more sun of a range, more water is drawn.
     """
     water = (0.0023 / KRS_INLAND / MJ_PER_MM_EVAPORATED) * (mean_c + 17.8) * sun_mj
     return np.asarray(np.maximum(water, 0.0))
@@ -162,7 +173,7 @@ def bridge(air: DailyAir, climate: Climate, columns: Floats) -> tuple[DailyAir, 
 
 def usual_range(climate: Climate, columns: Floats) -> Floats:
     """Return the usual difference of maximum and minimum by day, °C."""
-    return np.asarray((columns @ climate.clearness / KRS_INLAND) ** 2)
+    return np.asarray((columns @ climate.clearness / climate.k_rs) ** 2)
 
 
 def usual_year(climate: Climate, like: DailyAir) -> tuple[DailyAir, Floats]:
@@ -221,7 +232,7 @@ def forcing_terms(
     if air.range_c is None:
         return terms | {"sun_yearly": 0.5 * above}
     sun_yearly = (columns @ climate.clearness) * above
-    sun = KRS_INLAND * np.sqrt(air.range_c) * above
+    sun = climate.k_rs * np.sqrt(air.range_c) * above
     terms |= {"sun_yearly": sun_yearly, "sun_departure": sun - sun_yearly}
     if air.rain_mm is None:
         return terms
@@ -269,7 +280,7 @@ def memory_after(air: DailyAir, climate: Climate, latitude_deg: float) -> Ground
     since = slice(-MEMORY_REACH_DAYS, None)
     mean_c, rain = air.mean_c[since], air.rain_mm[since]
     above = extraterrestrial_radiation(air.day_of_year[since], latitude_deg)
-    drawn = evaporation(mean_c, KRS_INLAND * np.sqrt(air.range_c[since]) * above)
+    drawn = evaporation(mean_c, climate.k_rs * np.sqrt(air.range_c[since]) * above)
     start = GroundMemory(climate.rain_mm, climate.evaporation_mm)
     return GroundMemory(
         float(running_mean(rain, WETNESS_MEMORY_DAYS, start.rain_mm)[-1]),

@@ -18,6 +18,7 @@ SOLAR_CONSTANT_MJ_M2_MIN = 0.0820
 DAYS_PER_YEAR = 365.0
 MJ_PER_MM_EVAPORATED = 2.45  # latent heat of vaporization at 20 °C, MJ/kg (FAO-56 eq. 20)
 KRS_INLAND, KRS_COASTAL = 0.16, 0.19  # °C^−½ (FAO-56 eq. 50)
+OCEANIC, CONTINENTAL = 5.0, 25.0  # Conrad's index where the sea's air and the land's own rule
 
 
 def inverse_relative_distance(day_of_year: ArrayLike) -> Floats:
@@ -143,6 +144,27 @@ def radiation_from_range(
         MJ/m²/day, broadcast over the inputs.
     """
     return np.asarray(k_rs * np.sqrt(_range(tmin_c, tmax_c)) * np.asarray(ra, dtype=float))
+
+
+def continentality(yearly_range_c: float, latitude_deg: float) -> float:
+    """Return Conrad's index: near 0 on an ocean's shore, near 100 in inner Siberia.
+
+    1.7·A/sin(|φ| + 10°) − 14, A the range of the monthly means, °C (Conrad 1946, Transactions
+    of the American Geophysical Union 27:663; from memory).
+    """
+    return 1.7 * yearly_range_c / float(np.sin(np.radians(abs(latitude_deg) + 10.0))) - 14.0
+
+
+def krs_of(yearly_range_c: float, latitude_deg: float) -> float:
+    """Return k_Rs of eq. 50 for a place, °C^−½: 0.19 in the sea's air, 0.16 inland.
+
+    Allen et al. give the two values for places whose air the sea rules and for those where the
+    land does; between them `continentality` decides, straight from 5 to 25 (chosen on stations:
+    DEVELOPERS.md).
+    """
+    inland = (continentality(yearly_range_c, latitude_deg) - OCEANIC) / (CONTINENTAL - OCEANIC)
+    share = min(max(inland, 0.0), 1.0)
+    return KRS_COASTAL + share * (KRS_INLAND - KRS_COASTAL)
 
 
 def reference_evapotranspiration(ra: ArrayLike, tmin_c: ArrayLike, tmax_c: ArrayLike) -> Floats:

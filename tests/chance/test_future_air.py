@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from forecaster.chance.future_air import AirMemory, choose_past, future_air
+from forecaster.chance.future_air import AirMemory, choose_past, future_air, lay_on, trust_in
 from forecaster.soil.forcing import DailyAir, describe
 from forecaster.soil.season import DAYS_PER_YEAR, harmonics
 
@@ -172,18 +172,48 @@ def test_a_warm_season_lasts_and_fades():
     assert lasting[-1] < 0.01
 
 
-def test_an_outlook_replaces_its_days_and_fades():
+def test_an_outlook_is_trusted_by_lead_and_fades():
     air = record()
     plain = ahead(air)
-    spoken = told(air, np.full(7, 30.0), np.full(7, 9.0), np.full(7, 4.0))
+    spoken = told(air, np.full(14, 30.0), np.full(14, 9.0), np.full(14, 4.0))
     found = ahead(air, outlook=spoken)
-    np.testing.assert_allclose(found.mean_c[:, :7], 30.0, atol=1e-10)
-    np.testing.assert_allclose(found.range_c[:, :7], 9.0, atol=1e-9)
-    np.testing.assert_array_equal(found.rain_mm[:, :7], 4.0)
+    usual, blended = plain.mean_c[:, :14].mean(axis=0), found.mean_c[:, :14].mean(axis=0)
+    share = (blended - usual) / (30.0 - usual)
+    variance = plain.mean_c[:, :14].var(axis=0)
+    error = np.hypot(1.2, 0.5 * np.arange(1, 15))
+    np.testing.assert_allclose(share, variance / (variance + error**2), atol=1e-9)
+    spread = found.mean_c[:, :14].var(axis=0) / variance
+    np.testing.assert_allclose(spread, 1.0 - share, atol=1e-9)
+    dry = (found.rain_mm[:, :14] == 4.0).mean(axis=0)
+    np.testing.assert_allclose(dry, share, atol=0.03)
     gap = np.abs(found.mean_c - plain.mean_c)
-    assert gap[:, 7].min() > 0.1
-    assert gap[:, 30:].max() < 1e-3
-    np.testing.assert_array_equal(found.rain_mm[:, 7:], plain.rain_mm[:, 7:])
+    assert gap[:, 14].min() > 0.1
+    assert gap[:, 40:].max() < 1e-3
+    np.testing.assert_array_equal(found.rain_mm[:, 14:], plain.rain_mm[:, 14:])
+
+
+def test_blending_is_the_regression_on_a_noisy_outlook():
+    """Weather and outlook as normal draws: the blend is calibrated and beats either alone."""
+    random = np.random.default_rng(1)
+    weather_sd, error_sd, days = 4.0, 3.0, 4000
+    truth = random.normal(0.0, weather_sd, days)
+    outlook = truth + random.normal(0.0, error_sd, days)
+    members = random.normal(0.0, weather_sd, (400, days))
+    trust = np.full(days, weather_sd**2 / (weather_sd**2 + error_sd**2))
+    blend = lay_on(members, outlook, trust)
+    miss = np.sqrt(np.mean((blend.mean(axis=0) - truth) ** 2))
+    assert miss == pytest.approx(weather_sd * error_sd / 5.0, rel=0.05)  # 1/√(1/s² + 1/e²)
+    assert miss < min(weather_sd, error_sd)
+    low, high = np.quantile(blend, (0.1, 0.9), axis=0)
+    assert np.mean((truth >= low) & (truth <= high)) == pytest.approx(0.8, abs=0.02)
+
+
+def test_an_older_outlook_is_trusted_less():
+    members = np.repeat(np.random.default_rng(0).normal(0.0, 4.0, (100, 1)), 5, axis=1)
+    fresh, old = trust_in(members, np.arange(1, 6)), trust_in(members, np.arange(6, 11))
+    assert (np.diff(fresh) < 0.0).all()
+    assert (fresh > old).all()
+    assert trust_in(members, np.array([-2]))[0] == trust_in(members[:, :1], np.array([1]))[0]
 
 
 def test_an_outlook_with_missing_days_is_silent_on_them():
@@ -192,7 +222,7 @@ def test_an_outlook_with_missing_days_is_silent_on_them():
     spoken = told(air, [25.0, np.nan, 26.0], np.array([8.0, np.nan, 8.0]),
                   np.array([0.0, np.nan, 1.0]))  # fmt: skip
     found = ahead(air, outlook=spoken)
-    np.testing.assert_allclose(found.mean_c[:, [0, 2]], np.tile([25.0, 26.0], (40, 1)), atol=1e-10)
+    assert (found.mean_c[:, [0, 2]] != plain.mean_c[:, [0, 2]]).all()
     np.testing.assert_array_equal(found.mean_c[:, 1], plain.mean_c[:, 1])
     np.testing.assert_array_equal(found.rain_mm[:, 1], plain.rain_mm[:, 1])
 

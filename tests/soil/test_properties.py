@@ -41,6 +41,8 @@ PLAUSIBLE = {
     "MJ_PER_MM_EVAPORATED": (2.4, 2.5),
     "KRS_INLAND": (0.15, 0.17),
     "KRS_COASTAL": (0.18, 0.20),
+    "OCEANIC": (0.0, 10.0),
+    "CONTINENTAL": (20.0, 40.0),
 }
 
 

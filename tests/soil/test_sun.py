@@ -79,3 +79,18 @@ def test_clear_sky_lets_three_quarters_through_at_the_sea():
 def test_a_latitude_off_the_earth_is_refused(latitude):
     with pytest.raises(InputError, match="latitude_deg"):
         sun.extraterrestrial_radiation(YEAR, latitude)
+
+
+def test_continentality_of_known_places():
+    """Conrad made 0 the Faroes and 100 Verkhoyansk; their yearly ranges from memory."""
+    assert sun.continentality(7.9, 62.0) == pytest.approx(0.0, abs=3.0)
+    assert sun.continentality(63.0, 67.5) == pytest.approx(96.0, abs=6.0)
+    assert sun.continentality(10.0, -45.0) == sun.continentality(10.0, 45.0)
+
+
+def test_krs_lies_between_the_two_of_fao_56():
+    assert sun.krs_of(9.0, 53.0) == pytest.approx(sun.KRS_COASTAL, abs=1e-3)  # Ireland
+    assert sun.krs_of(28.0, 40.0) == sun.KRS_INLAND  # the Great Plains
+    some = [sun.krs_of(range_c, 45.0) for range_c in np.arange(0.0, 60.0)]
+    assert sun.KRS_INLAND <= min(some) <= max(some) <= sun.KRS_COASTAL
+    assert (np.diff(some) <= 0.0).all()
