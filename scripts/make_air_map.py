@@ -26,6 +26,7 @@ DATA = Path(__file__).resolve().parent.parent / "data"
 NEAR_KM, CELL_KM, FEWEST, REACH_KM = 50.0, 75.0, 5, 350.0
 LEAST_DAYS = 1000
 KM_PER_DEG = 111.2
+HEADING = ("station", "latitude_deg", "longitude_deg", "height_m", "mean_c", "range_c")
 
 
 def distance_km(lat: float, lon: float, lats: np.ndarray, lons: np.ndarray) -> np.ndarray:

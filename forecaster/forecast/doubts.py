@@ -101,8 +101,11 @@ def _refuse_other_half(day: NDArray[np.int64], mean_c: Floats, latitude_deg: flo
     seen = float(np.ptp(summer))
     if seen < SEEN_OF_THE_YEAR or float(np.ptp(mean_c)) == 0.0:
         return
-    slope = float(np.polyfit(summer, mean_c, 1)[0])
-    if float(np.corrcoef(summer, mean_c)[0, 1]) < AGAINST and -slope * seen > AGAINST_C:
+    sun, air_c = summer - summer.mean(), mean_c - mean_c.mean()
+    together = float(sun @ air_c)
+    slope = together / float(sun @ sun)
+    alike = together / float(np.sqrt((sun @ sun) * (air_c @ air_c)))
+    if alike < AGAINST and -slope * seen > AGAINST_C:
         north = latitude_deg > 0.0
         other = f"{abs(latitude_deg):g}{'S' if north else 'N'}"
         raise InputError(
@@ -114,7 +117,8 @@ def _refuse_other_half(day: NDArray[np.int64], mean_c: Floats, latitude_deg: flo
 
 def _strange_year(day: NDArray[np.int64], mean_c: Floats, latitude_deg: float) -> list[str]:
     """Return a sentence where the year's mean or swing is of another latitude."""
-    wave = np.linalg.lstsq(harmonics(day, 1), mean_c, rcond=None)[0]
+    columns = harmonics(day, 1)
+    wave = np.linalg.solve(columns.T @ columns, columns.T @ mean_c)
     middle, half = float(wave[0]), float(np.hypot(wave[1], wave[2]))
     coldest, warmest, widest = (
         _limit(name, latitude_deg) for name in ("coldest_c", "warmest_c", "widest_c")

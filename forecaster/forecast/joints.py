@@ -6,7 +6,7 @@ is pure and returns a frozen `Part` or none; `forecast.doubts` puts them into wo
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -146,34 +146,33 @@ def _tails(off: Floats, lengths: list[int]) -> list[tuple[int, float, float]]:
     """Return length, standard deviations and size of the last days' departure, by length."""
     n = off.size
     years = n // 365
+    lengths = [days for days in lengths if days < n]
     if years < LEAST_YEARS:
         return []
     known = np.isfinite(off)
     total = np.concatenate([[0.0], np.cumsum(np.where(known, off, 0.0))])
     count = np.concatenate([[0], np.cumsum(known)])
     day_variance = float(np.mean(np.minimum(off[known] ** 2, WILD_SQUARE)))
+    span = np.array(lengths)[:, None, None]  # lengths, years, windows of a season
     ago = np.round(np.arange(1, years + 1) * DAYS_PER_YEAR).astype(np.int64)
     ends = n - ago[:, None] + SEASON_DAYS[None, :]
-    found = []
-    for days in lengths:
-        have = int(count[n] - count[max(n - days, 0)])
-        there = (ends - days >= 0) & (ends <= n - days)
-        end = np.where(there, ends, days)
-        held = count[end] - count[end - days]
-        there &= held >= LEAST_KNOWN * days
-        seen = float(there.any(axis=1).sum())
-        if have < LEAST_KNOWN * days or seen < 1:
-            continue
-        mean = np.where(there, (total[end] - total[end - days]) / np.maximum(held, 1), 0.0)
-        per_year = np.maximum(there.sum(axis=1), 1)
-        middle = float((mean.sum(axis=1) / per_year).sum()) / (seen + 1.0)
-        square = float(((mean**2).sum(axis=1) / per_year).sum())
-        prior = day_variance * WEATHER_DAYS / (days + 5.0)
-        variance = (square + PRIOR_YEARS * prior) / (seen + PRIOR_YEARS)
-        size = float(total[n] - total[n - days]) / have - middle
-        sd = float(np.sqrt(variance * (1.0 + 1.0 / (seen + 1.0))))
-        found.append((days, size / sd, size))
-    return found
+    there = (ends - span >= 0) & (ends <= n - span)
+    end = np.where(there, ends, span)
+    held = count[end] - count[end - span]
+    there &= held >= LEAST_KNOWN * span
+    mean = np.where(there, (total[end] - total[end - span]) / np.maximum(held, 1), 0.0)
+    per_year = np.maximum(there.sum(axis=2), 1)
+    seen = there.any(axis=2).sum(axis=1)
+    middle = (mean.sum(axis=2) / per_year).sum(axis=1) / (seen + 1.0)
+    square = ((mean**2).sum(axis=2) / per_year).sum(axis=1)
+    days = np.array(lengths)
+    prior = day_variance * WEATHER_DAYS / (days + 5.0)
+    variance = (square + PRIOR_YEARS * prior) / (seen + PRIOR_YEARS)
+    have = count[n] - count[n - days]
+    size = (total[n] - total[n - days]) / np.maximum(have, 1) - middle
+    sds = size / np.sqrt(variance * (1.0 + 1.0 / (seen + 1.0)))
+    use = np.flatnonzero((have >= LEAST_KNOWN * days) & (seen >= 1) & (variance > 0.0))
+    return [(lengths[at], float(sds[at]), float(size[at])) for at in use]
 
 
 def _part(what: str, found: tuple[int, float, float], day: Ints) -> Part:
@@ -188,14 +187,16 @@ def year_joins(usual: Usual) -> list[Part]:
 
     The years before and after are compared by the spread of years within both parts.
     """
-    found = [_join("join", usual.off_c, YEAR_SD_C, usual.day)]
+    year = usual.day.astype("datetime64[D]").astype("datetime64[Y]").astype(np.int64)
+    found = [_join("join", usual.off_c, YEAR_SD_C, year)]
     if usual.range_log is not None:
-        found.append(_join("range join", usual.range_log, YEAR_SD_LOG, usual.day))
-    return [part for part in found if part is not None]
+        found.append(_join("range join", usual.range_log, YEAR_SD_LOG, year))
+    last = int(usual.day[-1])
+    return [replace(part, last=last) for part in found if part is not None]
 
 
-def _join(what: str, off: Floats, year_sd: float, day: Ints) -> Part | None:
-    year = day.astype("datetime64[D]").astype("datetime64[Y]").astype(np.int64)
+def _join(what: str, off: Floats, year_sd: float, year: Ints) -> Part | None:
+    """Return where the years change most; its last day is left to the caller."""
     at = year - year[0]
     known = np.isfinite(off)
     count = np.bincount(at[known], minlength=at[-1] + 1).astype(float)
@@ -216,4 +217,4 @@ def _join(what: str, off: Floats, year_sd: float, day: Ints) -> Part | None:
     best = int(np.argmax(np.abs(sds)))
     first = int(np.datetime64(int(year[0]) + best + 1, "Y").astype("datetime64[D]").astype(int))
     size = float(np.exp(step[best])) if what == "range join" else float(step[best])
-    return Part(what=what, first=first, last=int(day[-1]), strength=float(sds[best]), size=size)
+    return Part(what=what, first=first, last=first, strength=float(sds[best]), size=size)

@@ -33,11 +33,60 @@ UNIT_DOUBTED, UNIT_OLD, UNIT_REFUSED = 11.0, 27.0, 60.0
 """Logarithms of how many times likelier another unit is. On 92 true records the most is 24.2 in
 any year (25 days of February 2019 in Montana), and passes 11 on 1 in 200 last days."""
 UNIT_LEAST_DAYS = 3
-SDS, BOTH_SDS = 3.8, 4.2
+SDS, BOTH_SDS = 3.6, 4.05
 """Of the last days in mean or range, and of both together: passed by 1 true record in 100."""
 JOIN_SDS, JOIN_C, JOIN_RATIO = 5.6, 1.8, 0.25
 WIDE_JOIN_SDS, WIDE_JOIN_C = 4.2, 2.8
 """Of a change at New Year: true records reach 5.5 sd and 2.6 °C, never both limits of a pair."""
+
+STILL = (
+    "The air changes by only {size:.1f} °C from day to day and keeps nearly all of each departure, "
+    "as soil does: is it soil that was given as air?"
+)
+MEAN_HIGH = (
+    "The maximum moves with the minimum and lies close above it, as the day's mean does: "
+    "is the mean in the maximum's column?"
+)
+MEAN_LOW = "The minimum lies close to the day's mean: is the mean in the minimum's column?"
+SUNNY = (
+    "The air's range of {size:.0f} °C on a usual day asks for more sun than a clear sky lets "
+    "through: does the thermometer hang in the sun?"
+)
+WARM = (
+    "The air's yearly mean is {size:.1f} °C; stations around make it {usual:.1f} °C at most: is "
+    "the record of this place, and its thermometer right?"
+)
+COLD = (
+    "The air's yearly mean is {size:.1f} °C; stations around make it {usual:.1f} °C at least: is "
+    "the record of this place, and its thermometer right?"
+)
+WIDE = (
+    "The air's range on a usual day is {size:.0f} °C; stations around have {usual:.0f} °C: does "
+    "the thermometer hang in the sun, or is a column another's?"
+)
+NARROW = (
+    "The air's range on a usual day is {size:.0f} °C; stations around have {usual:.0f} °C: is the "
+    "mean in an extreme's column, or the thermometer indoors?"
+)
+LATE = "The year is warmest {size:.0f} days later than at any place like this: are the dates right?"
+EARLY = (
+    "The year is warmest {size:.0f} days earlier than at any place like this: are the dates right?"
+)
+STATION = "Check the station, the unit and where the thermometer hangs"
+COLUMNS = "Check which columns are minimum and maximum"
+NATURES = {
+    "soil": (STILL, "Give the soil with --readings and the air as FILE"),
+    "mean as maximum": (MEAN_HIGH, COLUMNS),
+    "mean as minimum": (MEAN_LOW, COLUMNS),
+    "sun": (SUNNY, "Check where the thermometer hangs"),
+    "warm": (WARM, STATION),
+    "cold": (COLD, STATION),
+    "wide": (WIDE, COLUMNS + " and where the thermometer hangs"),
+    "narrow": (NARROW, COLUMNS + " and where the thermometer hangs"),
+    "late": (LATE, "Check the file's dates"),
+    "early": (EARLY, "Check the file's dates"),
+}
+"""What a record looks like, in words, and what to check."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,14 +153,14 @@ def judge_air(
     units = [doubt for part in other_unit(usual) if (doubt := _unit_doubt(part, usual))]
     natures = [
         looks_like_soil(usual),
-        None if extremes is None else misplaced_mean(*extremes, mean_c),
-        None if record.range_c is None else in_the_sun(record.range_c),
+        None if extremes is None else misplaced_mean(usual, *extremes, mean_c),
+        in_the_sun(usual),
         shifted_year(usual, latitude_deg),
     ]
     told = [nature for nature in natures if nature is not None]
     expected = expected_air(latitude_deg, longitude_deg)
     if expected is not None and not told:
-        told = off_the_map(usual, record.range_c, expected)
+        told = off_the_map(usual, expected)
     whole = [_nature_doubt(nature) for nature in told]
     if units:
         return (*units, *whole)
@@ -153,59 +202,12 @@ def _unit_doubt(part: Part, usual: Usual) -> Doubt | None:
 
 def _nature_doubt(nature: Nature) -> Doubt:
     """Return the doubt about a whole record."""
-    size, usual = nature.size, nature.usual
-    said, remedy = {
-        "soil": (
-            f"The air changes by only {size:.1f} °C from day to day and keeps nearly all of each "
-            "departure, as soil does: is it soil that was given as air?",
-            "Give the soil with --readings and the air as FILE",
-        ),
-        "mean as maximum": (
-            "The maximum moves with the minimum and lies close above it, as the day's mean does: "
-            "is the mean in the maximum's column?",
-            "Check which column is the maximum",
-        ),
-        "mean as minimum": (
-            "The minimum lies close to the day's mean: is the mean in the minimum's column?",
-            "Check which column is the minimum",
-        ),
-        "sun": (
-            f"The air's range of {size:.0f} °C on a usual day asks for more sun than a clear sky "
-            "lets through: does the thermometer hang in the sun?",
-            "Check where the thermometer hangs",
-        ),
-        "warm": (
-            f"The air's yearly mean is {size:.1f} °C; stations around make it {usual:.1f} °C at "
-            "most: is the record of this place, and its thermometer right?",
-            "Check the station, the unit and where the thermometer hangs",
-        ),
-        "cold": (
-            f"The air's yearly mean is {size:.1f} °C; stations around make it {usual:.1f} °C at "
-            "least: is the record of this place, and its thermometer right?",
-            "Check the station, the unit and where the thermometer hangs",
-        ),
-        "wide": (
-            f"The air's range on a usual day is {size:.0f} °C; stations around have "
-            f"{usual:.0f} °C: does the thermometer hang in the sun, or is a column another's?",
-            "Check where the thermometer hangs and which column is the maximum",
-        ),
-        "narrow": (
-            f"The air's range on a usual day is {size:.0f} °C; stations around have "
-            f"{usual:.0f} °C: is the mean in an extreme's column, or the thermometer indoors?",
-            "Check which columns are minimum and maximum",
-        ),
-        "late": (
-            f"The year is warmest {size:.0f} days later than at any place like this: are the "
-            "dates right?",
-            "Check the file's dates",
-        ),
-        "early": (
-            f"The year is warmest {size:.0f} days earlier than at any place like this: are the "
-            "dates right?",
-            "Check the file's dates",
-        ),
-    }[nature.what]
-    return Doubt(what=nature.what, sentence=said, remedy=remedy)
+    words, remedy = NATURES[nature.what]
+    return Doubt(
+        what=nature.what,
+        sentence=words.format(size=nature.size, usual=nature.usual),
+        remedy=remedy,
+    )
 
 
 def _join_doubts(parts: list[Part]) -> list[Doubt]:
@@ -242,11 +244,10 @@ def _join_doubts(parts: list[Part]) -> list[Doubt]:
 
 def _recent_doubts(parts: list[Part]) -> list[Doubt]:
     """Return a doubt if the record's last days are like none of the same season before."""
-    means = {part.first: part for part in parts if part.what == "mean"}
     ranges = {part.first: part for part in parts if part.what == "range"}
     worst, found = 1.0, None
-    for first, mean in means.items():
-        wide = ranges.get(first)
+    for mean in [part for part in parts if part.what == "mean"]:
+        wide = ranges.get(mean.first)
         across = 0.0 if wide is None else wide.strength
         alone = max(abs(mean.strength), abs(across)) / SDS
         both = float(np.hypot(mean.strength, across)) / BOTH_SDS
@@ -257,11 +258,13 @@ def _recent_doubts(parts: list[Part]) -> list[Doubt]:
     mean, wide = found
     first, last = _days(mean)
     side = "below" if mean.size < 0.0 else "above"
-    span = "" if wide is None else f", its daily range {wide.size:.1f} times the usual"
+    days = mean.last - mean.first + 1
+    told = f"the air of the last {days} days lies {abs(mean.size):.1f} °C {side} the usual"
+    if wide is not None and abs(wide.strength) > abs(mean.strength):
+        told = f"the daily range of the last {days} days is {wide.size:.1f} times the usual"
     said = (
-        f"The last {mean.last - mean.first + 1} days' air lies {abs(mean.size):.1f} °C {side} "
-        f"what is usual at their season{span}, as in no year of this record: is it the same "
-        "station, unit and thermometer?"
+        f"{told[0].upper()}{told[1:]} of their season, as in no year of this record: is it the "
+        "same station, unit and thermometer?"
     )
     return [
         Doubt(

@@ -17,7 +17,7 @@ from forecaster.soil.season import DAYS_PER_YEAR
 
 Floats = NDArray[np.float64]
 
-LEAST_STEPS = 60
+LEAST_STEPS = 200
 SOIL_REMEMBERS, SOIL_STEP_C, SOIL_SWING_C = 0.84, 1.9, 3.0
 """How much of a day's departure stays to the next, the step between, and the year's swing. At
 10 cm soil has 0.86 or more and 1.4 °C or less; air as still as that has 0.82 or less (Yuma)."""
@@ -39,7 +39,7 @@ SOUTH_DAYS = DAYS_PER_YEAR / 2.0
 PHASE_SD_DAYS = 4.5  # of one year's wave
 TROPICS_DEG = 24.0
 WHOLE_YEAR_DAYS = 330
-OFF_MAP_C, YEAR_SD_C = 0.6, 0.8
+OFF_MAP_C, LEAST_MAP_SD_C, YEAR_SD_C = 0.6, 0.7, 0.8
 """Of a yearly mean beyond the map's, more than the map's own spread; and one year's own. Left out
 one by one, 2 of 79 stations lie beyond; of records 4 °C warmer 82 %, 6.5 °C colder 86 %."""
 OFF_MAP_RANGE = 0.25
@@ -82,25 +82,28 @@ def looks_like_soil(usual: Usual) -> Nature | None:
     return None
 
 
-def misplaced_mean(least: Floats, most: Floats, mean: Floats | None) -> Nature | None:
+def misplaced_mean(usual: Usual, least: Floats, most: Floats, mean: Floats | None) -> Nature | None:
     """Tell the day's mean in the place of an extreme.
 
     Parameters
     ----------
+    usual : Usual
     least, most : (n,) arrays
         Minimum and maximum as read, °C.
     mean : (n,) array or None
         The true mean, where the record has it: then it says so by itself.
     """
-    spread = most - least
-    low_range, middle, high_range = np.nanquantile(spread, [0.1, 0.5, 0.9])
+    if usual.range_shares_c is None:
+        return None
     if mean is not None:
+        spread = most - least
         share = (mean - least)[spread > 1.0] / spread[spread > 1.0]
         share = share[np.isfinite(share)]
         lies = float(np.median(share)) if share.size >= LEAST_STEPS else 0.5
         if lies > MEAN_LIES[1]:
             return Nature("mean as maximum", lies)
         return Nature("mean as minimum", lies) if lies < MEAN_LIES[0] else None
+    low_range, middle, high_range = usual.range_shares_c
     low, high = np.diff(least), np.diff(most)
     known = np.isfinite(low) & np.isfinite(high)
     even = high_range <= UNEVEN_RANGE * low_range
@@ -110,12 +113,14 @@ def misplaced_mean(least: Floats, most: Floats, mean: Floats | None) -> Nature |
     if min(float(low.std()), float(high.std())) == 0.0:
         return None
     alike = float(np.corrcoef(low, high)[0, 1])
-    return Nature("mean as maximum", float(middle)) if alike > ALIKE else None
+    return Nature("mean as maximum", middle) if alike > ALIKE else None
 
 
-def in_the_sun(range_c: Floats) -> Nature | None:
+def in_the_sun(usual: Usual) -> Nature | None:
     """Tell a range that asks for more sun than a clear sky lets through."""
-    middle = float(np.nanmedian(range_c))
+    if usual.range_shares_c is None:
+        return None
+    middle = usual.range_shares_c[1]
     return Nature("sun", middle) if KRS * np.sqrt(middle) > CLEAREST else None
 
 
@@ -136,21 +141,23 @@ def shifted_year(usual: Usual, latitude_deg: float) -> Nature | None:
     return None
 
 
-def off_the_map(usual: Usual, range_c: Floats | None, expected: Expected) -> list[Nature]:
+def off_the_map(usual: Usual, expected: Expected) -> list[Nature]:
     """Tell a record whose yearly mean or range is not that of the stations around."""
     known = int(np.isfinite(usual.mean_c).sum())
     if known < WHOLE_YEAR_DAYS:
         return []
     found = []
     mean_c = float(usual.year_c[0])
-    limit_c = OFF_MAP_C + expected.sd_c + YEAR_SD_C / np.sqrt(known / DAYS_PER_YEAR)
+    limit_c = (
+        OFF_MAP_C + max(expected.sd_c, LEAST_MAP_SD_C) + YEAR_SD_C / np.sqrt(known / DAYS_PER_YEAR)
+    )
     if mean_c > expected.high_c + limit_c:
         found.append(Nature("warm", mean_c, expected.high_c))
     if mean_c < expected.low_c - limit_c:
         found.append(Nature("cold", mean_c, expected.low_c))
-    if range_c is None:
+    if usual.range_shares_c is None:
         return found
-    middle = max(float(np.nanmedian(range_c)), 0.1)
+    middle = max(usual.range_shares_c[1], 0.1)
     ratio = float(np.log(middle / expected.range_c))
     if abs(ratio) > OFF_MAP_RANGE + expected.range_sd:
         found.append(Nature("wide" if ratio > 0.0 else "narrow", middle, expected.range_c))

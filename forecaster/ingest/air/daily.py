@@ -14,7 +14,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.ingest.account import Suspect
-from forecaster.ingest.checks.codes import missing_codes, twin_codes
+from forecaster.ingest.checks.codes import MOST_SHARE, missing_codes, twin_codes
 from forecaster.ingest.checks.mistaken import refuse_mistaken
 from forecaster.ingest.checks.scale import COLDEST_AIR_C, HOTTEST_AIR_C
 from forecaster.ingest.checks.suspects import air_jumps, air_runs, dates_text, stretches
@@ -141,7 +141,7 @@ def _refuse_mistaken(v: _Values, path: str) -> None:
         name: v.dropped[temperature] == _REASONS.index(reason)
         for name, reason in (("outside", OUTSIDE), ("crossed", CROSSED), ("stuck", STUCK))
     }
-    refuse_mistaken(path, v.value[temperature], **why)
+    refuse_mistaken(path, v.day[temperature], v.value[temperature], **why)
 
 
 def _drop_out_of_range(v: _Values) -> list[Suspect]:
@@ -212,7 +212,8 @@ def _twins(v: _Values) -> Ints:
     )
     value = v.value[low][at_low]
     same = np.abs(value - v.value[high][at_high]) < 1e-9
-    return np.asarray(day[same][twin_codes(value[same])])
+    gone = day[same][twin_codes(value[same])]
+    return np.asarray(gone if gone.size <= MOST_SHARE * day.size else gone[:0])
 
 
 def _drop_crossed(v: _Values) -> list[Suspect]:

@@ -20,6 +20,7 @@ ALIEN_SHARE, ALIEN_SDS = 0.2, 3.0
 LEAST_SD_C = 1.5
 MAD_TO_SD = 1.4826
 LEAST_VALUES = 60
+MOST_SHARE = 0.5  # what stands on most days is no code but a column filled in
 
 
 def missing_codes(day: Ints, value: Floats) -> Mask:
@@ -43,6 +44,7 @@ def missing_codes(day: Ints, value: Floats) -> Mask:
     if value.size < LEAST_VALUES or not often.size:
         return np.zeros(value.size, dtype=np.bool_)
     times = np.bincount(which, minlength=number.size)
+    often = often[times[often] <= MOST_SHARE * value.size]
     share = np.bincount(which, weights=_alien(day, value), minlength=number.size) / times
     return np.asarray(np.isin(which, often[share[often] >= ALIEN_SHARE]))
 

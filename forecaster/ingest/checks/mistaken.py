@@ -12,9 +12,12 @@ import numpy as np
 
 from forecaster.errors import FileError
 from forecaster.ingest.checks.scale import HOTTEST_AIR_C
+from forecaster.ingest.checks.suspects import dates_text, stretches
 from forecaster.ingest.text.cells import Floats, Mask
+from forecaster.ingest.text.shapes import Ints
 
 OUTSIDE_SHARE, LEAST_OUTSIDE = 0.02, 3
+DAYS_ON_END = 4
 CROSSED_SHARE, LEAST_CROSSED = 0.2, 10
 STUCK_SHARE, LEAST_STUCK = 0.5, 60
 """On 70 stations with 487,022 station-days none of these shares passes a tenth of its limit."""
@@ -27,15 +30,17 @@ _OTHERS: tuple[tuple[str, str, Callable[[Floats], Floats]], ...] = (
 """What °C would be if the file's unit is another: kelvin or °F read as °C, kelvin read as °F."""
 
 
-def refuse_mistaken(path: str, value: Floats, *, outside: Mask, crossed: Mask, stuck: Mask) -> None:
+def refuse_mistaken(
+    path: str, day: Ints, value: Floats, *, outside: Mask, crossed: Mask, stuck: Mask
+) -> None:
     """Refuse a record most telling values of which are wrong in the same way.
 
     Parameters
     ----------
     path : str
         The file, for the message.
-    value : array
-        All temperatures, °C.
+    day, value : arrays
+        All temperatures, °C, and their days since 1970-01-01.
     outside, crossed, stuck : array of bool
         Which were dropped because no place has them, because the day's minimum was above its
         maximum, and as a stuck sensor's.
@@ -48,6 +53,7 @@ def refuse_mistaken(path: str, value: Floats, *, outside: Mask, crossed: Mask, s
     if not value.size:
         return
     _refuse_outside(path, value, outside)
+    _refuse_days_on_end(path, day[outside], value[outside])
     if crossed.sum() >= 2 * LEAST_CROSSED and crossed.mean() > CROSSED_SHARE:
         raise FileError(
             f"on {crossed.sum() // 2:,} days the minimum lies above the maximum",
@@ -81,6 +87,31 @@ def _refuse_outside(path: str, value: Floats, outside: Mask) -> None:
         expected="air temperatures that a place on Earth has",
         remedy=_remedy(value),
     )
+
+
+def _refuse_days_on_end(path: str, day: Ints, value: Floats) -> None:
+    """Refuse several days on end that no place has but that another unit explains."""
+    order = np.argsort(day, kind="stable")
+    day, value = day[order], value[order]
+    for first, last in stretches(day):
+        some = value[first : last + 1]
+        celsius = (some - 32.0) / 1.8
+        fits = celsius.min() > _COLDEST_C and celsius.max() < HOTTEST_AIR_C - 10.0
+        if (
+            day[last] - day[first] < DAYS_ON_END - 1
+            or np.unique(some).size < DAYS_ON_END
+            or not fits
+        ):
+            continue
+        begin, end = dates_text(day[first], day[last])
+        raise FileError(
+            f"from {begin} to {end} temperatures, as they were understood, are "
+            f"{some.min():.0f} to {some.max():.0f} °C",
+            path=path,
+            expected="one unit in all rows",
+            remedy=f"Those days would be {celsius.min():.0f} to {celsius.max():.0f} °C if they "
+            "were in °F: put the whole file in one unit.",
+        )
 
 
 def _remedy(value: Floats) -> str:
