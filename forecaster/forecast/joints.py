@@ -216,6 +216,4 @@ def _join(what: str, off: Floats, year_sd: float, day: Ints) -> Part | None:
     best = int(np.argmax(np.abs(sds)))
     first = int(np.datetime64(int(year[0]) + best + 1, "Y").astype("datetime64[D]").astype(int))
     size = float(np.exp(step[best])) if what == "range join" else float(step[best])
-    return Part(
-        what=what, first=first, last=int(day[-1]), strength=float(sds[best]), size=size
-    )
+    return Part(what=what, first=first, last=int(day[-1]), strength=float(sds[best]), size=size)

@@ -128,9 +128,7 @@ def shifted_year(usual: Usual, latitude_deg: float) -> Nature | None:
     top = float(turn * DAYS_PER_YEAR + (0.0 if latitude_deg > 0.0 else SOUTH_DAYS)) % DAYS_PER_YEAR
     swing = float(np.hypot(usual.year_c[1], usual.year_c[2]))
     unsure = 2.0 * PHASE_SD_DAYS / np.sqrt(years)
-    latest = float(
-        np.interp(swing, (SEA_SWING_C, INLAND_SWING_C), (LATEST_SEA_DAY, LATEST_DAY))
-    )
+    latest = float(np.interp(swing, (SEA_SWING_C, INLAND_SWING_C), (LATEST_SEA_DAY, LATEST_DAY)))
     if top > latest + unsure:
         return Nature("late", top - latest)
     if abs(latitude_deg) > EARLY_FROM_DEG and top < EARLIEST_DAY - unsure:
