@@ -252,6 +252,7 @@ def box(tmp_path_factory):
         for name in ("HOME", "XDG_CACHE_HOME", "XDG_DATA_HOME", "APPDATA", "LOCALAPPDATA"):
             patch.setenv(name, str(made.root / "home"))
         patch.setenv("CROSSDAY_BOOK", str(made.here / "garden.db"))
+        patch.setenv("CROSSDAY_TRACEBACK", "1")  # a stray exception ends in 70, and shows its way
         # The library that draws keeps its list of fonts where it always does.
         patch.setenv("MPLCONFIGDIR", str(tmp_path_factory.mktemp("fonts")))
         patch.setattr(tempfile, "tempdir", str(made.root / "passing"))
@@ -313,7 +314,7 @@ def judge(words, found, box):
     box.restore(moved)
     if found.exception is not None and not isinstance(found.exception, SystemExit):
         raise found.exception
-    assert found.exit_code in CODES, found.exit_code
+    assert found.exit_code in CODES, (found.exit_code, found.stderr)
     lines = [line for line in found.stderr.splitlines() if not PROGRESS.fullmatch(line)]
     if found.exit_code in (2, 3):
         assert len(lines) == 1, lines

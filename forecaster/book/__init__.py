@@ -32,6 +32,7 @@ from forecaster.book.places import (
     say_name,
 )
 from forecaster.book.readings import Added, Conflict, add_readings, bed_readings, reading_span
+from forecaster.book.salvage import Salvaged, salvage_book
 from forecaster.book.shown import (
     LATEST_DAYS,
     WEEKS,
@@ -60,6 +61,7 @@ __all__ = [
     "Note",
     "Place",
     "Planting",
+    "Salvaged",
     "Shown",
     "ShownWindow",
     "Undone",
@@ -90,6 +92,7 @@ __all__ = [
     "places",
     "plantings",
     "reading_span",
+    "salvage_book",
     "say_name",
     "season_table",
     "shown_before",

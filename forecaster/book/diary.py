@@ -7,24 +7,25 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from forecaster.book import sums
 from forecaster.book.places import bed_number, check_text, find_bed
 from forecaster.book.store import Batch, Book
 from forecaster.errors import InputError
 
 Action = Literal["planted", "pulled"]
 
-_ENTRIES = ("readings", "air_days", "plantings", "notes")
+_ENTRIES = ("readings", "air_days", "plantings", "notes", "bed_changes")
 _OF_A_BATCH = (*_ENTRIES, "beds", "places")
 _NEEDED = {
     "beds": "SELECT bed_id FROM readings UNION SELECT bed_id FROM plantings "
-    "UNION SELECT bed_id FROM notes WHERE bed_id IS NOT NULL",
+    "UNION SELECT bed_id FROM notes WHERE bed_id IS NOT NULL UNION SELECT bed_id FROM bed_changes",
     "places": "SELECT place_id FROM beds UNION SELECT place_id FROM air_days "
     "UNION SELECT place_id FROM notes WHERE place_id IS NOT NULL",
 }
 """Places and beds that entries belong to: they stay when the batch that made them is undone."""
 _SAID = {
     "readings": "reading", "air_days": "air day", "plantings": "planting or removal",
-    "notes": "note", "beds": "bed", "places": "place",
+    "notes": "note", "bed_changes": "setting of a bed", "beds": "bed", "places": "place",
 }  # fmt: skip
 
 
@@ -202,6 +203,8 @@ def undo(book: Book, batch: int | None = None) -> Undone:
                 "undo those first (crossday book show lists them)"
             )
         db.execute("UPDATE batches SET undone_at = ? WHERE id = ?", (book.stamp(), line.number))
+        sums.seal(db, "batch", line.number, {})
+        sums.drop_lost(db)
         later = db.execute(
             "SELECT 1 FROM batches WHERE id > ? AND undone_at IS NULL LIMIT 1", (line.number,)
         ).fetchone()

@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from forecaster.book import schema
+from forecaster.book import schema, sums
 from forecaster.book.copying import refuse_target
 from forecaster.book.csv_cells import Kind, Value, checked, from_cell, to_cell
 from forecaster.book.store import Book
@@ -149,17 +149,21 @@ def import_book(book: Book, source: Path) -> dict[str, int]:
                 "name a new one with --book"
             )
         read = _read_folder if source.is_dir() else _read_json
-        return read(db, source)
+        counts, version = read(db, source)
+        if version < schema.VERSION:
+            schema.step_up(db, version)
+        sums.seal_all(db)
+        return counts
 
 
-def _read_folder(db: sqlite3.Connection, folder: Path) -> dict[str, int]:
+def _read_folder(db: sqlite3.Connection, folder: Path) -> tuple[dict[str, int], int]:
     try:
         head = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError, RecursionError) as error:
         raise FileError(f"not readable: {error}", path=folder / MANIFEST) from error
-    _check_head(head, folder / MANIFEST)
+    version = _check_head(head, folder / MANIFEST)
     counts = {}
-    for table in schema.TABLES:
+    for table in _tables(db, version):
         file = folder / f"{table}.csv"
         try:
             with file.open(encoding="utf-8-sig", newline="") as handle:
@@ -169,7 +173,14 @@ def _read_folder(db: sqlite3.Connection, folder: Path) -> dict[str, int]:
         except (UnicodeDecodeError, csv.Error) as error:
             raise FileError(str(error), path=file, expected="CSV in UTF-8") from error
     _check_counts(head, counts, folder)
-    return counts
+    return counts, version
+
+
+def _tables(db: sqlite3.Connection, version: int) -> list[str]:
+    """Return the tables of an export of a version, ready in the database to be filled."""
+    if version < schema.VERSION:
+        schema.start_over(db, version)
+    return schema.tables_of(db)
 
 
 def _read_table(db: sqlite3.Connection, table: str, lines: Iterable[str], file: Path) -> int:
@@ -191,7 +202,7 @@ def _read_table(db: sqlite3.Connection, table: str, lines: Iterable[str], file: 
     return count
 
 
-def _read_json(db: sqlite3.Connection, file: Path) -> dict[str, int]:
+def _read_json(db: sqlite3.Connection, file: Path) -> tuple[dict[str, int], int]:
     try:
         if file.stat().st_size > LARGEST_JSON:
             raise FileError(f"{file.stat().st_size:,} bytes", path=file, expected="2 GB at most")
@@ -200,9 +211,9 @@ def _read_json(db: sqlite3.Connection, file: Path) -> dict[str, int]:
         raise FileError(f"not readable: {error.strerror}", path=file) from error
     except (ValueError, RecursionError) as error:
         raise FileError(f"not JSON: {error}", path=file) from error
-    _check_head(whole, file)
+    version = _check_head(whole, file)
     counts = {}
-    for table in schema.TABLES:
+    for table in _tables(db, version):
         kinds = columns_of(db, table)
         try:
             held = whole["tables"][table]
@@ -219,7 +230,7 @@ def _read_json(db: sqlite3.Connection, file: Path) -> dict[str, int]:
             ) from error
         counts[table] = len(rows)
     _check_counts(whole, counts, file)
-    return counts
+    return counts, version
 
 
 def _insert(db: sqlite3.Connection, table: str, values: list[Value]) -> None:
@@ -227,17 +238,19 @@ def _insert(db: sqlite3.Connection, table: str, values: list[Value]) -> None:
     db.execute(f"INSERT INTO {table} VALUES ({marks})", values)  # noqa: S608 - names are ours
 
 
-def _check_head(head: Any, path: Path) -> None:
+def _check_head(head: Any, path: Path) -> int:
+    """Return the version that an export says it has, if it can be read."""
     if not isinstance(head, dict) or head.get("format") != FORMAT:
         raise FileError("not an exported garden book", path=path)
     version = head.get("version")
-    if version != schema.VERSION:
+    if type(version) is not int or not 1 <= version <= schema.VERSION:
         raise FileError(
             f"an export of version {version!r:.20}",
             path=path,
-            expected=f"version {schema.VERSION}",
-            remedy="Read it with the crossday that wrote it, and move the book itself instead.",
+            expected=f"version {schema.VERSION} or earlier",
+            remedy="Read it with the crossday that wrote it, or install a newer one.",
         )
+    return version
 
 
 def _check_columns(seen: list[str], kinds: Columns, file: Path) -> None:

@@ -145,17 +145,20 @@ def _add(batch: Batch, table: str, what: str, values: dict[str, Any]) -> int:
 
 
 def change_bed(book: Book, name: str, **new: Any) -> Bed:
-    """Change what the book says of a bed, and return it. Its name and place stay."""
-    bed = replace(find_bed(book, name), **new)
-    if new.get("outline") and "area_m2" not in new:
-        bed = replace(bed, area_m2=outline_area(bed.outline))
-    values = _bed_values(bed)
-    setting = ", ".join(f"{column} = ?" for column in values)
-    with book.changing() as db:
-        db.execute(
-            f"UPDATE beds SET {setting} WHERE name_key = ?",  # noqa: S608 - names are ours
-            (*values.values(), name_key(bed.name)),
+    """Change what the book says of a bed, as a batch, and return it. Its name and place stay."""
+    with book.batch("bed", name) as batch:
+        old = find_bed(book, name)
+        bed = replace(old, **new)
+        if new.get("outline") and "area_m2" not in new:
+            bed = replace(bed, area_m2=outline_area(bed.outline))
+        before, after = _bed_values(old), _bed_values(bed)
+        changed = {key: value for key, value in after.items() if value != before[key]}
+        number = bed_number(batch.db, bed.name)
+        batch.db.executemany(
+            "INSERT INTO bed_changes (bed_id, setting, batch_id, value) VALUES (?, ?, ?, ?)",
+            [(number, key, batch.number, json.dumps(value)) for key, value in changed.items()],
         )
+        batch.rows += len(changed)
     return bed
 
 
@@ -177,21 +180,40 @@ def places(book: Book) -> list[Place]:
 
 
 def beds(book: Book) -> list[Bed]:
-    """Return all beds, the first made first."""
-    names = ", ".join(f"beds.{field.name}" for field in fields(Bed) if field.name != "place")
+    """Return all beds, the first made first: as they were made, and the latest word on each."""
+    names = [field.name for field in fields(Bed) if field.name != "place"]
+    said = ", ".join(f"beds.{name}" for name in names)
     with book.reading() as db:
         rows = db.execute(
-            f"SELECT places.name, {names} FROM beds "  # noqa: S608 - names are ours
+            f"SELECT beds.id, places.name, {said} FROM beds "  # noqa: S608 - names are ours
             "JOIN places ON places.id = place_id ORDER BY beds.id"
         ).fetchall()
-    return [_bed(*row) for row in rows]
+        changes = db.execute(
+            "SELECT bed_id, setting, value FROM bed_changes ORDER BY batch_id"
+        ).fetchall()
+    latest: dict[int, dict[str, Any]] = {}
+    for number, setting, value in changes:
+        latest.setdefault(number, {})[setting] = value
+    found = []
+    for number, place, *row in rows:
+        values = dict(zip(names, row, strict=True))
+        values |= {key: _setting(value) for key, value in latest.get(number, {}).items()}
+        found.append(_bed(place, *(values[name] for name in names)))
+    return found
+
+
+def _setting(text: str) -> Any:
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise InputError(f"a bed's setting {text!r:.40} in the book cannot be read") from error
 
 
 def _bed(place: str, name: str, area_m2: float | None, outline: str, *rest: Any) -> Bed:
     soil, organic_share, cover, light, raised, depth_m = rest
     try:
         corners = tuple((float(x), float(y)) for x, y in json.loads(outline or "[]"))
-    except (ValueError, TypeError) as error:
+    except (ValueError, TypeError, OverflowError, RecursionError) as error:
         raise InputError(f"the outline of bed {say_name(name)} is not one: {error}") from error
     return Bed(
         name, place, area_m2, corners, soil, organic_share, cover, light, bool(raised), depth_m

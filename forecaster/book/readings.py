@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -19,7 +20,8 @@ SAME_C = 0.01
 LISTED = 5
 BY_HAND = "by hand"
 """Source of what was typed in."""
-_NO_DEPTH_UM = -1
+_NO_WALL = -(2**62)
+_DAY_S = 86_400
 _KEY = ["time_s", "depth_um", "span", "value_key"]
 
 
@@ -31,13 +33,13 @@ class Conflict:
     ----------
     time : str
         ISO, local standard time.
-    depth_m : float or None
+    depth_m : float
     kept_c, given_c : float
         °C in the book, and in what was added.
     """
 
     time: str
-    depth_m: float | None
+    depth_m: float
     kept_c: float
     given_c: float
 
@@ -65,7 +67,9 @@ def add_readings(batch: Batch, bed: str, readings: pd.DataFrame) -> Added:
 
     A reading is known by its time, depth and span. Known with the same value, it is passed
     over; with another value, the book's own stays and the conflict is counted. Of instants
-    without an hour, a day may hold several values.
+    without an hour, a day may hold several values. The same value at the same time of the clock
+    on the wall is the same reading too, typed in once and read from a log once. A depth that is
+    not said is where the bed's thermometer stands now, and stays so when the bed's changes.
 
     Parameters
     ----------
@@ -73,42 +77,40 @@ def add_readings(batch: Batch, bed: str, readings: pd.DataFrame) -> Added:
     bed : str
     readings : DataFrame
         As `read_readings` returns it; columns ``span``, ``depth_m``, ``hour_known`` may be
-        left out.
+        left out. ``wall``, the clock's time as it was given, is ``time`` where left out.
 
     Returns
     -------
     Added
     """
     number = bed_number(batch.db, bed)
-    given = _as_rows(readings)
+    given = _as_rows(readings, find_bed(batch.book, bed).depth_m).drop_duplicates(_KEY)
     if given.empty:
         return Added(0, 0, 0)
-    span = (number, int(given["time_s"].min()), int(given["time_s"].max()))
-    held = _as_rows(_frame(batch.db.execute(f"{_SELECT} AND time_s BETWEEN ? AND ?", span)))
-    held = held.rename(columns={"temp_c": "kept_c"})[[*_KEY, "kept_c"]]
-    met = given.drop_duplicates(_KEY).merge(held.drop_duplicates(_KEY), on=_KEY, how="left")
+    met = _meet(given, _held(batch.db, number, given))
     known = met["kept_c"].notna()
     same = known & ((met["temp_c"] - met["kept_c"]).abs() <= SAME_C)
     new, conflicts = met[~known], met[known & ~same]
-    depth = new["depth_um"].to_numpy() / 1e6
     batch.db.executemany(
-        "INSERT INTO readings (bed_id, time_s, temp_c, depth_m, span, hour_known, batch_id) "
-        "VALUES (?, ?, ?, ?, ?, ?, ?)",
+        "INSERT INTO readings (bed_id, time_s, temp_c, depth_m, span, hour_known, batch_id, "
+        "wall_s, depth_said) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
         zip(
             [number] * len(new),
             new["time_s"].tolist(),
             new["temp_c"].tolist(),
-            [value if value >= 0.0 else None for value in depth.tolist()],
+            (new["depth_um"].to_numpy() / 1e6).tolist(),
             new["span"].tolist(),
             new["hour_known"].astype(int).tolist(),
             [batch.number] * len(new),
+            [None if wall == _NO_WALL else wall for wall in new["wall_s"].tolist()],
+            new["depth_said"].astype(int).tolist(),
             strict=True,
         ),
     )
     batch.rows += len(new)
     few = conflicts.head(LISTED)
     first = tuple(
-        Conflict(_iso(time_s), None if depth_um < 0 else depth_um / 1e6, kept, said)
+        Conflict(_iso(time_s), depth_um / 1e6, kept, said)
         for time_s, depth_um, kept, said in zip(
             few["time_s"].tolist(),
             few["depth_um"].tolist(),
@@ -120,37 +122,103 @@ def add_readings(batch: Batch, bed: str, readings: pd.DataFrame) -> Added:
     return Added(len(new), int(same.sum()), len(conflicts), first)
 
 
-def _as_rows(readings: pd.DataFrame) -> pd.DataFrame:
+def _as_rows(readings: pd.DataFrame, bed_depth_m: float) -> pd.DataFrame:
     """Return readings with the columns by which the book knows them."""
     missing = sorted({"time", "temp_c"} - set(readings.columns))
     if missing:
         raise InputError(f"the readings have no {', '.join(missing)}; read_readings makes them so")
     n = len(readings)
-    time = readings["time"].to_numpy().astype("datetime64[s]").astype(np.int64)
+    time = _seconds(readings["time"])
     depth = (
         readings["depth_m"].to_numpy(dtype=float) if "depth_m" in readings else np.full(n, np.nan)
     )
-    depth_um = np.where(np.isfinite(depth), np.round(np.nan_to_num(depth) * 1e6), _NO_DEPTH_UM)
+    said = np.isfinite(depth)
     span = readings["span"].to_numpy(dtype=object) if "span" in readings else np.full(n, "instant")
     known = (
         readings["hour_known"].to_numpy(dtype=bool)
         if "hour_known" in readings
         else np.ones(n, dtype=bool)
     )
+    wall = _seconds(readings["wall"]) if "wall" in readings else time
     temp = readings["temp_c"].to_numpy(dtype=float)
-    # As the index readings_once: instants of unknown hour are told apart by their value.
     rows = pd.DataFrame(
         {
             "time_s": time,
-            "depth_um": depth_um.astype(np.int64),
+            "depth_um": np.round(np.where(said, depth, bed_depth_m) * 1e6).astype(np.int64),
             "span": span,
             "hour_known": known,
             "temp_c": temp,
-            "value_key": np.where(known | (span == "day"), -999.0, np.round(temp, 2)),
+            "value_key": _value_key(known, span, temp),
+            "depth_said": said,
+            "wall_s": np.where(known & (span != "day"), wall, _NO_WALL),
         }
     )
     known_rows: pd.DataFrame = rows[np.isfinite(temp)]
     return known_rows
+
+
+def _seconds(times: pd.Series) -> NDArray[np.int64]:
+    return times.to_numpy().astype("datetime64[s]").astype(np.int64)
+
+
+def _value_key(known: NDArray[Any], span: NDArray[Any], temp: NDArray[Any]) -> NDArray[Any]:
+    """As the index readings_once: instants of unknown hour are told apart by their value."""
+    return np.where(known | (span == "day"), -999.0, np.round(temp, 2))
+
+
+def _held(db: sqlite3.Connection, bed: int, given: pd.DataFrame) -> pd.DataFrame:
+    """Return what the book has of a bed around the times given, as `_as_rows` has it."""
+    span = (int(given["time_s"].min()) - _DAY_S, int(given["time_s"].max()) + _DAY_S)
+    rows = db.execute(
+        "SELECT time_s, temp_c, depth_m, span, hour_known, depth_said, wall_s FROM readings "
+        "WHERE bed_id = ? AND time_s BETWEEN ? AND ?",
+        (bed, *span),
+    ).fetchall()
+    time, temp, depth, span_, known, said, wall = zip(*rows, strict=True) if rows else ((),) * 7
+    temp_c, hour_known = np.array(temp, dtype=np.float64), np.array(known, dtype=np.bool_)
+    spans = np.array(span_, dtype=object)
+    return pd.DataFrame(
+        {
+            "time_s": np.array(time, dtype=np.int64),
+            "depth_um": np.round(np.array(depth, dtype=np.float64) * 1e6).astype(np.int64),
+            "span": spans,
+            "kept_c": temp_c,
+            "value_key": _value_key(hour_known, spans, temp_c),
+            "depth_said": np.array(said, dtype=np.bool_),
+            "wall_s": np.array([_NO_WALL if w is None else w for w in wall], dtype=np.int64),
+        }
+    )
+
+
+def _meet(given: pd.DataFrame, held: pd.DataFrame) -> pd.DataFrame:
+    """Return the readings given with ``kept_c``, the value of the same reading in the book."""
+    met = given.merge(held[[*_KEY, "kept_c"]].drop_duplicates(_KEY), on=_KEY, how="left")
+    # Neither said a depth, and the bed's has changed between them.
+    unsaid = held[~held["depth_said"]]
+    _fill(met, unsaid, ["time_s", "span", "value_key"], ~met["depth_said"])
+    # The same time on the wall: once typed in, once from a log.
+    wall = held[held["wall_s"] != _NO_WALL]
+    on_wall = met["wall_s"] != _NO_WALL
+    _fill(met, wall, ["wall_s", "depth_um"], on_wall, same_only=True)
+    unsaid = wall[~wall["depth_said"]]
+    _fill(met, unsaid, ["wall_s"], on_wall & ~met["depth_said"], same_only=True)
+    return met
+
+
+def _fill(
+    met: pd.DataFrame, held: pd.DataFrame, key: list[str], where: pd.Series[bool],
+    *, same_only: bool = False,
+) -> None:  # fmt: skip
+    """Fill in values of the book that are found by another key, for rows not met yet."""
+    open_ = where & met["kept_c"].isna()
+    if not open_.any() or held.empty:
+        return
+    asked = met.loc[open_, [*key, "temp_c"]]
+    found = asked.merge(held[[*key, "kept_c"]].drop_duplicates(key), on=key, how="left")["kept_c"]
+    found.index = asked.index
+    if same_only:
+        found = found.where((found - asked["temp_c"]).abs() <= SAME_C)
+    met.loc[open_, "kept_c"] = found
 
 
 _SELECT = (
@@ -188,7 +256,8 @@ def bed_readings(book: Book, name: str | None = None) -> pd.DataFrame:
     -------
     DataFrame
         In order of time: ``time`` (local standard time), ``temp_c`` (°C), ``depth_m``,
-        ``span``, ``hour_known``. A depth that was not said is that of the bed's thermometer.
+        ``span``, ``hour_known``. A depth that was not said is that of the bed's thermometer
+        when the reading was added.
         ``attrs["account"]`` says where the readings came from. May have no row.
     """
     bed = find_bed(book, name)
@@ -198,15 +267,22 @@ def bed_readings(book: Book, name: str | None = None) -> pd.DataFrame:
             db.execute(f"{_SELECT} ORDER BY time_s, ifnull(depth_m, -1), span, temp_c", (number,))
         )
         named = dict(db.execute("SELECT id, source FROM batches"))
+        unsaid = db.execute(
+            "SELECT count(*), min(depth_m), max(depth_m) FROM readings "
+            "WHERE bed_id = ? AND depth_said = 0",
+            (number,),
+        ).fetchone()
     batch, count = np.unique(frame.pop("batch").to_numpy(), return_counts=True)
+    notes = [_without_depth(*unsaid)] if unsaid[0] else []
     sources = [(named[b], n) for b, n in zip(batch.tolist(), count.tolist(), strict=True)]
-    unknown = int(frame["depth_m"].isna().sum())
-    frame["depth_m"] = frame["depth_m"].fillna(bed.depth_m)
-    notes = []
-    if unknown:
-        notes.append(f"{unknown:,} readings without a depth: taken at {bed.depth_m * 100:.3g} cm.")
     frame.attrs["account"] = account(book, f"bed {bed.name}", len(frame), sources, notes)
     return frame
+
+
+def _without_depth(many: int, shallowest_m: float, deepest_m: float) -> str:
+    deep = f"{shallowest_m * 100:.3g}"
+    deep += f" to {deepest_m * 100:.3g}" if deepest_m > shallowest_m else ""
+    return f"{many:,} readings without a depth: taken at {deep} cm, where the thermometer stood."
 
 
 def account(

@@ -10,10 +10,15 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable
+from contextlib import closing
+from functools import cache
+
+from forecaster.book import sums
 
 APPLICATION_ID = 0x58646179
 """Marks the file's header (bytes 68 to 71) as a book; the letters ``Xday``."""
-VERSION = 1
+VERSION = 2
+FIRST_WITH_SUMS = 2
 
 _VERSION_1 = (
     """CREATE TABLE batches (
@@ -126,11 +131,42 @@ _VERSION_1 = (
     "CREATE INDEX shown_windows_by_shown ON shown_windows (shown_id)",
 )
 
+_VERSION_2 = (
+    # The clock on the wall as it was given, beside standard time; NULL where it was not kept.
+    "ALTER TABLE readings ADD COLUMN wall_s INTEGER",
+    # Whether the depth was said; else it is that of the bed's thermometer when it was added.
+    """ALTER TABLE readings ADD COLUMN depth_said INTEGER NOT NULL DEFAULT 1
+        CHECK (depth_said IN (0, 1))""",
+    "DROP INDEX readings_once",
+    """UPDATE readings SET depth_said = 0,
+        depth_m = (SELECT depth_m FROM beds WHERE beds.id = bed_id) WHERE depth_m IS NULL""",
+    """CREATE UNIQUE INDEX readings_once ON readings (
+        bed_id, time_s, ifnull(depth_m, -1), span,
+        CASE WHEN hour_known OR span = 'day' THEN -999 ELSE temp_c END, depth_said
+    )""",
+    # A bed's row holds what was said first; of each setting the latest batch counts.
+    """CREATE TABLE bed_changes (
+        bed_id INTEGER NOT NULL REFERENCES beds (id),
+        setting TEXT NOT NULL,
+        batch_id INTEGER NOT NULL REFERENCES batches (id),
+        value TEXT NOT NULL,
+        PRIMARY KEY (bed_id, setting, batch_id)
+    ) WITHOUT ROWID""",
+    # What the values of a batch, or of a forecast shown, add up to (see sums.py).
+    """CREATE TABLE sums (
+        owner TEXT NOT NULL CHECK (owner IN ('batch', 'shown')),
+        number INTEGER NOT NULL,
+        part TEXT NOT NULL,
+        total INTEGER NOT NULL,
+        PRIMARY KEY (owner, number, part)
+    ) WITHOUT ROWID""",
+)
+
 TABLES = (
-    "batches", "places", "beds", "readings", "air_days", "plantings", "notes",
+    "batches", "places", "beds", "readings", "air_days", "plantings", "notes", "bed_changes",
     "shown", "shown_windows", "shown_soil",
 )  # fmt: skip
-"""Every table, each after those that it refers to."""
+"""Every table of entries, each after those that it refers to; `sums` can be made from them."""
 
 
 def make_version_1(db: sqlite3.Connection) -> None:
@@ -139,5 +175,55 @@ def make_version_1(db: sqlite3.Connection) -> None:
         db.execute(statement)
 
 
-STEPS: dict[int, Callable[[sqlite3.Connection], None]] = {0: make_version_1}
+def make_version_2(db: sqlite3.Connection) -> None:
+    """Take version 1 to 2: wall time, depths that stay, changes of beds, sums.
+
+    A reading whose depth was not said was read where the bed's thermometer stands: that depth
+    is written down now, so that a change of the bed's no longer moves it.
+    """
+    for statement in _VERSION_2:
+        db.execute(statement)
+    # A later step that adds a column to a summed table does this again.
+    sums.seal_all(db)
+
+
+STEPS: dict[int, Callable[[sqlite3.Connection], None]] = {0: make_version_1, 1: make_version_2}
 """From each version to the next; a new version adds its step here and its fixture to the tests."""
+
+
+def tables_of(db: sqlite3.Connection) -> list[str]:
+    """Return the tables of entries in a database of ours, each after those it refers to."""
+    there = {row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+    return [table for table in TABLES if table in there]
+
+
+def step_up(db: sqlite3.Connection, version: int) -> None:
+    """Take the tables from a version to this one, within the caller's transaction."""
+    for step in range(version, VERSION):
+        STEPS[step](db)
+    db.execute(f"PRAGMA user_version = {VERSION:d}")
+    if db.execute("PRAGMA foreign_key_check").fetchone() is not None:
+        raise sqlite3.DatabaseError("rows refer to rows that are not there")
+
+
+def start_over(db: sqlite3.Connection, version: int) -> None:
+    """Turn an empty book into an empty one of an earlier version, within a transaction."""
+    for table in ("sums", *reversed(TABLES)):
+        db.execute(f"DROP TABLE IF EXISTS {table}")
+    for step in range(version):
+        STEPS[step](db)
+
+
+@cache
+def expected_text(version: int) -> tuple[str, ...]:
+    """Return what `text_of` is in a sound book of a version."""
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as db:
+        for step in range(version):
+            STEPS[step](db)
+        return text_of(db)
+
+
+def text_of(db: sqlite3.Connection) -> tuple[str, ...]:
+    """Return how the tables and indexes are declared, as SQLite keeps it."""
+    rows = db.execute("SELECT type, name, tbl_name, ifnull(sql, '') FROM sqlite_master")
+    return tuple(sorted("\n".join(map(str, row)) for row in rows))

@@ -10,6 +10,7 @@ from typing import Any, Literal
 import numpy as np
 import pandas as pd
 
+from forecaster.book import sums
 from forecaster.book.places import bed_number, find_bed
 from forecaster.book.store import Book
 
@@ -82,7 +83,9 @@ def keep_shown(book: Book, bed: str, shown: Shown) -> bool:
             "INSERT INTO shown (bed_id, shown_at, issued, depth_m, version) VALUES (?, ?, ?, ?, ?)",
             (number, book.stamp(), *head),
         )
-        _insert(db, int(made.lastrowid or 0), shown)
+        number = int(made.lastrowid or 0)
+        _insert(db, number, shown)
+        sums.seal(db, "shown", number, {})
     return True
 
 

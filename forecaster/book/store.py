@@ -14,13 +14,14 @@ from typing import Self
 
 from platformdirs import user_data_path
 
-from forecaster.book import schema
-from forecaster.book.copying import copy_book, plain
+from forecaster.book import schema, sums
+from forecaster.book.copying import copy_book, plain, put_in_place, sweep
 from forecaster.book.trouble import BookError, damaged, not_a_book, told
 from forecaster.errors import DataMissing, FileError, InputError
 
 WAIT_S = 20.0
 """How long a command waits for another that writes; an import takes a second or two."""
+SMALL_BYTES = 8_000_000  # some hundred thousand readings
 _HEADER = 100  # bytes: https://www.sqlite.org/fileformat2.html#the_database_header
 _MAGIC = b"SQLite format 3\x00"
 _APPLICATION_ID_AT = 68
@@ -86,6 +87,8 @@ class Book:
         The copy made before a migration, if there was one.
     identity : (int, int)
         Device and number of the file, to notice that it was moved.
+    made : bool
+        Whether this opening made it.
     """
 
     path: Path
@@ -93,6 +96,7 @@ class Book:
     clock: Callable[[], datetime] = _now
     backed_up: Path | None = None
     identity: tuple[int, int] = (0, 0)
+    made: bool = False
 
     def __enter__(self) -> Self:
         """Return the book itself."""
@@ -110,6 +114,16 @@ class Book:
     def close(self) -> None:
         """Close the file; what was not committed is not there."""
         self.db.close()
+
+    def discard_if_empty(self) -> None:
+        """Close, and take away a book that this opening made and nothing was written into."""
+        try:
+            empty = self.made and not self.db.execute("SELECT 1 FROM batches").fetchone()
+        except sqlite3.Error:
+            empty = False
+        self.close()
+        if empty:
+            self.path.unlink(missing_ok=True)
 
     def stamp(self) -> str:
         """Return the time now, UTC, to the second."""
@@ -144,9 +158,12 @@ class Book:
                 "INSERT INTO batches (kind, source, made_at) VALUES (?, ?, ?)", values
             )
             batch = Batch(self, int(made.lastrowid or 0))
+            since = sums.last_rows(db)
             yield batch
             if batch.rows == 0:
                 db.execute("DELETE FROM batches WHERE id = ?", (batch.number,))
+            else:
+                sums.seal(db, "batch", batch.number, since)
 
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
@@ -214,14 +231,14 @@ def open_book(
     """
     file = _place(path, create=create)
     with told(file):
-        _recognise(file, create=create)
-        mode = "rwc" if create else "rw"
+        made = create and _make(file)
+        _recognise(file)
         db = sqlite3.connect(
-            f"{file.as_uri()}?mode={mode}", uri=True, timeout=wait_s, isolation_level=None
+            f"{file.as_uri()}?mode=rw", uri=True, timeout=wait_s, isolation_level=None
         )
-        book = Book(file, db, clock)
+        book = Book(file, db, clock, made=made)
         try:
-            _settle(book, create=create)
+            _settle(book)
         except BaseException:
             db.close()
             raise
@@ -239,6 +256,10 @@ def _place(path: Path | str | None, *, create: bool) -> Path:
     with told(file):
         if file.is_dir():
             raise FileError("a folder", path=file, expected="a file that is a garden book")
+        if file.exists() and not file.is_file():
+            raise FileError(
+                "a pipe or a device", path=file, expected="a file that is a garden book"
+            )
         if not file.parent.is_dir():
             raise DataMissing(
                 f"{file}: there is no folder {str(file.parent)!r}; make it, or name another book"
@@ -250,15 +271,37 @@ def _place(path: Path | str | None, *, create: bool) -> Path:
     return file
 
 
-def _recognise(file: Path, *, create: bool) -> None:
+def _make(file: Path) -> bool:
+    """Make an empty book where nothing is, or an empty file; return whether it was made.
+
+    It is built aside and put in place whole, so that whoever is killed leaves no half of one.
+    """
+    if file.exists() and (file.stat().st_size > 0 or not file.is_file()):
+        return False
+    sweep(file)
+    part = file.with_name(f"{file.name}.part{os.getpid()}")
+    try:
+        db = sqlite3.connect(part, isolation_level=None)
+        try:
+            db.execute("BEGIN IMMEDIATE")
+            schema.step_up(db, 0)
+            db.execute(f"PRAGMA application_id = {schema.APPLICATION_ID}")
+            db.execute("COMMIT")
+        finally:
+            db.close()
+        if file.exists() and file.stat().st_size == 0:
+            part.replace(file)
+            return True
+        return put_in_place(part, file)
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def _recognise(file: Path) -> None:
     """Refuse a file that is no book before SQLite touches it."""
-    if not file.exists():
-        return
     with file.open("rb") as handle:
         header = handle.read(_HEADER)
     if not header:
-        if create:
-            return
         raise not_a_book(file, "an empty file")
     if len(header) < _HEADER or not header.startswith(_MAGIC):
         raise not_a_book(file)
@@ -267,23 +310,43 @@ def _recognise(file: Path, *, create: bool) -> None:
         raise not_a_book(file, "a database of another program")
 
 
-def _settle(book: Book, *, create: bool) -> None:
-    """Make, check and migrate the tables, and set the connection up."""
+def _settle(book: Book) -> None:
+    """Check and migrate the tables, and set the connection up."""
     db = book.db
     version = _number(db, "user_version")
-    if version == 0 and create:
-        _make(book)
-    else:
-        _refuse_later(book.path, version)
-        if (found := db.execute("PRAGMA quick_check(1)").fetchone()[0]) != "ok":
-            raise damaged(book.path, str(found))
-        if version < schema.VERSION:
-            _migrate(book)
+    _refuse_later(book.path, version)
+    _check(book, version)
+    if version < schema.VERSION:
+        _migrate(book)
     book.identity = _identity(book.path)
     db.execute("PRAGMA foreign_keys = ON")
     db.execute("PRAGMA synchronous = FULL")
     if db.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
         _use_wal(db)
+
+
+def _check(book: Book, version: int) -> None:
+    """Refuse a book whose pages, tables or values are not as they were written.
+
+    SQLite's own check and the sums of the rows each read every row. Of a large book the sums
+    alone are checked, and the index of its readings, so that opening it takes no longer.
+    """
+    db = book.db
+    if version < 1 or schema.text_of(db) != schema.expected_text(version):
+        raise damaged(book.path, "its tables are not declared as a book's are")
+    summed = version >= schema.FIRST_WITH_SUMS
+    if not summed or book.path.stat().st_size <= SMALL_BYTES:
+        found = str(db.execute("PRAGMA quick_check(1)").fetchone()[0])
+        if found != "ok":
+            raise damaged(book.path, found)
+    elif sums.index_wrong(db):
+        raise damaged(book.path, "its index of readings does not lead to all of them")
+    if not summed:
+        return
+    with book.reading():
+        found = sums.wrong(db)
+    if found:
+        raise damaged(book.path, found)
 
 
 def _use_wal(db: sqlite3.Connection) -> None:
@@ -309,25 +372,6 @@ def _refuse_later(path: Path, version: int) -> None:
         )
 
 
-def _make(book: Book) -> None:
-    """Make the tables in one transaction, unless another process has just done so."""
-    db = book.db
-    book.identity = _identity(book.path)
-    with book.changing():
-        if _number(db, "user_version") == 0:
-            _step_up(db, 0)
-            db.execute(f"PRAGMA application_id = {schema.APPLICATION_ID}")
-
-
-def _step_up(db: sqlite3.Connection, version: int) -> None:
-    """Take the tables from a version to this one, within the caller's transaction."""
-    for step in range(version, schema.VERSION):
-        schema.STEPS[step](db)
-    db.execute(f"PRAGMA user_version = {schema.VERSION:d}")
-    if db.execute("PRAGMA foreign_key_check").fetchone() is not None:
-        raise sqlite3.DatabaseError("rows refer to rows that are not there")
-
-
 def _migrate(book: Book) -> None:
     """Bring an older book to this version; a dated copy is made first.
 
@@ -340,8 +384,12 @@ def _migrate(book: Book) -> None:
         version = _number(db, "user_version")
         if version >= schema.VERSION:
             return
-        name = f"{book.path.stem}.version{version}.{book.clock():%Y-%m-%dT%H%M%S}.db"
-        copy = book.path.with_name(name)
+        stem = f"{book.path.stem}.version{version}.{book.clock():%Y-%m-%dT%H%M%S}"
+        copy = book.path.with_name(f"{stem}.db")
+        again = 1
+        while copy.exists():  # of a migration that failed or was killed just now
+            again += 1
+            copy = book.path.with_name(f"{stem}.{again}.db")
         copy_book(book.path, copy)
-        _step_up(db, version)
+        schema.step_up(db, version)
         book.backed_up = copy

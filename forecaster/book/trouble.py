@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import os
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -29,7 +31,11 @@ _SAID = {
     "SQLITE_PERM": "may not be opened: permission is refused",
     "SQLITE_AUTH": "may not be opened: permission is refused",
 }
-_DAMAGED = "Restore a backup (crossday book backup makes them), or export what can be read"
+_ROOM_BYTES = 65_536  # less than a log of what is being written takes
+_DAMAGED = (
+    "Restore a backup (crossday book backup makes them), or save what can be read: "
+    "crossday book salvage NEW.db"
+)
 
 
 @contextmanager
@@ -50,6 +56,8 @@ def told(path: Path, *, system: bool = True) -> Iterator[None]:
     except OSError as error:
         if not system:
             raise
+        if error.errno in (errno.ENOSPC, errno.EDQUOT):
+            raise BookError(f"{path}: the disk is full. Nothing was written; make room") from error
         raise BookError(f"{path}: {error.strerror or error}. Nothing was written") from error
 
 
@@ -63,13 +71,23 @@ def in_words(error: sqlite3.Error, path: Path) -> ForecasterError:
         and not os.access(path.parent, os.W_OK)
     ):
         primary = "SQLITE_READONLY"  # beside the book lies the log of what is being written
+    if primary == "SQLITE_IOERR" and _full(path):
+        primary = "SQLITE_FULL"
     if primary in _SAID:
         return BookError(f"{path}: the book {_SAID[primary]}")
     if primary == "SQLITE_NOTADB":
         return not_a_book(path)
-    if primary == "SQLITE_CORRUPT":
+    if primary == "SQLITE_CORRUPT" or "decode to UTF-8" in str(error):
         return damaged(path, str(error))
     return BookError(f"{path}: the book could not be used: {error}. Nothing was written")
+
+
+def _full(path: Path) -> bool:
+    """Whether the disk has no room: SQLite may take that for a failing one."""
+    try:
+        return shutil.disk_usage(path.parent).free < _ROOM_BYTES
+    except OSError:
+        return False
 
 
 def not_a_book(path: Path, seen: str = "another kind of file") -> FileError:

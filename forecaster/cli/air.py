@@ -42,6 +42,10 @@ def _door(command: Command) -> Command:
         "--cache", metavar="FILE",
         help="Where answers are kept between calls, a file or folder; default: your cache folder.",
     )(command)  # fmt: skip
+    command = click.option(
+        "--refresh", is_flag=True,
+        help="Ask for everything anew; kept answers serve only where nobody answers.",
+    )(command)  # fmt: skip
     return click.option(
         "--offline", is_flag=True, help="Ask nobody; answers kept from before serve, however old."
     )(command)
@@ -83,7 +87,7 @@ def air() -> None:
 @click.option("--json", "as_json", is_flag=True, help="Answer for a program.")
 def near(
     *, lat: float, lon: float, elev: str | None, years: int, count: int, check: int,
-    offline: bool, cache: str | None, show: str, as_json: bool,
+    offline: bool, refresh: bool, cache: str | None, show: str, as_json: bool,
 ) -> None:  # fmt: skip
     """List the weather stations that stand for your place, best first.
 
@@ -98,7 +102,7 @@ def near(
     today = dt.date.today()
     # The first weeks of a year may not have reached the inventory yet.
     this_year = today.year if today.month > 2 else today.year - 1
-    with _fetcher(cache, offline=offline) as fetcher:
+    with _fetcher(cache, offline=offline, refresh=refresh) as fetcher:
         answers = [fetcher.ask(r) for r in (ncei.stations_request(), ncei.inventory_request())]
         stations = ncei.parse_stations(answers[0].body)
         assumed = height_m is None
@@ -144,7 +148,7 @@ def near(
 @_show
 def fetch(
     station: str, *, first: dt.datetime, last: dt.datetime | None, out: str,
-    offline: bool, cache: str | None, show: str,
+    offline: bool, refresh: bool, cache: str | None, show: str,
 ) -> None:  # fmt: skip
     """Fetch a station's daily record into a file, or bring the file up to date.
 
@@ -166,8 +170,8 @@ def fetch(
     added = 0
     corrections: list[Correction] = []
     fetched: list[Fetched] = []
-    with _fetcher(cache, offline=offline) as fetcher:
-        for asked in record.wanted(kept, begin, end):
+    with _fetcher(cache, offline=offline, refresh=refresh) as fetcher:
+        for asked in record.wanted(None if refresh else kept, begin, end):
             new = _daily(fetcher, station, *asked, today, missing_is_fine=kept is not None)
             if new is None:
                 continue
@@ -190,7 +194,15 @@ def fetch(
 @_door
 @_show
 def outlook(
-    *, lat: float, lon: float, out: str, force: bool, offline: bool, cache: str | None, show: str
+    *,
+    lat: float,
+    lon: float,
+    out: str,
+    force: bool,
+    offline: bool,
+    refresh: bool,
+    cache: str | None,
+    show: str,
 ) -> None:
     """Fetch the forecast of the coming days (United States) for crossday when --outlook."""
     from forecaster.errors import DataMissing
@@ -200,7 +212,7 @@ def outlook(
 
     mark, read = Mark(record.OUTLOOK.encode()), () if cache is None else (cache,)
     goal = target(out, mark, read=read, force=force)
-    with _fetcher(cache, offline=offline) as fetcher:
+    with _fetcher(cache, offline=offline, refresh=refresh) as fetcher:
         found = nws.outlook(fetcher.ask, lat, lon)
     days = found.table.dropna(subset=["tmin_c", "tmax_c"])
     if days.empty:
@@ -253,13 +265,13 @@ def _say(sentences: Sequence[str]) -> None:
         click.echo(wrap(words, width, hang="  ", break_long=False))
 
 
-def _fetcher(cache: str | None, *, offline: bool) -> Fetcher:
+def _fetcher(cache: str | None, *, offline: bool, refresh: bool) -> Fetcher:
     from forecaster.errors import InputError
     from forecaster.fetch.session import Fetcher
 
     if cache is not None and not cache.strip():
         raise InputError("--cache names nothing; expected a file or folder, or leave it out")
-    return Fetcher(cache, offline=offline)
+    return Fetcher(cache, offline=offline, refresh=refresh)
 
 
 def _daily(

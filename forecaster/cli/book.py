@@ -5,6 +5,7 @@ Everything heavier than click is imported inside the commands, so that help stay
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, is_dataclass
 from typing import TYPE_CHECKING, Any, ClassVar, get_args
@@ -273,7 +274,8 @@ def read(
         where = _bed_for(batch, bed)
         deep = where.depth_m if depth_m is None else depth_m
         row = {
-            "time": [pd.Timestamp(when.standard)], "temp_c": [temp_c], "depth_m": [deep],
+            "time": [pd.Timestamp(when.standard)], "wall": [pd.Timestamp(when.wall)],
+            "temp_c": [temp_c], "depth_m": [float("nan") if depth_m is None else depth_m],
             "span": ["instant"], "hour_known": [when.hour_known],
         }  # fmt: skip
         added = add_readings(batch, where.name, pd.DataFrame(row))
@@ -285,7 +287,8 @@ def read(
     words = [f"{verb}: {warm} in {say_name(where.name)}, {deep_down}, {when.said}."]
     data = {
         "bed": where.name, "temp_c": round(temp_c, 4), "depth_m": deep,
-        "time": when.standard.isoformat(), "hour_known": when.hour_known, "new": bool(added.new),
+        "time": when.standard.isoformat(), "wall": when.wall.isoformat(),
+        "hour_known": when.hour_known, "new": bool(added.new),
     }  # fmt: skip
     _tell(words, data, as_json=as_json)
 
@@ -522,6 +525,22 @@ def backup(copy: str, *, path: str | None, as_json: bool) -> None:
     with opened(path) as held:
         copy_book(held.path, Path(copy).absolute())
     _tell([f"Copied to {copy}."], {"copy": copy}, as_json=as_json)
+
+
+@book.command()
+@declare(click.argument("new", metavar="NEW.db"), BOOK, JSON)
+def salvage(new: str, *, path: str | None, as_json: bool) -> None:
+    """Write what can be read of a damaged book into a new one, and say what is lost."""
+    from pathlib import Path
+
+    from forecaster.book import default_path, salvage_book
+
+    source = default_path() if path is None else Path(path)
+    found = salvage_book(source.absolute(), Path(new).absolute())
+    words = [f"{sum(found.rows.values()):,} rows written to {new}."]
+    words += found.troubles or ["Nothing was missing; the sums of all batches are right."]
+    words.append(f"Look at it: crossday book show --book {shlex.quote(new)}")
+    _tell(words, asdict(found), as_json=as_json)
 
 
 @book.command()

@@ -13,6 +13,7 @@ from forecaster.cli.door import ANSWERED, INTERRUPTED
 from forecaster.cli.options import PLACE, takes
 from forecaster.cli.output import FORCE, check_picture, drawn, inputs
 from forecaster.cli.place import read_place, thresholds_asked
+from forecaster.cli.screen import uncleaned
 
 if TYPE_CHECKING:
     from forecaster.words import Checked
@@ -103,7 +104,7 @@ def _checked(
     from forecaster.answers.check import hindcast
     from forecaster.words import Checked
 
-    with Progress(sys.stderr) as progress:
+    with Progress(uncleaned(sys.stderr)) as progress:
         found = hindcast(
             *record.known(), thresholds=thresholds, leads_days=leads_days, seasons=seasons,
             progress=progress,

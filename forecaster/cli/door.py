@@ -1,12 +1,13 @@
 """The door of every command: its failures become one line on stderr and an exit code.
 
-Exit codes: 0 answered; 2 wrong use or bad input; 3 data or network missing; 130 interrupted.
+Exit codes: 0 answered; 2 wrong use or bad input; 3 data or network missing, or no room; 70 a
+fault of this program (EX_SOFTWARE of sysexits.h); 130 interrupted.
 """
 
 from __future__ import annotations
 
+import errno
 import functools
-import io
 import os
 import sys
 from collections.abc import Callable
@@ -14,7 +15,15 @@ from typing import Any, ClassVar
 
 import click
 
-ANSWERED, WRONG_USE, DATA_MISSING, INTERRUPTED = 0, 2, 3, 130
+from forecaster.cli.screen import give_up_stdout, screen
+
+ANSWERED, WRONG_USE, DATA_MISSING, FAULT, INTERRUPTED = 0, 2, 3, 70, 130
+_UNWRITTEN = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO, errno.EBADF, errno.ENXIO)
+STRAY = "a fault of this program, not of yours"
+REPORT = (
+    "Please report it with what you typed, and with what the same prints after "
+    "CROSSDAY_TRACEBACK=1 is set."
+)
 LONGEST_LINE = 800  # of an error; a word of ten thousand letters is cut
 
 
@@ -44,18 +53,18 @@ class Door(click.Group):
             found = super().invoke(ctx)
             sys.stdout.flush()
         except BrokenPipeError:
-            # Keep Python's own last flush quiet too.
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            give_up_stdout()
             return ANSWERED
         return found
 
     def main(self, *args: Any, standalone_mode: bool = True, **extra: Any) -> Any:
         """Run a command; with `standalone_mode` end the program with its exit code."""
-        if isinstance(sys.stdout, io.TextIOWrapper):
-            # A sign that the terminal has no letter for, or a name that is no text, is no error.
-            sys.stdout.reconfigure(errors="replace")
         run = functools.partial(super().main, *args, standalone_mode=False, **extra)
-        return sys.exit(_answer(run)) if standalone_mode else run()
+        if not standalone_mode:
+            return run()
+        with screen():
+            code = _answer(run)
+        return sys.exit(code)
 
 
 def _answer(run: Callable[[], Any]) -> int:
@@ -71,7 +80,25 @@ def _answer(run: Callable[[], Any]) -> int:
     except ForecasterError as error:
         world = isinstance(error, RuntimeError) and not isinstance(error, ValueError)
         return _say_wrong(str(error), DATA_MISSING if world else WRONG_USE)
+    except Exception as error:  # noqa: BLE001 - the last place where it can be said
+        return _say_stray(error)
     return code if isinstance(code, int) else ANSWERED
+
+
+def _say_stray(error: Exception) -> int:
+    """Say in one line what nobody foresaw; `CROSSDAY_TRACEBACK` set to 1 shows the way to it."""
+    if isinstance(error, OSError) and error.filename is None and error.errno in _UNWRITTEN:
+        give_up_stdout()
+        return _say_wrong(f"the answer could not be written: {error.strerror}.", DATA_MISSING)
+    if isinstance(error, OSError) and isinstance(error.filename, str) and error.strerror:
+        return _say_wrong(f"{error.filename}: {error.strerror}.", DATA_MISSING)
+    if isinstance(error, MemoryError):
+        return _say_wrong("not enough memory for this; ask for less at once.", DATA_MISSING)
+    if os.environ.get("CROSSDAY_TRACEBACK") == "1":
+        import traceback
+
+        click.echo("".join(traceback.format_exception(error)), err=True)
+    return _say_wrong(f"{STRAY} ({type(error).__name__}: {str(error)[:200]}). {REPORT}", FAULT)
 
 
 def _usage_words(error: click.ClickException) -> str:

@@ -205,7 +205,11 @@ def opened(path: str | None, *, create: bool = False) -> Iterator[Book]:
             click.echo(
                 f"The book was brought up to date; before that: {opened.backed_up}", err=True
             )
-        yield opened
+        try:
+            yield opened
+        except BaseException:
+            opened.discard_if_empty()
+            raise
 
 
 def from_book(bed: str | None, path: str | None) -> Held:

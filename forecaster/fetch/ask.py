@@ -13,8 +13,10 @@ from forecaster.errors import DataMissing, InputError
 
 NCEI_HOST, NWS_HOST = "www.ncei.noaa.gov", "api.weather.gov"
 HOSTS = frozenset({NCEI_HOST, NWS_HOST})
-LARGEST_BYTES = 200_000_000
+LARGEST_BYTES = 100_000_000
 """No answer may be larger, as sent or unpacked; the largest list is about 35 MB."""
+LARGEST_RECORD_BYTES = 10_000_000
+"""Of a station's days: five years are about 0.3 MB."""
 PROVISIONAL_DAYS = 45
 """Our rule, not the service's: it revises recent days (see `settled_until`)."""
 
@@ -31,6 +33,10 @@ LOOPBACK = frozenset({"127.0.0.1", "::1"})
 
 def _no_complaint(_body: bytes) -> str:
     return ""
+
+
+def _not_known(_body: bytes) -> bool:
+    return False
 
 
 def _as_it_is(body: bytes) -> bytes:
@@ -58,7 +64,11 @@ class Request:
     largest_bytes : int
         Refuse a larger answer.
     check : callable
-        Says in words what is wrong with a body, "" if nothing; a body that is wrong is not kept.
+        Says in words what is wrong with a body, "" if nothing; a body that is wrong is not kept,
+        and one that was kept and is wrong now is dropped. It takes the trimmed body too.
+    ends : callable
+        Whether a body shows by itself that nothing of it is missing. It is asked where neither a
+        length, nor chunks, nor a packed stream with its sum said so.
     trim : callable
         Takes the part of a body that is worth keeping.
     absent_ok : bool
@@ -73,6 +83,7 @@ class Request:
     query: tuple[tuple[str, str], ...] = ()
     largest_bytes: int = LARGEST_BYTES
     check: Callable[[bytes], str] = _no_complaint
+    ends: Callable[[bytes], bool] = _not_known
     trim: Callable[[bytes], bytes] = _as_it_is
     absent_ok: bool = False
 

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import contextlib
+import functools
 import json
+import queue
 import threading
 import time
 import zlib
+from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Any
 
 import requests
 from requests.adapters import HTTPAdapter
-from urllib3.exceptions import HTTPError
+from urllib3.exceptions import HTTPError, ReadTimeoutError
 
 from forecaster.fetch.ask import (
     TRY_AGAIN,
@@ -63,64 +67,147 @@ class Guard(HTTPAdapter):
         asked = self.asked
         if asked is None:
             raise Refused("refused to send a request that was not asked for")
+        # The services want no name and no password; a file of such (.netrc) may have some.
+        request.headers.pop("Authorization", None)
         self.sent += 1
-        response = super().send(
-            request,
-            stream=True,
+        end = time.monotonic() + self._whole_s
+        send = functools.partial(
+            super().send, request, stream=True,
             timeout=(min(CONNECT_S, self._silence_s), self._silence_s),
-            verify=verify,
-            cert=cert,
-            proxies=proxies,
-        )
+            verify=verify, cert=cert, proxies=proxies,
+        )  # fmt: skip
+        response = _within(self._whole_s, send)
+        confirms = bool({"If-None-Match", "If-Modified-Since"} & set(request.headers))
         try:
-            body = self._body(response, asked)
+            body = self._body(response, asked, end, confirms=confirms)
         finally:
             response.close()
         response._content = body  # noqa: SLF001 - what requests itself keeps a read body in
         response._content_consumed = True  # noqa: SLF001
         return response
 
-    def _body(self, response: requests.Response, asked: Request) -> bytes:
+    def _body(
+        self, response: requests.Response, asked: Request, end: float, *, confirms: bool
+    ) -> bytes:
         """Return the body: packed if it is what was asked for, plain if a complaint."""
         code = response.status_code
+        if code == 304 and not confirms:
+            raise NoAnswer("answered 304 (not changed) to a new question", again=True)
         if code == 304 or response.is_redirect:
             return b""
         if code != 200:
-            raise _failure(response, self._read(response, LARGEST_COMPLAINT_BYTES, cut=True))
+            complaint = self._read(response, LARGEST_COMPLAINT_BYTES, end, cut=True)
+            with contextlib.suppress(NoAnswer, Refused):
+                complaint = unpacked(complaint, _packing(response), LARGEST_COMPLAINT_BYTES * 16)
+            raise _failure(response, complaint)
         _refuse_kind(response, asked)
         _refuse_size(response, asked)
-        body = self._read(response, asked.largest_bytes)
+        packing = _packing(response)
+        sent = self._read(response, asked.largest_bytes, end)
+        body = unpacked(sent, packing, asked.largest_bytes)
         if is_page(body):
             raise NoAnswer("answered with a web page instead of data", again=True)
-        if complaint := asked.check(body):
-            raise NoAnswer(complaint)
+        if complaint_words := asked.check(body):
+            raise NoAnswer(complaint_words)
+        counted = packing or response.headers.get("Content-Length", "").isdigit()
+        told = counted or getattr(response.raw, "chunked", False) or asked.ends(body)
+        # What is asked for again within hours may go without; what is kept for ever may not.
+        if not told and (asked.keep is None or not body.endswith(b"\n")):
+            raise NoAnswer("did not say how long its answer is: it may be cut short", again=True)
         return zlib.compress(asked.trim(body), 6)
 
-    def _read(self, response: requests.Response, most: int, *, cut: bool = False) -> bytes:
-        """Read a body, never past `most` bytes or the time allowed."""
+    def _read(
+        self, response: requests.Response, most: int, end: float, *, cut: bool = False
+    ) -> bytes:
+        """Read a body as it was sent, never past `most` bytes or the time allowed."""
         parts, size = [], 0
-        start = time.monotonic()
-        hurry = threading.Timer(self._whole_s, _stop, (response,))
+        hurry = threading.Timer(max(end - time.monotonic(), 0.0), _stop, (response,))
         hurry.daemon = True
         hurry.start()
         try:
-            for part in response.iter_content(PIECE_BYTES):
+            for part in response.raw.stream(PIECE_BYTES, decode_content=False):
                 parts.append(part)
                 size += len(part)
                 if size > most:
                     if cut:
                         break
                     raise Refused(f"sent more than {most / 1e6:,.0f} MB; stopped reading")
-        except (requests.RequestException, HTTPError, OSError):
-            if time.monotonic() - start < self._whole_s:
-                raise
+        except (HTTPError, OSError, ValueError) as error:
+            if time.monotonic() < end:
+                slow = isinstance(error, TimeoutError | ReadTimeoutError)
+                what = "did not answer in time" if slow else "broke off in the middle of its answer"
+                raise NoAnswer(what, again=True) from error
         finally:
             hurry.cancel()
-        if time.monotonic() - start >= self._whole_s:
+        if time.monotonic() >= end:
             raise NoAnswer(f"was not done after {self._whole_s:g} s")
         if not cut:
             _refuse_cut(response)
         return b"".join(parts)
+
+
+def _within(seconds: float, send: Callable[[], requests.Response]) -> requests.Response:
+    """Return the answer's beginning; headers that drip do not hold us longer than allowed.
+
+    The library waits for each piece by itself. What comes too late is closed where it comes.
+    """
+    done: queue.SimpleQueue[requests.Response | BaseException] = queue.SimpleQueue()
+    late = threading.Event()
+
+    def work() -> None:
+        try:
+            found: requests.Response | BaseException = send()
+        except BaseException as error:  # noqa: BLE001 - raised again where it is waited for
+            found = error
+        done.put(found)
+        if late.is_set() and isinstance(found, requests.Response):
+            found.close()
+
+    threading.Thread(target=work, daemon=True).start()
+    try:
+        found = done.get(timeout=seconds)
+    except queue.Empty:
+        late.set()
+        raise NoAnswer(f"was not done after {seconds:g} s") from None
+    if isinstance(found, BaseException):
+        raise found
+    return found
+
+
+def _packing(response: requests.Response) -> str:
+    """Return how a body is packed: "" or "gzip"; we asked for nothing else."""
+    named = response.headers.get("Content-Encoding", "").strip().lower()
+    if named in ("", "identity"):
+        return ""
+    if named in ("gzip", "x-gzip"):
+        return "gzip"
+    raise NoAnswer(f"packed its answer as {spoken(named, 20)!r}, which was not asked for")
+
+
+def unpacked(sent: bytes, packing: str, most: int) -> bytes:
+    """Return a body unpacked, never past `most` bytes: whole, its sum right, nothing after it.
+
+    Raises
+    ------
+    NoAnswer
+        If the packed stream is damaged, stops before its end, or is followed by something.
+    Refused
+        If it is too large.
+    """
+    if not packing:
+        return sent
+    engine = zlib.decompressobj(wbits=31)  # with the header and the CRC-32 of RFC 1952
+    try:
+        body = engine.decompress(sent, most + 1)
+    except zlib.error as error:
+        raise NoAnswer("sent a packed answer that cannot be unpacked") from error
+    if len(body) > most:
+        raise Refused(f"sent more than {most / 1e6:,.0f} MB, unpacked; stopped there")
+    if not engine.eof:
+        raise NoAnswer("sent a packed answer that stops before its end", again=True)
+    if engine.unused_data:
+        raise NoAnswer("sent something more after its packed answer", again=True)
+    return body
 
 
 def _stop(response: requests.Response) -> None:

@@ -7,6 +7,8 @@ NOAA NCEI; the numbers of the sections from memory.
 
 from __future__ import annotations
 
+import csv
+import functools
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -16,6 +18,7 @@ import pandas as pd
 
 from forecaster.errors import InputError
 from forecaster.fetch.ask import (
+    LARGEST_RECORD_BYTES,
     LISTS_KEEP,
     NCEI_HOST,
     Answer,
@@ -23,6 +26,7 @@ from forecaster.fetch.ask import (
     Request,
     keep_days,
     settled_until,
+    spoken,
 )
 from forecaster.fetch.table import Fetched, air_of, between, combine
 
@@ -114,17 +118,55 @@ def daily_request(station: str, first: date, last: date, today: date) -> Request
             ("includeStationName", "true"),
             ("includeStationLocation", "1"),
         ),
-        check=_check_daily,
+        largest_bytes=LARGEST_RECORD_BYTES,
+        check=functools.partial(_check_daily, station, first, last),
+        ends=functools.partial(_reaches, last),
         trim=_without_bare_heading,
     )
 
 
-def _check_daily(body: bytes) -> str:
-    """Say what is wrong with an answer: it starts with its headings, or is empty."""
-    first = body.lstrip(b"\xef\xbb\xbf \r\n").split(b"\n", 1)[0].upper()
-    if not first or (b"STATION" in first and b"DATE" in first):
-        return ""
-    return "answered with a text without the headings STATION and DATE"
+_CELLS_C = {"TMAX": (-95.0, 65.0), "TMIN": (-95.0, 65.0), "PRCP": (0.0, 2500.0)}
+"""What no day on Earth goes beyond, °C and mm; values from memory (WMO Archive of Extremes)."""
+
+
+def _check_daily(station: str, first: date, last: date, body: bytes) -> str:
+    """Say what is wrong with an answer: it is empty, or the days asked of the station asked."""
+    text = body.decode("utf-8-sig", "replace").strip()
+    rows = csv.reader(text.splitlines(), strict=True)
+    try:
+        head = [name.strip().upper() for name in next(rows, [])]
+        if head and not {"STATION", "DATE"} <= set(head):
+            return "answered with a text without the headings STATION and DATE"
+        days: set[date] = set()
+        for row in rows:
+            if len(row) != len(head):
+                return f"answered with a line of {len(row)} cells, not {len(head)}: cut short?"
+            told = dict(zip(head, (cell.strip() for cell in row), strict=True))
+            day = date.fromisoformat(told["DATE"])
+            if not first <= day <= last or day in days:
+                return f"answered with the day {day}, which was not asked for, or twice"
+            days.add(day)
+            if complaint := _check_cells(station, told):
+                return complaint
+    except (ValueError, csv.Error) as error:
+        return f"answered with a line that cannot be read ({spoken(str(error), 60)})"
+    return ""
+
+
+def _check_cells(station: str, told: dict[str, str]) -> str:
+    if told["STATION"] != station:
+        return f"answered with days of {spoken(told['STATION'], 20)!r}, not {station}"
+    for name, (low, high) in _CELLS_C.items():
+        cell = told.get(name)
+        if cell and not low <= float(cell) <= high:
+            return f"answered with {name} of {spoken(cell, 20)}, which is not in °C or mm"
+    return ""
+
+
+def _reaches(last: date, body: bytes) -> bool:
+    """Whether the last line is that of the last day asked for, with its end."""
+    lines = body.rstrip(b"\r\n").rsplit(b"\n", 1)
+    return body.endswith(b"\n") and last.isoformat().encode() in lines[-1]
 
 
 def _without_bare_heading(body: bytes) -> bytes:
@@ -222,14 +264,22 @@ def _list_request(
 ) -> Request:
     return Request(
         LISTS, NCEI_HOST, f"/pub/data/ghcn/daily/{name}", TEXT_KINDS, LISTS_KEEP,
-        check=check, trim=trim,
+        check=lambda body: check(body) or _check_end(body), trim=trim,
     )  # fmt: skip
 
 
+_SHORTEST_LINE = 40
 _STATION_START = re.compile(rb"[A-Z0-9_\-]{11} [ \-\d.]{8} [ \-\d.]{9} ")
 _INVENTORY = re.compile(
     rb"^([A-Z0-9_\-]{11}) [ \-\d.]{8} [ \-\d.]{9} (TMAX|TMIN) (\d{4}) (\d{4})[ \r]*$", re.MULTILINE
 )
+
+
+def _check_end(body: bytes) -> str:
+    """Say whether the last line of a list is one like the first, whole."""
+    lines = body.rstrip(b"\r\n").rsplit(b"\n", 1)
+    whole = _STATION_START.match(lines[-1]) and len(lines[-1].rstrip()) >= _SHORTEST_LINE
+    return "" if whole else "answered with a list whose last line is cut short"
 
 
 def _check_stations(body: bytes) -> str:

@@ -7,6 +7,7 @@ of ``validTime`` (ISO 8601 start/duration) and ``value``, in the layer's ``uom``
 
 from __future__ import annotations
 
+import functools
 import json
 import math
 import re
@@ -71,7 +72,7 @@ def point_request(latitude_deg: float, longitude_deg: float) -> Request:
     place = ",".join(_short(value) for value in (latitude_deg, longitude_deg))
     return Request(
         SERVICE, NWS_HOST, f"/points/{place}", KINDS, GRID_KEEPS,
-        largest_bytes=LARGEST_JSON_BYTES, check=_check, absent_ok=True,
+        largest_bytes=LARGEST_JSON_BYTES, check=_check, ends=_is_json, absent_ok=True,
     )  # fmt: skip
 
 
@@ -84,7 +85,8 @@ def grid_request(square: Square) -> Request:
     """Return the question for the forecast of a square."""
     return Request(
         SERVICE, NWS_HOST, f"/gridpoints/{square.office}/{square.x},{square.y}", KINDS,
-        FORECAST_KEEPS, largest_bytes=LARGEST_JSON_BYTES, check=_check, absent_ok=True,
+        FORECAST_KEEPS, largest_bytes=LARGEST_JSON_BYTES,
+        check=functools.partial(_check_square, square), ends=_is_json, absent_ok=True,
     )  # fmt: skip
 
 
@@ -95,6 +97,20 @@ def _check(body: bytes) -> str:
     except DataMissing as error:
         return str(error)
     return ""
+
+
+def _is_json(body: bytes) -> bool:
+    return not _check(body)
+
+
+def _check_square(square: Square, body: bytes) -> str:
+    """Say what is wrong with a forecast: it is none, or of another square than was asked."""
+    if complaint := _check(body):
+        return complaint
+    found = _properties(body)
+    asked = {"gridId": square.office, "gridX": square.x, "gridY": square.y}
+    other = {key: found[key] for key in asked if found.get(key, asked[key]) != asked[key]}
+    return f"answered for another square ({spoken(str(other), 60)})" if other else ""
 
 
 def _properties(body: bytes) -> dict[str, Any]:

@@ -19,13 +19,21 @@ from typing import Literal, Self
 import requests
 from platformdirs import user_cache_path
 from requests_cache import NEVER_EXPIRE, CachedSession
-from requests_cache.backends.sqlite import SQLiteCache
 from requests_cache.models.response import CachedResponse
-from urllib3.exceptions import HTTPError
+from urllib3.exceptions import HTTPError, LocationParseError
 
 from forecaster.errors import DataMissing, InputError
-from forecaster.fetch.ask import Answer, NoAnswer, Refused, Request, check_base, next_wait
+from forecaster.fetch.ask import (
+    LARGEST_BYTES,
+    Answer,
+    NoAnswer,
+    Refused,
+    Request,
+    check_base,
+    next_wait,
+)
 from forecaster.fetch.guard import SILENCE_S, WHOLE_BODY_S, Guard
+from forecaster.fetch.kept import KeptAnswers, refuse_other_file
 
 CACHE_NAME = "fetched.sqlite"
 MOST_REDIRECTS = 5
@@ -61,10 +69,10 @@ def _cache_file(named: str | Path) -> Path:
 
 
 def decide(
-    known: CachedResponse | None, *, offline: bool
+    known: CachedResponse | None, *, offline: bool, refresh: bool = False
 ) -> Literal["serve", "serve stale", "ask", "refuse"]:
     """Decide what to do, from what is kept and whether we may ask."""
-    if known is not None and not known.is_expired:
+    if known is not None and not known.is_expired and not refresh:
         return "serve"
     if not offline:
         return "ask"
@@ -81,6 +89,8 @@ class Fetcher:
         it does not exist; default `default_cache`.
     offline : bool
         Ask nobody: only kept answers serve, however old.
+    refresh : bool
+        Ask for everything anew; what is kept serves only where nobody answers.
     base : str, optional
         Origin asked instead of the services, for tests: plain HTTP on this computer only.
     sleep : callable
@@ -99,12 +109,16 @@ class Fetcher:
         cache: str | Path | None = None,
         *,
         offline: bool = False,
+        refresh: bool = False,
         base: str | None = None,
         sleep: Callable[[float], None] = time.sleep,
         silence_s: float = SILENCE_S,
         whole_s: float = WHOLE_BODY_S,
     ) -> None:
+        if refresh and offline:
+            raise InputError("--refresh asks the services, --offline nobody; leave one of them out")
         self._base, self._offline, self._sleep = check_base(base), offline, sleep
+        self._refresh = refresh
         self._path = _cache_file(cache) if cache is not None else default_cache()
         self._guard = Guard(self._base, silence_s=silence_s, whole_s=whole_s)
         self._failed = False
@@ -113,7 +127,8 @@ class Fetcher:
     def _open(self) -> CachedSession:
         try:
             self._path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-            kept = SQLiteCache(str(self._path), serializer="json", decode_content=False)
+            refuse_other_file(self._path)
+            kept = KeptAnswers(self._path)
             len(kept.responses)
         except (OSError, sqlite3.Error) as error:
             raise self._unusable(error) from error
@@ -126,6 +141,11 @@ class Fetcher:
         return session
 
     def _unusable(self, error: Exception) -> InputError:
+        if getattr(error, "sqlite_errorname", "").startswith("SQLITE_BUSY"):
+            return InputError(
+                f"{self._path}: the file of kept answers is in use by another program, and stayed "
+                "so; try again, or name another with --cache"
+            )
         return InputError(
             f"{self._path}: kept answers cannot be used ({error}); "
             "name another place with --cache, or delete the file"
@@ -174,8 +194,8 @@ class Fetcher:
                 "GET", request.url(self._base), headers={"Accept": ", ".join(request.kinds)}
             )
         )
-        known = self._known(prepared)
-        plan = decide(known, offline=self._offline)
+        known = self._known(prepared, request)
+        plan = decide(known, offline=self._offline, refresh=self._refresh)
         if plan == "refuse" or (known is None and self._offline):
             raise DataMissing(
                 f"{request.service}: no answer kept from before, and --offline asks nobody; "
@@ -195,17 +215,19 @@ class Fetcher:
                 "Try again later, or give your own file"
             ) from failure
 
-    def _known(self, prepared: requests.PreparedRequest) -> CachedResponse | None:
-        """Return what is kept, fresh or not; what was damaged is dropped and counts as nothing."""
+    def _known(self, prepared: requests.PreparedRequest, request: Request) -> CachedResponse | None:
+        """Return what is kept, fresh or not; what is not whole is dropped and counts as nothing."""
         key = self._session.cache.create_key(prepared)
         try:
             found = self._session.cache.get_response(key)
-            if found is not None:
-                zlib.decompress(found.content)
-        except Exception:  # noqa: BLE001 - a damaged text may raise anything while it is read
-            self._session.cache.delete(key)
-            return None
-        return found
+            if found is None or not request.check(_body_of(found, request.largest_bytes)):
+                return found
+        except sqlite3.OperationalError:  # locked, or out of reach: nothing wrong with the answer
+            raise
+        except Exception:  # noqa: BLE001, S110 - a damaged text may raise anything while it is read
+            pass
+        self._session.cache.delete(key)
+        return None
 
     def _try(self, prepared: requests.PreparedRequest, request: Request) -> Answer:
         """Ask, and again after a while where that may help."""
@@ -229,7 +251,9 @@ class Fetcher:
         self._guard.asked = request
         settings = session.merge_environment_settings(str(prepared.url), {}, None, True, None)
         try:
-            response = session.send(prepared.copy(), allow_redirects=True, **settings)
+            response = session.send(
+                prepared.copy(), allow_redirects=True, force_refresh=self._refresh, **settings
+            )
         except requests.TooManyRedirects as error:
             raise NoAnswer(f"redirected more than {MOST_REDIRECTS} times") from error
         except requests.exceptions.SSLError as error:
@@ -242,8 +266,12 @@ class Fetcher:
             raise NoAnswer("sent a packed answer that cannot be unpacked") from error
         except requests.ConnectionError as error:
             raise NoAnswer("cannot be reached", again=True) from error
+        except (LocationParseError, requests.exceptions.InvalidURL) as error:
+            raise NoAnswer("redirected to an address that is none") from error
         except (requests.RequestException, HTTPError, OSError) as error:
             raise NoAnswer(f"cannot be asked ({type(error).__name__})") from error
+        except ValueError as error:  # from the parser of addresses
+            raise NoAnswer("redirected to an address that is none") from error
         finally:
             self._guard.asked = None
         return self._settle(response, prepared)
@@ -264,7 +292,22 @@ def _now() -> datetime:
     return datetime.now(UTC)
 
 
+def _body_of(response: requests.Response, most: int) -> bytes:
+    """Return a kept body, unpacked within bounds.
+
+    Raises
+    ------
+    ValueError
+        If it is larger, or not whole.
+    """
+    engine = zlib.decompressobj()
+    body = engine.decompress(response.content, most + 1)
+    if len(body) > most or not engine.eof or engine.unused_data:
+        raise ValueError("a kept answer is not whole")
+    return body
+
+
 def _answer(response: requests.Response, *, stale: bool = False, why: str = "") -> Answer:
     fetched = getattr(response, "created_at", None) or _now()
-    body = zlib.decompress(response.content)
+    body = _body_of(response, LARGEST_BYTES)
     return Answer(body, response.url, fetched, _now() - fetched, stale, why)

@@ -5,6 +5,7 @@ Source: "USCRN/USRCRN daily files" readme.txt, NOAA NCEI, sections 3 and 4 (fold
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Callable
 from datetime import date
@@ -12,7 +13,15 @@ from datetime import date
 import pandas as pd
 
 from forecaster.errors import InputError
-from forecaster.fetch.ask import NCEI_HOST, Answer, NoDays, Request, keep_days
+from forecaster.fetch.ask import (
+    LARGEST_RECORD_BYTES,
+    NCEI_HOST,
+    Answer,
+    NoDays,
+    Request,
+    keep_days,
+    spoken,
+)
 from forecaster.fetch.ncei import TEXT_KINDS, check_span
 from forecaster.fetch.table import Fetched, air_of, between, combine
 
@@ -45,16 +54,32 @@ def year_request(station: str, year: int, today: date) -> Request:
         f"/pub/data/uscrn/products/daily01/{year:04d}/CRND0103-{year:04d}-{station}.txt",
         TEXT_KINDS,
         keep_days(date(year, 12, 31), today),
-        check=_check,
+        largest_bytes=LARGEST_RECORD_BYTES,
+        check=functools.partial(_check, year),
+        ends=functools.partial(_reaches, year),
         absent_ok=True,
     )
 
 
-def _check(body: bytes) -> str:
-    lines = body.split(b"\n", 1)
-    if not body.strip() or len(lines[0].split()) == 28:
-        return ""
-    return "answered with a text that has no 28 fields a line"
+def _check(year: int, body: bytes) -> str:
+    """Say what is wrong with a file: it is empty, or days of one year of one station."""
+    stations = set()
+    for line in body.splitlines():
+        fields = line.split()
+        if not fields:
+            continue
+        if len(fields) != 28:
+            return f"answered with a line of {len(fields)} fields, not 28"
+        if not re.fullmatch(rb"%d[0-9]{4}" % year, fields[1]):
+            return f"answered with the day {spoken(fields[1].decode('latin-1'), 20)}, not of {year}"
+        stations.add(fields[0])
+    return "answered with days of several stations" if len(stations) > 1 else ""
+
+
+def _reaches(year: int, body: bytes) -> bool:
+    """Whether the last line is that of the year's last day, with its end."""
+    lines = body.rstrip(b"\r\n").rsplit(b"\n", 1)
+    return body.endswith(b"\n") and b" %d1231 " % year in lines[-1]
 
 
 def parse_years(source: str, bodies: list[bytes]) -> pd.DataFrame:

@@ -71,7 +71,7 @@ def readings_words(added: Added, bed: str, show: Show) -> list[str]:
             else "1 reading contradicts the book, which keeps its own:"
         )
         for one in added.first_conflicts:
-            deep = "" if one.depth_m is None else f", {length(one.depth_m)}"
+            deep = f", {length(one.depth_m)}"
             kept, given = degrees(one.kept_c, show), degrees(one.given_c, show)
             words.append(f"· {one.time.replace('T', ' ')}{deep}: kept {kept}, not {given}")
         if (more := added.conflicts - len(added.first_conflicts)) > 0:
@@ -139,7 +139,7 @@ def note_line(note: Note, today: date) -> str:
 
 def batch_line(line: BatchLine) -> str:
     """Return a batch in words."""
-    held = [f"{n:,} {kind}{'s' if n > 1 else ''}" for kind, n in line.rows.items()]
+    held = [count(n, kind) for kind, n in line.rows.items()]
     state = "undone" if line.undone_at else listed(held) if held else "nothing"
     return f"{line.number}. {line.kind} {one_line(line.source)}: {state}"
 

@@ -3,8 +3,10 @@
 import csv
 import json
 import re
+import shutil
 import string
 from datetime import date
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -218,10 +220,10 @@ def spoil(file, old, new):
     [
         ("readings.csv", "15.1", "warm", r"readings\.csv, line 3"),
         ("readings.csv", "15.1", "1500", r"line 3: CHECK constraint"),
-        ("readings.csv", "15.1", "15.1,7", "9 cells"),
+        ("readings.csv", "15.1", "15.1,7", "11 cells"),
         ("readings.csv", "temp_c", "temp_f", "columns"),
         ("manifest.json", '"readings": 3', '"readings": 4', "readings has 3 rows"),
-        ("manifest.json", '"version": 1', '"version": 7', "version 7"),
+        ("manifest.json", '"version": 2', '"version": 7', "version 7"),
         ("manifest.json", "crossday garden book", "other", "not an exported"),
         ("manifest.json", "{", "", "not readable"),
         ("beds.csv", "1,1,", "1,9,", "FOREIGN KEY"),
@@ -258,3 +260,44 @@ def test_a_missing_table_is_refused(exported):
         pytest.raises(FileError, match=r"notes\.csv"),
     ):
         import_book(book, exported / "out")
+
+
+FIXTURES = Path(__file__).parents[1] / "fixtures"
+
+
+def test_an_export_of_an_earlier_version_is_read(tmp_path, all_rows):
+    """Written by the first release from its fixture; the same as migrating that book."""
+    shutil.copy(FIXTURES / "book_version_1.db", tmp_path / "old.db")
+    with open_book(tmp_path / "old.db") as old, open_book(tmp_path / "new.db", create=True) as new:
+        assert import_book(new, FIXTURES / "export_version_1.json")["readings"] == 2
+        assert all_rows(new) == all_rows(old)
+        assert new.db.execute("PRAGMA foreign_keys").fetchone() == (1,)
+    open_book(tmp_path / "new.db").close()
+
+
+@pytest.mark.parametrize(
+    ("cell", "said"),
+    [
+        ("1" + "0" * 400, "no real value"),
+        ("1" + "0" * 5000, "not JSON"),
+        ("[" * 800 + "]" * 800, "no real value"),
+        ("[" * 5000 + "]" * 5000, "not JSON"),
+        ("NaN", "no real value"),
+        ("-1e999", "no real value"),
+        ('"\\ud800"', "no real value"),
+    ],
+)
+def test_a_cell_that_is_no_number_in_json_is_refused(exported, cell, said):
+    spoil(exported / "out.json", "15.1", cell)
+    with open_book(exported / "new.db", create=True) as book:
+        with pytest.raises(FileError, match=said):
+            import_book(book, exported / "out.json")
+        assert book.db.execute("SELECT count(*) FROM batches").fetchone() == (0,)
+
+
+def test_half_characters_in_an_export_are_refused(exported):
+    spoil(exported / "out.json", '"north"', '"\\ud800"')
+    with open_book(exported / "new.db", create=True) as book:
+        with pytest.raises(FileError, match="beds"):
+            import_book(book, exported / "out.json")
+        assert book.db.execute("SELECT count(*) FROM batches").fetchone() == (0,)

@@ -68,6 +68,34 @@ def test_summer_time_is_taken_off(zone, text, standard):
 
 
 @pytest.mark.parametrize(
+    ("name", "day", "standard"),
+    [
+        # Offsets as the IANA time zone database has them (files europe, africa, australasia).
+        ("Europe/Berlin", "2025-07-01", "06:40"),
+        ("Europe/Berlin", "2025-01-01", "07:40"),
+        ("America/New_York", "2025-07-01", "06:40"),
+        ("Australia/Melbourne", "2025-01-15", "06:40"),
+        ("Australia/Melbourne", "2025-07-15", "07:40"),
+        ("Australia/Lord_Howe", "2025-01-15", "07:10"),  # half an hour
+        ("America/Santiago", "2025-01-15", "06:40"),
+        ("Europe/Dublin", "2025-07-01", "06:40"),  # by law standard in summer, an hour less after
+        ("Europe/Dublin", "2025-01-01", "07:40"),
+        ("Africa/Casablanca", "2025-07-01", "06:40"),  # an hour less in Ramadan only
+        ("Africa/Casablanca", "2025-03-15", "07:40"),
+        ("Africa/Windhoek", "2010-01-15", "06:40"),
+        ("Africa/Windhoek", "2010-07-15", "07:40"),
+        ("Asia/Kolkata", "2025-07-01", "07:40"),
+        ("Pacific/Apia", "2011-12-31", "06:40"),  # the day after a whole day was left out
+    ],
+)
+def test_one_clock_the_whole_year(zone, name, day, standard):
+    zone(name)
+    found = moment(f"{day} 7:40", NOW)
+    assert f"{found.standard:%H:%M}" == standard
+    assert f"{found.wall:%H:%M}" == "07:40"
+
+
+@pytest.mark.parametrize(
     "text",
     [
         "",

@@ -29,6 +29,7 @@ from forecaster.book import (
     open_book,
     schema,
     store,
+    sums,
     trouble,
 )
 from forecaster.errors import DataMissing, FileError, ForecasterError, InputError
@@ -273,24 +274,27 @@ class TestTwoAtOnce:
 
 
 class TestVersions:
-    def test_first_releases_book_opens(self, tmp_path):
+    @pytest.mark.parametrize("version", range(1, schema.VERSION + 1))
+    def test_every_releases_book_opens(self, tmp_path, version):
         path = tmp_path / "garden.db"
-        shutil.copy(FIXTURES / "book_version_1.db", path)
+        shutil.copy(FIXTURES / f"book_version_{version}.db", path)
         with open_book(path) as book:
             readings = bed_readings(book, "north")
             assert readings["temp_c"].round(2).tolist() == [16.39, 15.0]
+            assert readings["depth_m"].tolist() == [0.1016, 0.1016], "said, and the bed's"
             assert find_bed(book, "south").cover == "mulch"
             assert [line.kind for line in batches(book)] == ["start", "read", "note"]
 
     @pytest.fixture
     def later(self, monkeypatch):
-        """A version 2 that adds a column, as a later release will."""
+        """A version 3 that adds a column, as a later release will."""
 
         def step(db):
             db.execute("ALTER TABLE beds ADD COLUMN slope_deg REAL")
+            sums.seal_all(db)
 
-        monkeypatch.setattr(schema, "VERSION", 2)
-        monkeypatch.setitem(schema.STEPS, 1, step)
+        monkeypatch.setattr(schema, "VERSION", 3)
+        monkeypatch.setitem(schema.STEPS, 2, step)
 
     @pytest.mark.usefixtures("later")
     def test_migration_keeps_every_row_and_a_dated_copy(self, tmp_path):
@@ -298,7 +302,7 @@ class TestVersions:
         shutil.copy(FIXTURES / "book_version_1.db", path)
         clock = lambda: datetime(2027, 5, 1, 9, 30, tzinfo=UTC)  # noqa: E731
         with open_book(path, clock=clock) as book:
-            assert book.db.execute("PRAGMA user_version").fetchone() == (2,)
+            assert book.db.execute("PRAGMA user_version").fetchone() == (3,)
             assert book.db.execute("SELECT slope_deg FROM beds").fetchall() == [(None,), (None,)]
             assert len(bed_readings(book, "north")) == 2
             assert book.backed_up == tmp_path / "garden.version1.2027-05-01T093000.db"
@@ -315,12 +319,12 @@ class TestVersions:
             db.execute("DROP TABLE notes")
             db.execute("SELECT * FROM there_is_no_such_table")
 
-        monkeypatch.setitem(schema.STEPS, 1, fails)
+        monkeypatch.setitem(schema.STEPS, 2, fails)
         path = tmp_path / "garden.db"
         shutil.copy(FIXTURES / "book_version_1.db", path)
         with pytest.raises(BookError, match="could not be used"):
             open_book(path)
-        monkeypatch.setattr(schema, "VERSION", 1)
+        monkeypatch.setattr(schema, "VERSION", 2)
         with open_book(path) as book:
             assert book.db.execute("SELECT count(*) FROM notes").fetchone() == (1,)
 

@@ -43,8 +43,8 @@ def server(monkeypatch, tmp_path):
         thread.start()
         kept = tmp_path / "cache" / "kept.sqlite"
 
-        def here(cache, *, offline):
-            return Fetcher(cache or kept, offline=offline, base=running.base, sleep=lambda _: None)
+        def here(cache, **how):
+            return Fetcher(cache or kept, base=running.base, sleep=lambda _: None, **how)
 
         monkeypatch.setattr(air_cli, "_fetcher", here)
         monkeypatch.chdir(tmp_path)

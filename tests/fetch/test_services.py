@@ -130,7 +130,9 @@ def test_days_in_the_wrong_order_are_the_users_to_mend(door, server):
 
 
 def test_a_table_of_another_kind_is_told_with_the_service(door, server):
-    server.always = service.says("text/csv", b'"STATION","DATE","SNOW"\n"A","2023-01-01",1\n')
+    server.always = service.says(
+        "text/csv", b'"STATION","DATE","SNOW"\n"USW00013739","2023-01-01",1\n'
+    )
     with pytest.raises(DataMissing, match=r"NCEI.*cannot be used.*no column") as told:
         ncei.daily_summaries(door.ask, STATION, date(2023, 1, 1), date(2023, 3, 1), TODAY)
     assert ".txt" not in str(told.value), "the reader's own file is nobody's business"

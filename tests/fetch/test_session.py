@@ -316,7 +316,7 @@ def test_what_is_no_table_is_refused_and_not_kept(open_door, server, misdeed, wo
 
 def test_a_label_left_out_is_judged_by_the_body(open_door, server):
     server.misdeeds = [
-        service.says(None, b'"STATION","DATE","TMAX","TMIN"\n"A","2020-01-01",1,0\n')
+        service.says(None, b'"STATION","DATE","TMAX","TMIN"\n"USW00013739","2020-01-01",1,0\n')
     ]
     assert open_door().ask(past()).body.startswith(b'"STATION"')
 
@@ -342,7 +342,7 @@ def test_a_packed_answer_is_unpacked(open_door, server):
 
 def test_half_a_gigabyte_announced_is_refused_unread(open_door, server):
     server.always = service.announces(500_000_000)
-    with pytest.raises(DataMissing, match="announced 500 MB; expected at most 200 MB"):
+    with pytest.raises(DataMissing, match="announced 500 MB; expected at most 10 MB"):
         open_door().ask(past())
     assert len(server.asked) == 1
 
@@ -379,7 +379,7 @@ def test_a_redirect_within_the_host_is_followed(open_door, server):
     server.misdeeds = [service.redirects("/moved.csv")]
     server.pages["/moved.csv"] = (
         "text/csv",
-        b'"STATION","DATE","TMAX","TMIN"\n"A","2020-01-01",1,0\n',
+        b'"STATION","DATE","TMAX","TMIN"\n"USW00013739","2020-01-01",1,0\n',
     )
     door = open_door()
     assert door.ask(past()).body.endswith(b"1,0\n")
@@ -404,7 +404,7 @@ def test_the_services_own_words_are_told_without_control_characters(open_door, s
 def test_a_cache_that_is_none_is_the_users_to_mend(tmp_path):
     file = tmp_path / "kept.sqlite"
     file.write_bytes(b"this is no database " * 100)
-    with pytest.raises(InputError, match="cannot be used"):
+    with pytest.raises(InputError, match="not a file of kept answers"):
         Fetcher(file)
     (tmp_path / "flat").write_text("")
     with pytest.raises(InputError, match="cannot be used"):
