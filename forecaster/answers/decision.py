@@ -12,7 +12,6 @@ from datetime import date
 
 import numpy as np
 
-from forecaster.answers.calendar import date_of
 from forecaster.answers.crops.results import CropWindow
 from forecaster.answers.window import Verdict, Window
 from forecaster.chance.days import DayChances
@@ -38,8 +37,11 @@ class Decision:
         As it goes into the bed: ``transplant``, ``seed``, ``bulb``, ``tuber`` or ``crown``.
     season : {"autumn", "spring"}
     season_start, season_end : date
-    opening : DayChances
-        Of the day from which planting goes well.
+    setting : DayChances
+        Of the day to set out, as it may still move: soil that settles sooner or later, a
+        crop's best day with its opening. The rest is the chance that there is none.
+    opens : date or None
+        The first day on which planting goes well at even odds.
     best : date or None
         The day to set out; none that is past.
     best_until : date or None
@@ -58,7 +60,8 @@ class Decision:
     season: PlantingSeason
     season_start: date
     season_end: date
-    opening: DayChances
+    setting: DayChances
+    opens: date | None
     best: date | None
     best_until: date | None = None
     possible_until: date | None = None
@@ -67,19 +70,14 @@ class Decision:
     stale_days: int = 0
 
     @property
-    def opens(self) -> date | None:
-        """The middle of the opening's chances."""
-        return self.opening.quantile(0.5)
-
-    @property
     def never(self) -> float:
         """Chance that planting does not go well on any day of the season."""
-        return self.opening.never
+        return self.setting.never
 
     @property
     def hopeless(self) -> bool:
         """Whether there is nothing to plan on: fewer than one in ten futures open."""
-        return self.verdict == "no season" or self.opening.quantile(0.1) is None
+        return self.verdict == "no season" or self.setting.quantile(0.1) is None
 
 
 def by_threshold(window: Window, today: date) -> Decision:
@@ -91,7 +89,8 @@ def by_threshold(window: Window, today: date) -> Decision:
         season=SEASONS[window.threshold.direction],
         season_start=window.season_start,
         season_end=window.season_end,
-        opening=opening,
+        setting=opening,
+        opens=out.median,
         best=None if out.median is None else max(out.median, today),
         verdict=window.verdict,
         reason=window.reason,
@@ -122,7 +121,8 @@ def by_crop(window: CropWindow, *, unsure: str = "", stale_days: int = 0) -> Dec
         season=window.season,
         season_start=window.season_start,
         season_end=window.season_end,
-        opening=_opening(window),
+        setting=_setting(window),
+        opens=window.opens.median,
         best=window.best.median,
         best_until=closes,
         possible_until=window.possible_until,
@@ -132,19 +132,24 @@ def by_crop(window: CropWindow, *, unsure: str = "", stale_days: int = 0) -> Dec
     )
 
 
-def _opening(window: CropWindow) -> DayChances:
-    """Return the chances of the day from which it goes well: the most so far of each day's.
+def _setting(window: CropWindow) -> DayChances:
+    """Return the chances of a crop's day to set out.
 
-    Where even the best day is not sure, the rest is the chance of never; a window that opens
-    on its season's first day opens there.
+    The chance of a day, the most so far, is the share of futures in which planting goes well
+    from there on; its spread, laid about the best day, says how far that may still move. Where
+    even the best day is not sure, the rest is the chance of never.
     """
     last = window.best.late or window.best.median or window.season_end
     inside = window.by_day.day <= np.datetime64(last, "D")
-    if window.opens.median is None or not inside.any():
+    if window.best.median is None or not inside.any():
         return DayChances((), (), 1.0)
     so_far = np.maximum.accumulate(window.by_day.well[inside])
     share = np.diff(so_far, prepend=0.0)
-    days = (date_of(day) for day in window.by_day.day[inside])
-    kept = [(day, float(part)) for day, part in zip(days, share, strict=True) if part > 0.0]
+    there = share > 0.0
+    days: list[date] = window.by_day.day[inside][there].astype("datetime64[D]").tolist()
+    kept = list(zip(days, share[there].tolist(), strict=True))
     never = max(0.0, 1.0 - sum(part for _, part in kept))
-    return DayChances(tuple(d for d, _ in kept), tuple(p for _, p in kept), never)
+    opening = DayChances(tuple(d for d, _ in kept), tuple(p for _, p in kept), never)
+    middle = opening.if_ever().quantile(0.5)
+    assert middle is not None  # noqa: S101 - a window with a best day has chances
+    return opening.shifted((window.best.median - middle).days)

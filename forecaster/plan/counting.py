@@ -13,7 +13,7 @@ from forecaster.chance.days import DayChances
 from forecaster.plan.bed import Bed, Wants
 from forecaster.plan.pull import PullCurve
 from forecaster.plan.tasks import IN_SPRING, TITLES, WORDS, FrostSpan, Task
-from forecaster.plan.timing import Span, outer_days, sowing, span_of, timings
+from forecaster.plan.timing import Span, after, outer_days, sowing, span_of, timings
 from forecaster.rules.crops import Crop
 
 OF_THE_BED = ("read-soil", "stop-feeding", "edge", "pull", "renew", "rest", "rest-ready")
@@ -31,11 +31,11 @@ def key_of(decision: Decision) -> str:
 
 
 def setting_out(decision: Decision, today: date, planted: date | None = None) -> DayChances:
-    """Return the chances of the day of setting out: that of the opening, never before today."""
+    """Return the chances of the day of setting out, never before today."""
     if planted is not None:
         return DayChances((planted,), (1.0,))
     days = timings(decision.season)["set-out"].likely_days
-    return decision.opening.shifted(days).not_before(today)
+    return decision.setting.shifted(days).not_before(today)
 
 
 def season_tasks(
@@ -64,13 +64,12 @@ def season_tasks(
     tasks: list[Task] = []
     for decision in decided:
         spans, bases = _spans(decision, wants, today)
-        spans["set-out"] = out = _setting_out(decision, today, wants.planted)
         if decision is lead:
             if curve is not None:
                 spans["pull"] = _pulling(curve)
                 bases["pull"] = "from the window's chances and your weight"
             if frost is not None:
-                spans["watch-frost"] = _watched(frost, out, decision.season)
+                spans["watch-frost"] = _watched(frost, spans["set-out"], decision.season)
                 bases["watch-frost"] = "from the record's frosts"
         names = _wanted(bed, wants, decision)
         if decision is not lead:
@@ -87,7 +86,7 @@ def next_tasks(following: Decision | None) -> list[Task]:
     if following is None or following.hopeless:
         return []
     spans = {
-        name: (span_of(timing, following.opening), timing.basis)
+        name: (span_of(timing, following.setting), timing.basis)
         for name, timing in timings(following.season).items()
         if name in NEXT_SEASON
     }
@@ -111,16 +110,17 @@ def _spans(
     decision: Decision, wants: Wants, today: date
 ) -> tuple[dict[str, Span | None], dict[str, str]]:
     """Return the days of every task by name, and how each is known."""
-    out = setting_out(decision, today, wants.planted)
     known = timings(decision.season)
-    spans: dict[str, Span | None] = {
-        name: span_of(timing, out if timing.anchor == "set-out" else decision.opening)
-        for name, timing in known.items()
-    }
+    out = _setting_out(decision, today, wants.planted)
+    spans: dict[str, Span | None] = {}
+    for name, timing in known.items():
+        planted = timing.anchor == "set-out"
+        spans[name] = after(timing, out) if planted else span_of(timing, decision.setting)
+    spans["set-out"] = out
     bases = {name: timing.basis for name, timing in known.items()}
     weeks = wants.sow_weeks or weeks_under_cover(decision.crop)
     if weeks is not None:
-        spans["sow"] = span_of(sowing(weeks), decision.opening)
+        spans["sow"] = span_of(sowing(weeks), decision.setting)
         bases["sow"] = "from the weeks given" if wants.sow_weeks else "from the crop's figures"
     else:
         spans.pop("sow", None)
@@ -206,7 +206,7 @@ def _setting_out(decision: Decision, today: date, planted: date | None) -> Span:
     """Return the days of setting out, none before today, or the day on which it was done."""
     if planted is not None:
         return Span(planted, planted, planted, 1.0, "")
-    opening, timing = decision.opening, timings(decision.season)["set-out"]
+    opening, timing = decision.setting, timings(decision.season)["set-out"]
     early, middle, late = outer_days(opening)
     likely = decision.best or middle + timedelta(days=timing.likely_days)
     latest = late + timedelta(days=timing.last_days)
@@ -215,7 +215,7 @@ def _setting_out(decision: Decision, today: date, planted: date | None) -> Span:
     earliest, likely = max(early + timedelta(days=timing.first_days), today), max(likely, today)
     latest = max(earliest, latest, today)
     chance = opening.not_before(today).between(earliest, latest)
-    opens = "the soil settles" if decision.crop is None else "its window opens"
+    opens = "the soil settles" if decision.crop is None else "its best day comes"
     return Span(earliest, min(likely, latest), latest, chance, f"{opens} within it")
 
 
@@ -229,8 +229,10 @@ def _pulling(curve: PullCurve) -> Span:
     )
 
 
-def _watched(frost: FrostSpan, out: Span, season: str) -> Span | None:
+def _watched(frost: FrostSpan, out: Span | None, season: str) -> Span | None:
     """Return the nights to watch while plants are young; None if frost hardly comes then."""
+    if out is None:
+        return None
     end = out.latest + timedelta(days=timings(season)["watch-frost"].last_days)
     if season == "spring":
         latest = min(frost.late, end)

@@ -67,7 +67,7 @@ def make_plan(
     if hopeful:
         if wants.planted is None and bed.replanted:
             curve = pull_curve(
-                lead.opening,
+                lead.setting,
                 lead.season_end,
                 today=today,
                 work_days=-timings(lead.season)["pull"].likely_days,

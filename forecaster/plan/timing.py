@@ -101,6 +101,17 @@ def span_of(timing: Timing, chances: DayChances) -> Span:
     )
 
 
+def after(timing: Timing, out: Span) -> Span:
+    """Return the days of a task that follows setting out, counted from that task's own days."""
+    first, likely, last = (
+        timedelta(days=d) for d in (timing.first_days, timing.likely_days, timing.last_days)
+    )
+    sure_of = "" if out.earliest == out.latest else "the day falls in this span"
+    return Span(
+        out.earliest + first, out.likely + likely, out.latest + last, out.probability, sure_of
+    )
+
+
 def sowing(weeks: tuple[float, float]) -> Timing:
     """Return the timing of sowing so many weeks before setting out, the least and the most."""
     least, most = (round(7.0 * week) for week in weeks)

@@ -19,15 +19,16 @@ def make_decision(
 ) -> Decision:
     """What opens on days from `first` with these shares; the rest is never."""
     days = tuple(first + timedelta(days=k) for k in range(len(share)))
-    opening = DayChances(days, share, max(0.0, 1.0 - sum(share)))
+    setting = DayChances(days, share, max(0.0, 1.0 - sum(share)))
     start = date(first.year, 8, 1) if season == "autumn" else date(first.year, 2, 1)
     return Decision(
         what="Cool-season flats" if season == "autumn" else "Warm-season plants",
         season=season,
         season_start=start,
         season_end=start + timedelta(days=183),
-        opening=opening,
-        best=opening.quantile(0.5),
+        setting=setting,
+        opens=setting.quantile(0.5),
+        best=setting.quantile(0.5),
         verdict="wait",
         reason="it has not settled yet (99 chances in 100)",
     )
