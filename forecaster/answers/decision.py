@@ -33,6 +33,8 @@ class Decision:
         As it is said: `Cool-season flats`, `Tomato`.
     crop : Crop or None
         None where a threshold decides.
+    threshold : str
+        Name of the soil threshold that decides; empty where a crop does.
     use : str
         As it goes into the bed: ``transplant``, ``seed``, ``bulb``, ``tuber`` or ``crown``.
     season : {"autumn", "spring"}
@@ -56,6 +58,7 @@ class Decision:
 
     what: str
     crop: Crop | None = None
+    threshold: str = ""
     use: str = "transplant"
     season: PlantingSeason
     season_start: date
@@ -68,6 +71,11 @@ class Decision:
     verdict: Verdict
     reason: str
     stale_days: int = 0
+
+    @property
+    def year(self) -> int:
+        """The year in which the middle of the season lies: what the season is called by."""
+        return (self.season_start + (self.season_end - self.season_start) / 2).year
 
     @property
     def never(self) -> float:
@@ -86,6 +94,7 @@ def by_threshold(window: Window, today: date) -> Decision:
     opening = DayChances(out.day, out.share, max(0.0, 1.0 - sum(out.share)))
     return Decision(
         what=window.threshold.label,
+        threshold=window.threshold.name,
         season=SEASONS[window.threshold.direction],
         season_start=window.season_start,
         season_end=window.season_end,

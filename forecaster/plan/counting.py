@@ -27,7 +27,7 @@ DONE = "done, as you told it"
 
 def key_of(decision: Decision) -> str:
     """Return the key of a changeover, as ``2026-autumn``."""
-    return f"{decision.season_start.year}-{decision.season}"
+    return f"{decision.year}-{decision.season}"
 
 
 def setting_out(decision: Decision, today: date, planted: date | None = None) -> DayChances:

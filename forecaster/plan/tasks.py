@@ -117,7 +117,7 @@ class Plan:
     Parameters
     ----------
     key : str
-        Year in which the season begins, and the season: ``2026-autumn``.
+        Year of the season's middle, and the season: ``2026-autumn``.
     season : {"autumn", "spring"}
     today : date
     bed : Bed

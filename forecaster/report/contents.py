@@ -67,4 +67,4 @@ class Report:
     def heading(self) -> str:
         """The page's heading: bed, season and year."""
         plan = self.plan
-        return f"{plan.bed.name}, {plan.season} {plan.lead.season_start.year}"
+        return f"{plan.bed.name}, {plan.season} {plan.lead.year}"

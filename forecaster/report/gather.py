@@ -15,6 +15,7 @@ from forecaster.words import Checked, tell
 from forecaster.words.crops import CropTold
 from forecaster.words.phrases import Show
 
+CLASSES = {"autumn": "cool", "spring": "warm"}
 SEASONS, LEADS_DAYS = 10, (0, 14, 28)
 
 
@@ -60,7 +61,11 @@ def gather(
 def _crops(whole: WholePlan, asked: Sequence[Crop], wish: Wish, own: str | None) -> CropTold:
     """Return the windows of the crops asked about, or of all that suit the season."""
     record, plan = whole.record, whole.plan
-    crops = asked or [c for c in known_crops(own=own).values() if c.kind != "lawn"]
+    crops = asked or [
+        c
+        for c in known_crops(own=own).values()
+        if c.crop_class == CLASSES[plan.season] and c.kind != "lawn"
+    ]
     wish = replace(wish, season=plan.season, begins=plan.lead.season_start)
     lawns = any(crop.kind == "lawn" for crop in crops)
     lawn = of_record(record, offset_c=whole.here.offset_c, lawn=True) if lawns else None

@@ -76,7 +76,7 @@ def plan_text(
 
 def plan_lead(plan: Plan) -> str:
     """Return the sentence that answers: when to plant, how sure, and what comes first."""
-    where = f"{plan.bed.name}, {plan.season} {plan.lead.season_start.year}"
+    where = f"{plan.bed.name}, {plan.season} {plan.lead.year}"
     out = plan.task("set-out") or plan.task("rest")
     if out is None:
         return f"{where}: no planting date can be given – {plan.lead.reason}."

@@ -42,6 +42,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "season": plan.season,
         "today": plan.today.isoformat(),
         "bed": plan.bed.name,
+        "threshold": plan.lead.threshold or None,
         "plants": [each.what for each in plan.decisions],
         "tasks": [task_json(task, plan.today) for task in plan.tasks],
         "shopping": None if plan.shopping is None else _shopping(plan.shopping),

@@ -4,6 +4,7 @@ import csv
 import datetime as dt
 import importlib.util
 import json
+import math
 import sys
 import threading
 from pathlib import Path
@@ -236,7 +237,12 @@ def test_outlook_writes_what_when_reads(server, tmp_path):
     assert len(read_air("ahead.csv")) == 7
     # The record ends two days before the forecast begins, as public records do.
     start = TODAY - dt.timedelta(days=1500)
-    server.put_days(STATION, start, 1498, tmax=16.0, tmin=4.0)
+    for k in range(0, 1498, 30):  # a year with seasons
+        warm = 12.0 * math.cos((start + dt.timedelta(days=k)).timetuple().tm_yday / 58.1 - 3.4)
+        length = min(30, 1498 - k)
+        server.put_days(
+            STATION, start + dt.timedelta(days=k), length, tmax=16.0 + warm, tmin=4.0 + warm
+        )
     call("fetch", STATION, "--from", start.isoformat(), "--out", "air.csv")
     done = CliRunner().invoke(main, ["when", "air.csv", "--outlook", "ahead.csv"])
     assert done.exit_code == 0, done.output
