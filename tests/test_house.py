@@ -10,7 +10,7 @@ import pytest
 
 PACKAGE = Path(__file__).resolve().parents[1] / "forecaster"
 MODULE_LINES, FUNCTION_LINES = 450, 60
-LONG_MODULES: dict[str, int] = {"cli/book.py": 565, "words/crops.py": 570}
+LONG_MODULES: dict[str, int] = {"words/crops.py": 570}
 LONG_FUNCTIONS: dict[str, int] = {}
 COMMANDS = {"command", "group", "option", "argument"}
 

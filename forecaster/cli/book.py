@@ -6,48 +6,39 @@ Everything heavier than click is imported inside the commands, so that help stay
 from __future__ import annotations
 
 import shlex
-from collections.abc import Sequence
-from dataclasses import asdict, dataclass, is_dataclass
-from typing import TYPE_CHECKING, Any, ClassVar, get_args
+from dataclasses import asdict
+from typing import Any, ClassVar, get_args
 
 import click
 
+from forecaster.cli.book_import import import_, read_air_file
+from forecaster.cli.book_shared import (
+    BED,
+    BOOK,
+    DAY_FIRST,
+    FIRST_PLACE,
+    JSON,
+    ON,
+    PLACE,
+    SHOW,
+    UNITS,
+    bed_for,
+    scale,
+    tell,
+    today_here,
+)
 from forecaster.cli.door import Door
-from forecaster.cli.kinds import SCALES, SCALES_SHOWN, Degrees
+from forecaster.cli.kinds import Degrees
 from forecaster.cli.options import declare
 from forecaster.cli.place import opened
 from forecaster.site import Cover, Soil
 
-if TYPE_CHECKING:
-    from datetime import date
-
-    import pandas as pd
-
-    from forecaster.book import Batch, Bed
-
 LIGHTS = ("sun", "part shade", "shade")
-FIRST_PLACE, FIRST_BED = "garden", "bed"
 BATCHES_SHOWN, ENTRIES_SHOWN = 8, 5
-
-BOOK = click.option("--book", "path", metavar="PATH", help="The book's file; else the usual one.")
-JSON = click.option("--json", "as_json", is_flag=True, help="Answer for a program.")
-BED = click.option("--bed", metavar="NAME", help="Which bed; may be left out if there is one.")
-PLACE = click.option("--place", metavar="NAME", help="Which place; needed if there are several.")
-SHOW = click.option(
-    "--show", type=SCALES_SHOWN, metavar="F|C", default="F", show_default=True,
-    help="Scale of the answer.",
-)  # fmt: skip
-ON = click.option("--on", metavar="YYYY-MM-DD", help="The day; default: today.")
-UNITS = click.option(
-    "--units", type=SCALES, metavar="F|C|K", help="Unit of the file, where it does not say."
-)
-DAY_FIRST = click.option(
-    "--day-first/--month-first", default=None, help="Order in dates such as 3/4/2025."
-)
 
 
 class Shelf(Door):
-    """The book's own commands, all in this module."""
+    """The book's own commands."""
 
     elsewhere: ClassVar[dict[str, str]] = {}
 
@@ -60,35 +51,6 @@ def book() -> None:
 
     Begin with: crossday book start --lat 36.2S --air FILE
     """
-
-
-def _tell(words: Sequence[str], data: dict[str, Any], *, as_json: bool) -> None:
-    if as_json:
-        from forecaster.words.as_json import json_text
-
-        click.echo(json_text(_plain(data)))
-        return
-    for line in words:
-        click.echo(line)
-
-
-def _plain(value: Any) -> Any:
-    """Return a value as JSON's own types."""
-    if is_dataclass(value) and not isinstance(value, type):
-        return _plain(asdict(value))
-    if isinstance(value, dict):
-        return {key: _plain(one) for key, one in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(one) for one in value]
-    if isinstance(value, float) and value != value:  # noqa: PLR0124
-        return None
-    return value.isoformat() if hasattr(value, "isoformat") else value
-
-
-def _today() -> date:
-    from datetime import date
-
-    return date.today()
 
 
 @book.command()
@@ -127,7 +89,7 @@ def start(
     height = None if elevation is None else parse_length(elevation)
     record = None
     if air is not None:
-        record = _read_air(air, obs_hour=obs_hour, units=units, day_first=day_first)
+        record = read_air_file(air, obs_hour=obs_hour, units=units, day_first=day_first)
         found = account_of(record.table)
         lat, lon = (found.latitude_deg, found.longitude_deg) if lat is None else (lat, lon)
         station = station or found.station
@@ -151,7 +113,7 @@ def start(
         words.append("No air yet; add a record: crossday book import FILE --air")
     else:
         words.append("Next, the soil's temperature: crossday book read 61.5F")
-    _tell(words, data, as_json=as_json)
+    tell(words, data, as_json=as_json)
 
 
 @book.command()
@@ -201,7 +163,7 @@ def bed(
             made = Bed(name, find_place(held, place).name, **said)
             with held.batch("bed", name) as batch:
                 add_bed(batch, made)
-    _tell([f"{bed_line(made)}."], {"changed": known, "bed": made}, as_json=as_json)
+    tell([f"{bed_line(made)}."], {"changed": known, "bed": made}, as_json=as_json)
 
 
 def _outline(text: str) -> tuple[tuple[float, float], ...]:
@@ -223,17 +185,6 @@ def _share(text: str) -> float:
         return float(text.strip().removesuffix("%")) / (100.0 if whole else 1.0)
     except ValueError as error:
         raise click.UsageError(f"--organic {text!r}: expected a share, as 5% or 0.05.") from error
-
-
-def _bed_for(batch: Batch, name: str | None) -> Bed:
-    """Return the bed named, or the only one; the first is made when it is first spoken of."""
-    from forecaster.book import Bed, add_bed, beds, find_bed, find_place, places
-
-    if not beds(batch.book) and len(places(batch.book)) == 1:
-        made = Bed(FIRST_BED if name is None else name, find_place(batch.book).name)
-        add_bed(batch, made)
-        return made
-    return find_bed(batch.book, name)
 
 
 @book.command()
@@ -271,7 +222,7 @@ def read(
     if not -60.0 <= temp_c <= 80.0:
         raise InputError(f"{temperature} is no soil's temperature; expected -76F to 176F")
     with opened(path) as held, held.batch("read", "by hand") as batch:
-        where = _bed_for(batch, bed)
+        where = bed_for(batch, bed)
         deep = where.depth_m if depth_m is None else depth_m
         row = {
             "time": [pd.Timestamp(when.standard)], "wall": [pd.Timestamp(when.wall)],
@@ -280,9 +231,9 @@ def read(
         }  # fmt: skip
         added = add_readings(batch, where.name, pd.DataFrame(row))
     if added.conflicts:
-        raise InputError(" ".join(readings_words(added, where.name, _scale(show))))
+        raise InputError(" ".join(readings_words(added, where.name, scale(show))))
     verb = "Written down" if added.new else "In the book already"
-    warm = degrees(temp_c, _scale(show), both=True)
+    warm = degrees(temp_c, scale(show), both=True)
     deep_down = "at the surface" if deep == 0.0 else f"{length(deep)} down"
     words = [f"{verb}: {warm} in {say_name(where.name)}, {deep_down}, {when.said}."]
     data = {
@@ -290,112 +241,10 @@ def read(
         "time": when.standard.isoformat(), "wall": when.wall.isoformat(),
         "hour_known": when.hour_known, "new": bool(added.new),
     }  # fmt: skip
-    _tell(words, data, as_json=as_json)
+    tell(words, data, as_json=as_json)
 
 
-def _scale(show: str) -> Any:
-    return show.upper()
-
-
-@book.command("import")
-@declare(
-    click.argument("file", metavar="FILE"),
-    BED,
-    click.option("--air", "is_air", is_flag=True, help="FILE is daily air, not a soil log."),
-    PLACE,
-    click.option("--depth", metavar="DEPTH", help="Depth of readings where FILE does not say."),
-    UNITS, DAY_FIRST,
-    click.option("--obs-hour", type=click.IntRange(0, 23), help="Hour at which the air was read."),
-    BOOK, JSON, SHOW,
-)  # fmt: skip
-def import_(file: str, *, is_air: bool, path: str | None, as_json: bool, **how: Any) -> None:
-    """Add a soil log, a daily air record (--air), or an exported book.
-
-    Importing the same file again adds nothing; a longer one adds what is new.
-    """
-    from pathlib import Path
-
-    from forecaster.book import import_book, is_export
-    from forecaster.words.book import air_words, readings_words
-
-    if is_export(Path(file)):
-        with opened(path, create=True) as held:
-            counts = import_book(held, Path(file))
-            words = [f"{sum(counts.values()):,} rows read back into {held.path}."]
-        _tell(words, {"rows": counts}, as_json=as_json)
-        return
-    show = _scale(how["show"])
-    if is_air:
-        where, added_air = _import_air(file, path, how)
-        _tell(
-            air_words(added_air, where, show), {"place": where, "air": added_air}, as_json=as_json
-        )
-        return
-    where, added, notes = _import_log(file, path, how)
-    words = [*readings_words(added, where, show), *notes]
-    _tell(words, {"bed": where, "readings": added, "notes": notes}, as_json=as_json)
-
-
-def _import_air(file: str, path: str | None, how: dict[str, Any]) -> tuple[str, Any]:
-    from forecaster.book import add_air, find_place
-
-    with opened(path) as held:
-        place = find_place(held, how["place"])
-        hour = place.obs_hour if how["obs_hour"] is None else how["obs_hour"]
-        record = _read_air(file, obs_hour=hour, units=how["units"], day_first=how["day_first"])
-        with held.batch("import", file) as batch:
-            return place.name, add_air(batch, place.name, record.table, **record.how)
-
-
-@dataclass(frozen=True, slots=True)
-class AirFile:
-    """Air read from a file, and how the book is to take it."""
-
-    table: pd.DataFrame
-    how: dict[str, Any]
-
-
-def _read_air(file: str, **how: Any) -> AirFile:
-    """Read an air file; one that `crossday air fetch` wrote corrects, and marks days that may."""
-    from pathlib import Path
-
-    from forecaster.fetch.record import HEADING, PROVISIONAL, read_record
-    from forecaster.ingest import read_air
-
-    table = read_air(file, **how)
-    taken: dict[str, Any] = {"source": file}
-    path = Path(file)
-    if path.is_file():  # it was read above
-        with path.open("rb") as handle:
-            head, row = (handle.readline(1000).decode("utf-8", "replace") for _ in range(2))
-        if head.strip() == ",".join(HEADING):
-            station = row.split(",")[0].strip('"')
-            record = read_record(path, station)
-            if record is not None:
-                marks = record.table["status"].reindex(table.index) == PROVISIONAL
-                taken = {
-                    "source": f"{file} ({station})", "corrects": True,
-                    "provisional": marks.to_numpy(dtype=bool),
-                }  # fmt: skip
-    return AirFile(table, taken)
-
-
-def _import_log(file: str, path: str | None, how: dict[str, Any]) -> tuple[str, Any, list[str]]:
-    from forecaster.book import add_readings
-    from forecaster.ingest import account_of, read_readings
-    from forecaster.units import parse_length
-
-    depth_m = None if how["depth"] is None else parse_length(how["depth"])
-    with opened(path) as held:
-        log = read_readings(file, depth_m=depth_m, units=how["units"], day_first=how["day_first"])
-        with held.batch("import", file) as batch:
-            where = _bed_for(batch, how["bed"])
-            added = add_readings(batch, where.name, log)
-    account = account_of(log)
-    refused = account.rows_read - account.rows_used
-    notes = [f"{refused:,} of {account.rows_read:,} rows were not used."] if refused else []
-    notes += [f"Suspect: {one.kind}, {one.first} to {one.last}" for one in account.suspects[:3]]
-    return where.name, added, notes
+book.add_command(import_)
 
 
 def _entry(action: str, what: str, **how: Any) -> None:
@@ -403,12 +252,12 @@ def _entry(action: str, what: str, **how: Any) -> None:
     from forecaster.book.moments import day_of
     from forecaster.words.book import planting_line
 
-    day = day_of(how["on"], _today())
+    day = day_of(how["on"], today_here())
     with opened(how["path"]) as held, held.batch(action, "by hand") as batch:
-        where = _bed_for(batch, how["bed"])
+        where = bed_for(batch, how["bed"])
         entry = Planting(where.name, day, action, what, how["count"])  # type: ignore[arg-type]
         add_planting(batch, entry)
-    _tell([f"{planting_line(entry, _today())}."], asdict(entry), as_json=how["as_json"])
+    tell([f"{planting_line(entry, today_here())}."], asdict(entry), as_json=how["as_json"])
 
 
 WHAT = click.argument("what", metavar="WHAT")
@@ -437,11 +286,11 @@ def note(text: str, *, bed: str | None, on: str | None, path: str | None, as_jso
     from forecaster.book.moments import day_of
     from forecaster.words.book import note_line
 
-    day = day_of(on, _today())
+    day = day_of(on, today_here())
     with opened(path) as held, held.batch("note", "by hand") as batch:
         entry = Note(day, text, None if bed is None else find_bed(held, bed).name)
         add_note(batch, entry)
-    _tell([note_line(entry, _today())], asdict(entry), as_json=as_json)
+    tell([note_line(entry, today_here())], asdict(entry), as_json=as_json)
 
 
 @book.command()
@@ -463,7 +312,7 @@ def show(*, bed: str | None, path: str | None, as_json: bool) -> None:
             "batches": kept.batches(held),
         }
         places = kept.places(held)
-    today = _today()
+    today = today_here()
     lines = [f"Book: {data['book']}"]
     for place, facts in zip(places, data["places"], strict=True):
         lines.append(f"{words.place_line(place)}; {words.air_span_words(facts)}.")
@@ -473,7 +322,7 @@ def show(*, bed: str | None, path: str | None, as_json: bool) -> None:
     lines += [words.note_line(one, today) for one in data["notes"][-ENTRIES_SHOWN:]]
     lines.append("Last batches, to be undone by their numbers:")
     lines += [words.batch_line(one) for one in data["batches"][-BATCHES_SHOWN:]]
-    _tell(lines, data, as_json=as_json)
+    tell(lines, data, as_json=as_json)
 
 
 @book.command()
@@ -495,7 +344,7 @@ def undo(*, batch: int | None, path: str | None, as_json: bool) -> None:
         words.append(
             "Rows that a later file held too went with it; import that file again to have them."
         )
-    _tell(words, asdict(done), as_json=as_json)
+    tell(words, asdict(done), as_json=as_json)
 
 
 @book.command()
@@ -511,7 +360,7 @@ def export(out: str, *, path: str | None, as_json: bool) -> None:
 
     with opened(path) as held:
         counts = export_book(held, Path(out))
-    _tell([f"{sum(counts.values()):,} rows written to {out}."], {"rows": counts}, as_json=as_json)
+    tell([f"{sum(counts.values()):,} rows written to {out}."], {"rows": counts}, as_json=as_json)
 
 
 @book.command()
@@ -524,7 +373,7 @@ def backup(copy: str, *, path: str | None, as_json: bool) -> None:
 
     with opened(path) as held:
         copy_book(held.path, Path(copy).absolute())
-    _tell([f"Copied to {copy}."], {"copy": copy}, as_json=as_json)
+    tell([f"Copied to {copy}."], {"copy": copy}, as_json=as_json)
 
 
 @book.command()
@@ -540,7 +389,7 @@ def salvage(new: str, *, path: str | None, as_json: bool) -> None:
     words = [f"{sum(found.rows.values()):,} rows written to {new}."]
     words += found.troubles or ["Nothing was missing; the sums of all batches are right."]
     words.append(f"Look at it: crossday book show --book {shlex.quote(new)}")
-    _tell(words, asdict(found), as_json=as_json)
+    tell(words, asdict(found), as_json=as_json)
 
 
 @book.command()
@@ -565,10 +414,10 @@ def season(
     from forecaster.book.moments import day_of
     from forecaster.words.book import season_words
 
-    day = None if on is None else day_of(on, _today())
+    day = None if on is None else day_of(on, today_here())
     with opened(path) as held:
         found = follow_planting(held, bed, day, weeks)
-    words = season_words(found, _scale(show))
+    words = season_words(found, scale(show))
     data = {
         "planted": found.planted,
         "issued": found.shown.issued,
@@ -581,4 +430,4 @@ def season(
             asdict(one.window) | {"came": one.settled, "over": one.over} for one in found.came
         ],
     }  # fmt: skip
-    _tell(words, data, as_json=as_json)
+    tell(words, data, as_json=as_json)

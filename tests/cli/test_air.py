@@ -249,6 +249,23 @@ def test_outlook_writes_what_when_reads(server, tmp_path):
     assert "ahead.csv" in done.output
 
 
+def test_an_outlook_without_a_whole_day_writes_nothing(server, monkeypatch):
+    from forecaster.fetch import nws  # noqa: PLC0415
+
+    found = nws.outlook
+
+    def without_minima(*asked):
+        answer = found(*asked)
+        answer.table["tmin_c"] = float("nan")
+        return answer
+
+    monkeypatch.setattr(nws, "outlook", without_minima)
+    service.put_forecast(server, TODAY)
+    place = ("--lat", "39.7456", "--lon", "-97.0892")
+    assert "no day with both extremes" in call("outlook", *place, "--out", "ahead.csv", code=3)
+    assert not Path("ahead.csv").exists()
+
+
 def test_import_writes_any_record_plainly(server, tmp_path):
     (tmp_path / "in.csv").write_text("Date,High (F),Low (F)\n2024-01-01,50,32\n2024-01-02,52,30\n")
     told = call("import", "in.csv", "--out", "out.csv")

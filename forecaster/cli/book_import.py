@@ -1,0 +1,125 @@
+"""`crossday book import`: a soil log, a daily air record, or an exported book."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from forecaster.cli.book_shared import (
+    BED,
+    BOOK,
+    DAY_FIRST,
+    JSON,
+    PLACE,
+    SHOW,
+    UNITS,
+    bed_for,
+    scale,
+    tell,
+)
+from forecaster.cli.options import declare
+from forecaster.cli.place import opened
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@click.command("import")
+@declare(
+    click.argument("file", metavar="FILE"),
+    BED,
+    click.option("--air", "is_air", is_flag=True, help="FILE is daily air, not a soil log."),
+    PLACE,
+    click.option("--depth", metavar="DEPTH", help="Depth of readings where FILE does not say."),
+    UNITS, DAY_FIRST,
+    click.option("--obs-hour", type=click.IntRange(0, 23), help="Hour at which the air was read."),
+    BOOK, JSON, SHOW,
+)  # fmt: skip
+def import_(file: str, *, is_air: bool, path: str | None, as_json: bool, **how: Any) -> None:
+    """Add a soil log, a daily air record (--air), or an exported book.
+
+    Importing the same file again adds nothing; a longer one adds what is new.
+    """
+    from pathlib import Path
+
+    from forecaster.book import import_book, is_export
+    from forecaster.words.book import air_words, readings_words
+
+    if is_export(Path(file)):
+        with opened(path, create=True) as held:
+            counts = import_book(held, Path(file))
+            words = [f"{sum(counts.values()):,} rows read back into {held.path}."]
+        tell(words, {"rows": counts}, as_json=as_json)
+        return
+    show = scale(how["show"])
+    if is_air:
+        where, added_air = _import_air(file, path, how)
+        tell(air_words(added_air, where, show), {"place": where, "air": added_air}, as_json=as_json)
+        return
+    where, added, notes = _import_log(file, path, how)
+    words = [*readings_words(added, where, show), *notes]
+    tell(words, {"bed": where, "readings": added, "notes": notes}, as_json=as_json)
+
+
+def _import_air(file: str, path: str | None, how: dict[str, Any]) -> tuple[str, Any]:
+    from forecaster.book import add_air, find_place
+
+    with opened(path) as held:
+        place = find_place(held, how["place"])
+        hour = place.obs_hour if how["obs_hour"] is None else how["obs_hour"]
+        record = read_air_file(file, obs_hour=hour, units=how["units"], day_first=how["day_first"])
+        with held.batch("import", file) as batch:
+            return place.name, add_air(batch, place.name, record.table, **record.how)
+
+
+@dataclass(frozen=True, slots=True)
+class AirFile:
+    """Air read from a file, and how the book is to take it."""
+
+    table: pd.DataFrame
+    how: dict[str, Any]
+
+
+def read_air_file(file: str, **how: Any) -> AirFile:
+    """Read an air file; one that `crossday air fetch` wrote corrects, and marks days that may."""
+    from pathlib import Path
+
+    from forecaster.fetch.record import HEADING, PROVISIONAL, read_record
+    from forecaster.ingest import read_air
+
+    table = read_air(file, **how)
+    taken: dict[str, Any] = {"source": file}
+    path = Path(file)
+    if path.is_file():  # it was read above
+        with path.open("rb") as handle:
+            head, row = (handle.readline(1000).decode("utf-8", "replace") for _ in range(2))
+        if head.strip() == ",".join(HEADING):
+            station = row.split(",")[0].strip('"')
+            record = read_record(path, station)
+            if record is not None:
+                marks = record.table["status"].reindex(table.index) == PROVISIONAL
+                taken = {
+                    "source": f"{file} ({station})", "corrects": True,
+                    "provisional": marks.to_numpy(dtype=bool),
+                }  # fmt: skip
+    return AirFile(table, taken)
+
+
+def _import_log(file: str, path: str | None, how: dict[str, Any]) -> tuple[str, Any, list[str]]:
+    from forecaster.book import add_readings
+    from forecaster.ingest import account_of, read_readings
+    from forecaster.units import parse_length
+
+    depth_m = None if how["depth"] is None else parse_length(how["depth"])
+    with opened(path) as held:
+        log = read_readings(file, depth_m=depth_m, units=how["units"], day_first=how["day_first"])
+        with held.batch("import", file) as batch:
+            where = bed_for(batch, how["bed"])
+            added = add_readings(batch, where.name, log)
+    account = account_of(log)
+    refused = account.rows_read - account.rows_used
+    notes = [f"{refused:,} of {account.rows_read:,} rows were not used."] if refused else []
+    notes += [f"Suspect: {one.kind}, {one.first} to {one.last}" for one in account.suspects[:3]]
+    return where.name, added, notes
