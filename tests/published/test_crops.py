@@ -60,7 +60,7 @@ LISTS, OREGON, GEORGIA = "Oklahoma and Georgia", "Oregon State", "Success with P
         # Kansas State, spring
         ("tomato", "minimum", "transplant", 55, KANSAS),
         ("petunia", "minimum", "transplant", 65, KANSAS),
-        ("snapdragon", "minimum", "transplant", 65, KANSAS),
+        ("snapdragon", "optimum_low", "transplant", 65, KANSAS),
         ("vinca", "minimum", "transplant", 68, KANSAS),
         ("zinnia", "optimum_low", "transplant", 70, KANSAS),
         # Oregon State, at midday
@@ -113,7 +113,7 @@ def test_hardiness_is_the_printed_one(crop, hardiness, source):
     ("crop", "field", "low", "high", "source"),
     [
         ("snapdragon", "weeks_to_set_out", 8, 10, "Iowa State"),
-        ("zinnia", "weeks_to_set_out", 5, 5, "Iowa State"),
+        ("zinnia", "weeks_to_set_out", 5, 7, "as KCII radio prints it"),
         ("gomphrena", "weeks_to_set_out", 7, 8, "Iowa State"),
         ("squash", "weeks_to_set_out", 3, 4, "Iowa State"),
         ("pansy", "weeks_to_set_out", 8, 9, "CIS 1209"),
@@ -169,7 +169,7 @@ def test_every_row_rises_from_least_to_most():
                 for row in crop.thresholds
                 if row.source == source and row.measured == "trial"
             }
-            if not rows:
+            if not set(order) <= rows.keys():  # a trial of one figure
                 continue
             checked += 1
             least, low, best, high, most = (rows[role] for role in order)
@@ -177,7 +177,7 @@ def test_every_row_rises_from_least_to_most():
             assert least < best <= most
             if not low <= best <= high:
                 out_of_order.add(crop.name)
-    assert checked == 23  # 22 of Harrington's and okra
+    assert checked == 22  # 21 of Harrington's and okra; of lettuce the maximum is corrected apart
     assert out_of_order == {"pumpkin"}
 
 

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from forecaster.answers.calendar import date_of, date_or_none
 from forecaster.answers.crops.needs import CropNeeds, needs_of
-from forecaster.answers.crops.reasons import BEST, BEST_COOL, CLOSES, NEVER, OPEN_ENDED, OPENS
+from forecaster.answers.crops.reasons import BEST, BEST_ADVISED, CLOSES, NEVER, OPEN_ENDED, OPENS
 from forecaster.answers.crops.results import CropWindow, PlantingChances, Span, State
-from forecaster.answers.crops.seasons import STEP_DAYS, SeasonDays, seasons_from
+from forecaster.answers.crops.seasons import STEP_DAYS, Ints, SeasonDays, seasons_from
 from forecaster.answers.crops.table import defaults
 from forecaster.answers.crops.wish import Wish
 from forecaster.answers.place_today import PlaceToday
@@ -20,7 +20,7 @@ from forecaster.forecast.ensemble import Crossing
 from forecaster.rules.crops import Crop, PlantingSeason, Use
 from forecaster.rules.crossings import NEVER as NOT_CROSSED
 from forecaster.rules.emergence import emergence_index
-from forecaster.rules.planting import YOUNG_FROST, Choices, Outcome, outcome
+from forecaster.rules.planting import YOUNG_FROST, Choices, outcome
 from forecaster.rules.planting_window import (
     EVEN,
     UNLIKELY,
@@ -114,8 +114,8 @@ def _window(
     days = season.among(here, planted, bears=wants.keeps_bearing)
     chance = chances(found, days, reading, STEP_DAYS)
     now = int(np.searchsorted(planted, here.index(here.today)))
-    cool = _cool_from(here, wants, found)
-    read = planting_window(chance, days, reading, from_day=max(now, cool))
+    advised = _advised_from(here, wants, season, planted)
+    read = planting_window(chance, days, reading, from_day=max(now, advised))
     day = here.first + planted
     opens_with, limit = wants.ends()
     made = CropWindow(
@@ -146,7 +146,7 @@ def _window(
         made,
         state=_state(read, now),
         opens=_opens(read, day, here),
-        best=_best(read, chance, day, cool=read.best == cool),
+        best=_best(read, chance, day, advised=0 < advised == read.best),
         closes=_closes(read, chance, day),
         possible_until=None if read.open_ended else date_of(day[read.possible_until]),
         open_ended=read.open_ended,
@@ -174,25 +174,26 @@ def _opens(read: PlantingWindow, day: NDArray[np.datetime64], here: PlaceToday) 
     )  # fmt: skip
 
 
-def _cool_from(here: PlaceToday, wants: CropNeeds, found: Outcome) -> int:
-    """Return the first day on which soil that is to be cool is so at even odds; 0 for no say."""
-    most_c = wants.needs.soil_most_c
-    if wants.needs.goal != "root" or most_c is None:
+def _advised_from(here: PlaceToday, wants: CropNeeds, season: SeasonDays, planted: Ints) -> int:
+    """Return the first day on which the soil is as advised at even odds; 0 where it has no say."""
+    roots = wants.needs.goal == "root"
+    if wants.advised_c is None or (season.name == "autumn") != roots:
         return 0
-    soil = here.days.bed_c()[:, found.planted]
-    cool = np.flatnonzero((soil <= most_c).mean(axis=0) >= EVEN)
-    return int(cool[0]) if cool.size else 0
+    soil = here.days.bed_c()[:, planted]
+    right = soil <= wants.advised_c if roots else soil >= wants.advised_c
+    from_day = np.flatnonzero(right.mean(axis=0) >= EVEN)
+    return int(from_day[0]) if from_day.size else 0
 
 
 def _best(
-    read: PlantingWindow, chance: Chances, day: NDArray[np.datetime64], *, cool: bool
+    read: PlantingWindow, chance: Chances, day: NDArray[np.datetime64], *, advised: bool
 ) -> Span:
     part = chance.well[read.best : read.closes + 1]
     low = np.flatnonzero(part < 0.9 * part[0])
     last = read.best + (int(low[0]) - 1 if low.size else part.size - 1)
     return Span(
         date_of(day[read.best]), date_of(day[read.best]), date_of(day[last]),
-        float(part[0]), BEST_COOL if cool else BEST,
+        float(part[0]), BEST_ADVISED if advised else BEST,
     )  # fmt: skip
 
 

@@ -33,6 +33,9 @@ class CropNeeds:
     needs : Needs
     least, most : Choice or None
         Soil temperatures from which, and up to which, it can go in.
+    advised_c : float or None
+        Soil from which most sources advise it, where that is above the least, °C; for what is
+        to root before winter, soil below which it goes in.
     keeps_bearing : bool
         It bears or blooms until something ends it, so a later planting bears less.
     assumed : tuple of str
@@ -42,6 +45,7 @@ class CropNeeds:
     needs: Needs
     least: Choice | None
     most: Choice | None
+    advised_c: float | None
     keeps_bearing: bool
     assumed: tuple[str, ...]
 
@@ -143,6 +147,7 @@ def needs_of(crop: Crop, season: PlantingSeason, use: Use, wish: Wish) -> CropNe
         needs=made,
         least=least,
         most=most,
+        advised_c=made.soil_most_c if overwinters else _advised_c(crop, season, use, wish),
         keeps_bearing=weeks >= KEEPS_BEARING_WEEKS and not overwinters,
         assumed=said,
     )
@@ -171,6 +176,11 @@ def _least(crop: Crop, season: PlantingSeason, use: Use, wish: Wish) -> Choice |
         return crop.choose("lower_limit", season, other) or crop.choose("minimum", season, other)
     rows = [row for c in (limit, advised) if c is not None for row in (c.used, *c.others)]
     return Choice(used.used, tuple(row for row in rows if row is not used.used))
+
+
+def _advised_c(crop: Crop, season: PlantingSeason, use: Use, wish: Wish) -> float | None:
+    advised = crop.choose("minimum", season, _of_use(use), wish.source)
+    return None if advised is None else advised.used.value_c
 
 
 def _most(

@@ -9,6 +9,7 @@ the first weeks after the warmest day is still a summer's.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -83,20 +84,23 @@ def seasons_from(
 
     Where `begins` is given, it is the one of those two that starts nearest to it.
     """
+    south = here.place.site.latitude_deg < 0.0
     year = int(str(here.today)[:4])
-    found = [_season(here, name, y) for y in range(year - 2, year + 4)]
+    found = [_season(name, y, here.coldest, here.warmest, south) for y in range(year - 2, year + 4)]
     first = next(at for at, one in enumerate(found) if one.asked_until >= here.today)
     if begins is not None:
         first = min((first, first + 1), key=lambda at: abs(found[at].start - begins))
     return found[first], found[first + 1]
 
 
-def _season(here: PlaceToday, name: PlantingSeason, year: int) -> SeasonDays:
-    south = here.place.site.latitude_deg < 0.0
+@cache
+def _season(
+    name: PlantingSeason, year: int, coldest: int, warmest: int, south: bool
+) -> SeasonDays:
     longest = DECEMBER_SOLSTICE if south else JUNE_SOLSTICE
     solstice = np.datetime64(f"{year}-{longest}", "D")
     if name == "spring":
-        start = _last(here.coldest, solstice)
+        start = _last(coldest, solstice)
         return SeasonDays(
             name=name,
             start=start,
@@ -104,13 +108,13 @@ def _season(here: PlaceToday, name: PlantingSeason, year: int) -> SeasonDays:
             until=solstice + POSSIBLE_AFTER_DAYS,
             ripe_from=None,
         )
-    warmest = _last(here.warmest, solstice + HALF_YEAR_DAYS)
+    hottest = _last(warmest, solstice + HALF_YEAR_DAYS)
     return SeasonDays(
         name=name,
         start=solstice,
-        end=_last(here.coldest, solstice + 365),
+        end=_last(coldest, solstice + 365),
         until=solstice + 364,
-        ripe_from=warmest + STILL_SUMMER_DAYS,
+        ripe_from=hottest + STILL_SUMMER_DAYS,
     )
 
 
