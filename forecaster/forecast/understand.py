@@ -33,6 +33,7 @@ Floats = NDArray[np.float64]
 
 LEAST_DAYS = 60
 LEAST_SHARE = 0.7  # of days with a value, for a column to be used
+CLOCK_SD_H = 0.5  # of a zone's clock about its sun, where none is told; common sense, no source
 UNKNOWN_AIR_SD_C = 3.0  # of a reading on a day whose air range is unknown
 ERRORS_TRIED_C = (0.1, 0.25, 0.5)
 READINGS_TO_LEARN_ERROR = 60
@@ -192,7 +193,7 @@ def doubts_of(place: Place) -> tuple[str, ...]:
     evidence = place.evidence
     expected = harmonics(evidence.day, YEARLY_HARMONICS) @ place.prior.yearly_mean_c
     read_c = place.modelled.soil_c[evidence.day - place.day[0]] + evidence.residual_c
-    sd_c = np.hypot(place.prior.sd_c(evidence.day), evidence.shared_c)
+    sd_c = np.hypot(place.prior.sd_c(evidence.day), np.linalg.norm(evidence.shared_c, axis=1))
     return (
         *(doubt.sentence for doubt in place.doubtful),
         *doubt_readings(evidence.residual_c - expected, sd_c, read_c),
@@ -294,9 +295,37 @@ def load_model(kind: str) -> SoilModel:
 
 
 @cache
-def load_daily_wave() -> DailyWave:
-    """Return the constants of the day's wave from the packaged data."""
-    return DailyWave.from_table(load_json("daily_wave.json"))
+def load_daily_wave(site: Site) -> DailyWave:
+    """Return the constants of the day's wave at a site, from the packaged data.
+
+    Fitted are grass and bare ground; what covers the ground otherwise shifts grass as it shifts
+    the year's wave. Where nobody said what clock the readings keep, the hour is less sure.
+    """
+    fitted = "bare" if site.cover == "bare" else "grass"
+    wave = DailyWave.from_table(load_json("daily_wave.json"), fitted)
+    cover = next(row for row in load_csv("covers.csv") if row["cover"] == site.cover)
+    if site.cover != fitted:
+        wave = replace(
+            wave,
+            exchange_length_m=wave.exchange_length_m * float(cover["exchange_factor"]),
+            sun_gain_c_m2_day_mj=wave.sun_gain_c_m2_day_mj * float(cover["sun_factor"]),
+        )
+    if site.clock is None:
+        wave = replace(wave, sd_phase_h=float(np.hypot(wave.sd_phase_h, CLOCK_SD_H)))
+    return wave
+
+
+def solar_noon_at(site: Site, day: NDArray[np.int64]) -> Floats:
+    """Return the hour of a site's clock at which the sun stands highest, (n,) array.
+
+    By the clock that the site names, summer time and all; else by the nearest zone of 15°.
+    """
+    if site.longitude_deg is None:
+        return np.full(day.shape, 12.0)
+    if site.clock is None:
+        return np.full(day.shape, solar_noon_hour(site.longitude_deg))
+    kept = [solar_noon_hour(site.longitude_deg, site.clock_offset_h(int(each))) for each in day]
+    return np.array(kept)
 
 
 def ground_at(site: Site, model: SoilModel) -> Ground:
@@ -386,12 +415,12 @@ def weigh_readings(
         tmax_c=middle + half,
         day_of_year=modelled.air.day_of_year[at],
         latitude_deg=site.latitude_deg,
-        wave=load_daily_wave(),
-        solar_noon_h=12.0 if site.longitude_deg is None else solar_noon_hour(site.longitude_deg),
+        wave=load_daily_wave(site),
+        solar_noon_h=solar_noon_at(site, readings.day),
     )
     known = np.isfinite(found.departure_c)
     shift = np.where(known, found.departure_c, 0.0)
-    shared = np.where(known, found.shared_c, 0.0)
+    shared = np.where(known[:, None], found.shared_c, 0.0)
     own_sd = np.where(known, found.own_sd_c, UNKNOWN_AIR_SD_C)
     expected = np.empty(at.size)
     for depth in np.unique(readings.depth_m):
