@@ -7,9 +7,9 @@ FOLDER as for scripts/fit_daily_wave.py, whose places these are. Two tables, °C
 
 - the distance of soil at every hour from its day's mean, raw and corrected for the hour;
 - the daily mean over so many years as `estimate_soil` has it, given one reading a week: the day's
-  mean, an instant near 08:00, one near 17:00, or one at any hour from 7 to 19. Instants are taken up
-  to 20 minutes early or late by the clock that is written down, and read with an error of 0.5 °C;
-  the day's mean has that error too.
+  mean, an instant near 08:00, one near 17:00, or one at any hour from 7 to 19. Instants are taken
+  up to 20 minutes early or late by the clock that is written down, and read with an error of
+  0.5 °C; the day's mean has that error too.
 
 The constants of the day's wave have seen the first days of every place; the soil model none.
 """
@@ -133,9 +133,9 @@ def main() -> None:
     rows = [weekly(p, user, options.cover, options.years) for user in USERS for p in nearest]
     table = pd.DataFrame(rows)
     print(f"\none reading a week for {options.years} years: the daily mean, °C")
-    print(table.pivot(index="user", columns="place", values="rmse").loc[list(USERS)].round(2))
+    print(table.pivot_table("rmse", "user", "place").loc[list(USERS)].round(2))
     print("\nits 80 % interval holds")
-    print(table.pivot(index="user", columns="place", values="holds").loc[list(USERS)].round(2))
+    print(table.pivot_table("holds", "user", "place").loc[list(USERS)].round(2))
     means = table.groupby("user")[["rmse", "holds"]].mean().loc[list(USERS)]
     print("\nmean over places\n" + means.round(2).to_string())
     if options.json:

@@ -78,7 +78,7 @@ SOURCES = {
     "Experimental Watershed, Idaho, 1992-1994; USDA Agricultural Research Service, public domain; "
     "Hanson et al. 2001; Seyfried et al. 2001; Water Resources Research 37",
 }
-LEAST_SD_WAVE = 0.4  # common sense, no source
+LEAST_SD_WAVE = 0.25  # common sense, no source; 0.4 let a season of one hour swallow the offset
 START = DailyWave(
     diffusivity_m2_s=3.4e-7,
     exchange_length_m=json.loads((ROOT / "data/soil_model.json").read_text())["exchange_length_m"],
@@ -99,7 +99,7 @@ ABOUT = {
     "air_lag_h": ("h", "warmest air three hours after solar noon, common practice, no source"),
     "still_c": ("°C", "fitted"),
     "full_c": ("°C", "fitted"),
-    "sd_wave": ("1", "how far the profiles' sizes lie off, root mean square; 0.4 at least"),
+    "sd_wave": ("1", "how far the profiles' sizes lie off, root mean square; 0.25 at least"),
     "sd_phase_h": ("h", "how far the profiles' hours lie off, root mean square"),
     "sd_day": ("1", "what is left of days and hours, by the quantile that holds four in five"),
 }
@@ -203,7 +203,7 @@ def error_shares(profiles: list[Profile], wave: DailyWave) -> dict[str, float]:
     Size and hour of every profile's wave are fitted by least squares; what is then left of an
     hour's departure, over the wave's amplitude, gives the share of days, by the quantile that
     holds four in five (a normal's; the rest is heavy-tailed). Two sites that happen to agree are
-    no proof: the amplitude of a third is taken to lie 40 % off at least.
+    no proof: the amplitude of a third is taken to lie a quarter off at least.
     """
     unit = dataclasses.replace(wave, sd_wave=1.0, sd_phase_h=1.0, sd_day=1.0)
     off, left = [], []

@@ -193,7 +193,7 @@ def doubts_of(place: Place) -> tuple[str, ...]:
     evidence = place.evidence
     expected = harmonics(evidence.day, YEARLY_HARMONICS) @ place.prior.yearly_mean_c
     read_c = place.modelled.soil_c[evidence.day - place.day[0]] + evidence.residual_c
-    sd_c = np.hypot(place.prior.sd_c(evidence.day), np.linalg.norm(evidence.shared_c, axis=1))
+    sd_c = np.hypot(place.prior.sd_c(evidence.day), evidence.shared_sd_c)
     return (
         *(doubt.sentence for doubt in place.doubtful),
         *doubt_readings(evidence.residual_c - expected, sd_c, read_c),

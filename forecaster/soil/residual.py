@@ -125,12 +125,17 @@ class Evidence:
         )
 
     @property
+    def shared_sd_c(self) -> Floats:
+        """Standard deviation of what each shares with the others, °C, (m,) array."""
+        return np.asarray(np.linalg.norm(np.column_stack([self.shared_c]), axis=1))
+
+    @property
     def empty(self) -> bool:
         """True if there is no reading."""
         return self.day.size == 0
 
 
-NO_EVIDENCE = Evidence(np.empty(0, dtype=np.int64), np.empty(0), np.empty(0), np.empty(0))
+NO_EVIDENCE = Evidence(np.empty(0, dtype=np.int64), *np.empty((2, 0)), np.empty((0, 2)))
 
 
 class Posterior:
