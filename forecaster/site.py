@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
 from typing import Literal, get_args
-from zoneinfo import ZoneInfo
 
 from forecaster.errors import InputError
 
@@ -72,29 +70,8 @@ class Site:
         ):
             if value not in known:
                 raise InputError(f"{name} is {value!r}; expected one of {', '.join(known)}")
-        if isinstance(self.clock, str):
-            _zone(self.clock)
-        elif self.clock is not None:
+        if self.clock is not None and not isinstance(self.clock, str):
             _check("clock", self.clock, -14.0, 14.0, "hours ahead of universal time")
-
-    def clock_offset_h(self, day: int) -> float | None:
-        """Return the clock's hours ahead of universal time at noon of a day since 1970-01-01."""
-        if not isinstance(self.clock, str):
-            return self.clock
-        noon = datetime(1970, 1, 1, 12, tzinfo=UTC) + timedelta(days=day)
-        ahead = noon.astimezone(_zone(self.clock)).utcoffset()
-        return None if ahead is None else ahead.total_seconds() / 3600.0
-
-
-def _zone(name: str) -> ZoneInfo:
-    """Return a time zone by its name."""
-    try:
-        return ZoneInfo(name)
-    except (KeyError, ValueError, OSError):
-        raise InputError(
-            f"clock is {name!r}; expected a time zone's name such as 'Europe/Dublin', "
-            "or hours ahead of universal time"
-        ) from None
 
 
 def _check(name: str, value: float, low: float, high: float, unit: str) -> None:

@@ -6,7 +6,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from forecaster.forecast.understand import Place, load_daily_wave, solar_noon_at
+from forecaster.forecast.clock import solar_noon_at
+from forecaster.forecast.understand import Place, load_daily_wave
 from forecaster.site import Site
 from forecaster.soil.forcing import usual_range
 from forecaster.soil.season import harmonics

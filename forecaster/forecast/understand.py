@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.errors import InputError, NotEnoughData
+from forecaster.forecast.clock import solar_noon_at
 from forecaster.forecast.doubts import doubt_air, doubt_depth, doubt_readings
 from forecaster.forecast.judge import Doubt, judge_air
 from forecaster.packaged import load_csv, load_json
@@ -27,7 +28,7 @@ from forecaster.soil.residual import (
     weigh_outliers,
 )
 from forecaster.soil.season import harmonics
-from forecaster.soil.wave import DailyWave, solar_noon_hour
+from forecaster.soil.wave import DailyWave
 
 Floats = NDArray[np.float64]
 
@@ -313,19 +314,6 @@ def load_daily_wave(site: Site) -> DailyWave:
     if site.clock is None:
         wave = replace(wave, sd_phase_h=float(np.hypot(wave.sd_phase_h, CLOCK_SD_H)))
     return wave
-
-
-def solar_noon_at(site: Site, day: NDArray[np.int64]) -> Floats:
-    """Return the hour of a site's clock at which the sun stands highest, (n,) array.
-
-    By the clock that the site names, summer time and all; else by the nearest zone of 15°.
-    """
-    if site.longitude_deg is None:
-        return np.full(day.shape, 12.0)
-    if site.clock is None:
-        return np.full(day.shape, solar_noon_hour(site.longitude_deg))
-    kept = [solar_noon_hour(site.longitude_deg, site.clock_offset_h(int(each))) for each in day]
-    return np.array(kept)
 
 
 def ground_at(site: Site, model: SoilModel) -> Ground:

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from forecaster.errors import InputError
-from forecaster.forecast.understand import load_daily_wave, solar_noon_at
+from forecaster.forecast.clock import solar_noon_at
+from forecaster.forecast.understand import load_daily_wave
 from forecaster.site import Site
 
 JANUARY, JULY = (
@@ -36,7 +37,7 @@ def test_without_a_clock_the_longitude_serves_and_the_hour_is_less_sure():
 @pytest.mark.parametrize("clock", ["Mars/Olympus", "../etc", 99.0, float("nan"), ""])
 def test_a_clock_that_is_none_is_refused(clock):
     with pytest.raises(InputError, match="clock"):
-        Site(53.0, -6.0, clock=clock)
+        solar_noon_at(Site(53.0, -6.0, clock=clock), JULY)
 
 
 def test_what_covers_the_ground_changes_the_wave():

@@ -206,7 +206,7 @@ def test_merged_readings_answer_as_the_separate_ones():
     assert merged.error_c[0] == pytest.approx(weight.sum() ** -0.5)
     days = START + np.arange(40)
     separate_mean, separate_covariance, _ = dense_answer(
-        prior, Evidence(day, value, error, shared), days
+        prior, Evidence(day, value, error, shared[:, None]), days
     )
     ours = Posterior(prior, merged, START, START + 39)
     np.testing.assert_allclose(ours.mean_c, separate_mean, atol=1e-6)

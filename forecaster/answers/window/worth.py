@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from forecaster.answers.window.results import Worth
+from forecaster.forecast.clock import solar_noon_at
 from forecaster.forecast.ensemble import Crossing, SoilForecast
-from forecaster.forecast.understand import Place, load_daily_wave, solar_noon_at
+from forecaster.forecast.understand import Place, load_daily_wave
 from forecaster.site import Site
 from forecaster.soil.readings import THERMOMETER_SD_C
 from forecaster.soil.wave import hour_correction
