@@ -16,7 +16,15 @@ from forecaster.forecast.judge import Doubt, judge_air
 from forecaster.packaged import load_csv, load_json
 from forecaster.site import Site
 from forecaster.soil.forcing import DailyAir
-from forecaster.soil.model import Ground, Modelled, Network, SoilModel, at_depth, model_soil
+from forecaster.soil.model import (
+    Climates,
+    Ground,
+    Modelled,
+    Network,
+    SoilModel,
+    at_depth,
+    model_soil,
+)
 from forecaster.soil.readings import THERMOMETER_SD_C, Readings, daily_means, departures
 from forecaster.soil.residual import (
     NO_EVIDENCE,
@@ -147,7 +155,7 @@ def understand(
     model = load_model(kind) if model is None else model
     ground = ground_at(site, model)
     modelled = model_soil(record, site.latitude_deg, model, ground)
-    prior = model.prior_at(site.latitude_deg, site.longitude_deg, ground)
+    prior = model.prior_at(site.latitude_deg, site.longitude_deg, ground, modelled.climate)
     arrays = readings_as_arrays(readings, site, modelled)
     evidence, outlier = weigh_readings(
         arrays, site, modelled, ground=ground, model=model, prior=prior
@@ -292,6 +300,11 @@ def load_model(kind: str) -> SoilModel:
         ),
         own["wandering_depth_m"],
         own["apart_c_per_root_m"],
+        Climates(
+            np.array(own["climates"]["mean"]),
+            np.array(own["climates"]["precision"]),
+            own["climates"]["usual"],
+        ),
     )
 
 
