@@ -41,6 +41,9 @@ class Site:
         and exchange length (see `forecaster.soil.properties`).
     cover : {"grass", "bare", "mulch", "straw"}
         What lies on the ground. The model was fitted on grassed ground; others are shifts.
+    clock : str or float, optional
+        What clock the readings keep: a name such as "Europe/Dublin", summer time and all, or
+        hours ahead of universal time, −14 to 14. By default the longitude's nearest zone of 15°.
 
     Raises
     ------
@@ -53,6 +56,7 @@ class Site:
     depth_m: float = 0.10
     soil: Soil = "loam"
     cover: Cover = "grass"
+    clock: str | float | None = None
 
     def __post_init__(self) -> None:
         """Refuse what no place can have."""
@@ -66,6 +70,8 @@ class Site:
         ):
             if value not in known:
                 raise InputError(f"{name} is {value!r}; expected one of {', '.join(known)}")
+        if self.clock is not None and not isinstance(self.clock, str):
+            _check("clock", self.clock, -14.0, 14.0, "hours ahead of universal time")
 
 
 def _check(name: str, value: float, low: float, high: float, unit: str) -> None:

@@ -36,7 +36,7 @@ from scipy.optimize import minimize
 
 from forecaster.soil.forcing import DailyAir, bridge, describe, forcing_terms
 from forecaster.soil.heat import respond, respond_yearly
-from forecaster.soil.model import FITTED_DEPTH_M, Network, SoilModel
+from forecaster.soil.model import FITTED_DEPTH_M, Climates, Network, SoilModel, climate_of
 from forecaster.soil.residual import YEARLY_HARMONICS, Evidence, Posterior, ResidualPrior
 from forecaster.soil.season import fit_yearly, harmonics
 
@@ -345,7 +345,24 @@ def fit_kind(stations: Sequence[Station], kind: str, heat: Heat) -> dict[str, An
         "nugget": nugget,
         "wandering_depth_m": round(wandering, 3),
         "apart_c_per_root_m": round(mismatch, 2),
+        "climates": fit_climates(stations, kind),
         "terms": {s.name: np.round(t, 3).tolist() for s, t in zip(stations, terms, strict=True)},
+    }
+
+
+def fit_climates(stations: Sequence[Station], kind: str) -> dict[str, Any]:
+    """The climates that the stations have, of what this kind of record tells."""
+    told = 2 + sum(KINDS[kind][1:])
+    rows = []
+    for station in stations:
+        record = station.air(kind)
+        climate = describe(record, station.latitude_deg, harmonics(record.day))
+        rows.append(climate_of(climate)[:told])
+    found = Climates.of(np.array(rows))
+    return {
+        "mean": np.round(found.mean, 4).tolist(),
+        "precision": np.round(found.precision, 6).tolist(),
+        "usual": round(found.usual, 2),
     }
 
 
@@ -368,6 +385,7 @@ def as_model(fitted: dict[str, Any], heat: Heat, stations: Sequence[Station]) ->
         network(stations, terms, fitted["range_km"], fitted["nugget"]),
         fitted["wandering_depth_m"],
         fitted["apart_c_per_root_m"],
+        Climates(*(np.array(fitted["climates"][name]) for name in ("mean", "precision", "usual"))),
     )
 
 

@@ -6,11 +6,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from forecaster.forecast.clock import solar_noon_at
 from forecaster.forecast.understand import Place, load_daily_wave
 from forecaster.site import Site
 from forecaster.soil.forcing import usual_range
 from forecaster.soil.season import harmonics
-from forecaster.soil.wave import hour_correction, solar_noon_hour
+from forecaster.soil.wave import hour_correction
 
 Floats = NDArray[np.float64]
 
@@ -38,7 +39,6 @@ def departure_c(
         return None
     columns = harmonics(day.astype(np.int64))
     middle, half = columns @ climate.mean_c, usual_range(climate, columns) / 2.0
-    east = site.longitude_deg
     found = hour_correction(
         np.full(day.size, hour),
         site.depth_m,
@@ -46,7 +46,7 @@ def departure_c(
         tmax_c=middle + half,
         day_of_year=pd.DatetimeIndex(day.astype("datetime64[ns]")).day_of_year.to_numpy(),
         latitude_deg=site.latitude_deg,
-        wave=load_daily_wave(),
-        solar_noon_h=12.0 if east is None else solar_noon_hour(east),
+        wave=load_daily_wave(site),
+        solar_noon_h=solar_noon_at(site, day.astype(np.int64)),
     )
     return np.asarray(found.departure_c)

@@ -10,12 +10,21 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.errors import InputError, NotEnoughData
+from forecaster.forecast.clock import solar_noon_at
 from forecaster.forecast.doubts import doubt_air, doubt_depth, doubt_readings
 from forecaster.forecast.judge import Doubt, judge_air
 from forecaster.packaged import load_csv, load_json
 from forecaster.site import Site
 from forecaster.soil.forcing import DailyAir
-from forecaster.soil.model import Ground, Modelled, Network, SoilModel, at_depth, model_soil
+from forecaster.soil.model import (
+    Climates,
+    Ground,
+    Modelled,
+    Network,
+    SoilModel,
+    at_depth,
+    model_soil,
+)
 from forecaster.soil.readings import THERMOMETER_SD_C, Readings, daily_means, departures
 from forecaster.soil.residual import (
     NO_EVIDENCE,
@@ -27,12 +36,13 @@ from forecaster.soil.residual import (
     weigh_outliers,
 )
 from forecaster.soil.season import harmonics
-from forecaster.soil.wave import DailyWave, solar_noon_hour
+from forecaster.soil.wave import DailyWave
 
 Floats = NDArray[np.float64]
 
 LEAST_DAYS = 60
 LEAST_SHARE = 0.7  # of days with a value, for a column to be used
+CLOCK_SD_H = 0.5  # of a zone's clock about its sun, where none is told; common sense, no source
 UNKNOWN_AIR_SD_C = 3.0  # of a reading on a day whose air range is unknown
 ERRORS_TRIED_C = (0.1, 0.25, 0.5)
 READINGS_TO_LEARN_ERROR = 60
@@ -145,7 +155,7 @@ def understand(
     model = load_model(kind) if model is None else model
     ground = ground_at(site, model)
     modelled = model_soil(record, site.latitude_deg, model, ground)
-    prior = model.prior_at(site.latitude_deg, site.longitude_deg, ground)
+    prior = model.prior_at(site.latitude_deg, site.longitude_deg, ground, modelled.climate)
     arrays = readings_as_arrays(readings, site, modelled)
     evidence, outlier = weigh_readings(
         arrays, site, modelled, ground=ground, model=model, prior=prior
@@ -192,7 +202,7 @@ def doubts_of(place: Place) -> tuple[str, ...]:
     evidence = place.evidence
     expected = harmonics(evidence.day, YEARLY_HARMONICS) @ place.prior.yearly_mean_c
     read_c = place.modelled.soil_c[evidence.day - place.day[0]] + evidence.residual_c
-    sd_c = np.hypot(place.prior.sd_c(evidence.day), evidence.shared_c)
+    sd_c = np.hypot(place.prior.sd_c(evidence.day), evidence.shared_sd_c)
     return (
         *(doubt.sentence for doubt in place.doubtful),
         *doubt_readings(evidence.residual_c - expected, sd_c, read_c),
@@ -290,13 +300,33 @@ def load_model(kind: str) -> SoilModel:
         ),
         own["wandering_depth_m"],
         own["apart_c_per_root_m"],
+        Climates(
+            np.array(own["climates"]["mean"]),
+            np.array(own["climates"]["precision"]),
+            own["climates"]["usual"],
+        ),
     )
 
 
 @cache
-def load_daily_wave() -> DailyWave:
-    """Return the constants of the day's wave from the packaged data."""
-    return DailyWave.from_table(load_json("daily_wave.json"))
+def load_daily_wave(site: Site) -> DailyWave:
+    """Return the constants of the day's wave at a site, from the packaged data.
+
+    Fitted are grass and bare ground; what covers the ground otherwise shifts grass as it shifts
+    the year's wave. Where nobody said what clock the readings keep, the hour is less sure.
+    """
+    fitted = "bare" if site.cover == "bare" else "grass"
+    wave = DailyWave.from_table(load_json("daily_wave.json"), fitted)
+    cover = next(row for row in load_csv("covers.csv") if row["cover"] == site.cover)
+    if site.cover != fitted:
+        wave = replace(
+            wave,
+            exchange_length_m=wave.exchange_length_m * float(cover["exchange_factor"]),
+            sun_gain_c_m2_day_mj=wave.sun_gain_c_m2_day_mj * float(cover["sun_factor"]),
+        )
+    if site.clock is None:
+        wave = replace(wave, sd_phase_h=float(np.hypot(wave.sd_phase_h, CLOCK_SD_H)))
+    return wave
 
 
 def ground_at(site: Site, model: SoilModel) -> Ground:
@@ -386,12 +416,12 @@ def weigh_readings(
         tmax_c=middle + half,
         day_of_year=modelled.air.day_of_year[at],
         latitude_deg=site.latitude_deg,
-        wave=load_daily_wave(),
-        solar_noon_h=12.0 if site.longitude_deg is None else solar_noon_hour(site.longitude_deg),
+        wave=load_daily_wave(site),
+        solar_noon_h=solar_noon_at(site, readings.day),
     )
     known = np.isfinite(found.departure_c)
     shift = np.where(known, found.departure_c, 0.0)
-    shared = np.where(known, found.shared_c, 0.0)
+    shared = np.where(known[:, None], found.shared_c, 0.0)
     own_sd = np.where(known, found.own_sd_c, UNKNOWN_AIR_SD_C)
     expected = np.empty(at.size)
     for depth in np.unique(readings.depth_m):

@@ -114,6 +114,49 @@ class Network:
 
 
 @dataclass(frozen=True, slots=True)
+class Climates:
+    """The climates of the stations that a model was fitted on, as a normal distribution.
+
+    Parameters
+    ----------
+    mean : (k,) array
+        Of what `climate_of` returns.
+    precision : (k, k) array
+        Inverse of its covariance.
+    usual : float
+        Squared Mahalanobis distance within which nineteen stations in twenty lie.
+    """
+
+    mean: Floats
+    precision: Floats
+    usual: float
+
+    @classmethod
+    def of(cls, stations: Floats) -> Climates:
+        """Return the distribution of (s, k) stations."""
+        mean = stations.mean(axis=0)
+        precision = np.linalg.inv(np.atleast_2d(np.cov(stations.T)))
+        apart = ((stations - mean) @ precision * (stations - mean)).sum(axis=1)
+        return cls(mean, precision, float(np.quantile(apart, 0.95)))
+
+    def strangeness(self, climate: Climate) -> float:
+        """Return how far a climate lies outside, as a factor on variance, 1 inside.
+
+        The variance of a linear prediction grows with the squared Mahalanobis distance of the
+        place from those fitted (the leverage of Draper & Smith 1998, Applied Regression Analysis,
+        §8.1; section from memory).
+        """
+        off = climate_of(climate)[: self.mean.size] - self.mean
+        return max(1.0, float(off @ self.precision @ off) / self.usual)
+
+
+def climate_of(climate: Climate) -> Floats:
+    """Return yearly mean and amplitude of the air, °C, mean clearness and dryness, (4,) array."""
+    amplitude = float(np.hypot(climate.mean_c[1], climate.mean_c[2]))
+    return np.array([climate.mean_c[0], amplitude, climate.clearness[0], climate.dryness])
+
+
+@dataclass(frozen=True, slots=True)
 class SoilModel:
     """Everything fitted for one kind of air record.
 
@@ -130,6 +173,8 @@ class SoilModel:
         e-folding depth of the residual's slow and fast parts, m.
     apart_c_per_root_m : float
         Error of a residual carried from one depth to another, °C per √m between them.
+    climates : Climates, optional
+        Those of the stations.
     """
 
     weights: Mapping[str, float]
@@ -139,6 +184,7 @@ class SoilModel:
     network: Network
     wandering_depth_m: float
     apart_c_per_root_m: float
+    climates: Climates | None = None
 
     def apart_c(self, depth_m: Floats | float, other_m: float) -> Floats:
         """Return the standard deviation between the residuals of two depths, °C.
@@ -153,13 +199,21 @@ class SoilModel:
         return Ground(self.diffusivity_m2_s, self.exchange_length_m, depth_m)
 
     def prior_at(
-        self, latitude_deg: float, longitude_deg: float | None, ground: Ground
+        self,
+        latitude_deg: float,
+        longitude_deg: float | None,
+        ground: Ground,
+        climate: Climate | None = None,
     ) -> ResidualPrior:
         """Return what is left over at a place: kriged where stations are near, wider far off.
+
+        Wider too in a climate that none of the stations has.
 
         South of the equator the year is turned by half, so that signs keep their season.
         """
         mean, left = self.network.foretell(latitude_deg, longitude_deg)
+        if climate is not None and self.climates is not None:
+            left *= self.climates.strangeness(climate)
         covariance = left * self.residual.yearly_covariance
         covariance[0, 0] += ground.extra_offset_sd_c**2
         turn = np.ones(1 + 2 * YEARLY_HARMONICS)

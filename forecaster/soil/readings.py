@@ -110,7 +110,7 @@ def departures(
     day_of_year: NDArray[np.int64],
     latitude_deg: float,
     wave: DailyWave,
-    solar_noon_h: float,
+    solar_noon_h: Floats,
 ) -> HourCorrection:
     """Return what each reading owes to its hour; nothing for means of a day.
 
@@ -120,10 +120,13 @@ def departures(
     tmin_c, tmax_c : (m,) array
         The air's extremes on each reading's day, °C.
     day_of_year : (m,) array
-    latitude_deg, wave, solar_noon_h
+    latitude_deg, wave
         As for `forecaster.soil.wave.hour_correction`.
+    solar_noon_h : (m,) array
+        Hour of the readings' clock at which the sun stood highest.
     """
-    departure, sd, shared = np.zeros((3, readings.day.size))
+    departure, sd = np.zeros((2, readings.day.size))
+    shared = np.zeros((readings.day.size, 2))
     instants = ~readings.whole_day
     for depth in np.unique(readings.depth_m[instants]):
         at = np.flatnonzero(instants & (readings.depth_m == depth))
@@ -135,7 +138,7 @@ def departures(
             day_of_year=day_of_year[at],
             latitude_deg=latitude_deg,
             wave=wave,
-            solar_noon_h=solar_noon_h,
+            solar_noon_h=solar_noon_h[at],
         )
         departure[at], sd[at], shared[at] = found.departure_c, found.sd_c, found.shared_c
     return HourCorrection(departure, sd, shared)

@@ -87,9 +87,9 @@ class Evidence:
         Reading as a daily mean, less the model, °C.
     error_c : (m,) array
         Standard error of that, each day's own, °C, > 0.
-    shared_c : (m,) array
-        Error that all readings share, °C: how far each moves if the share is one standard
-        deviation high. The correction for the hour is of this kind.
+    shared_c : (m,) or (m, k) array
+        Errors that all readings share, °C: how far each moves if a share is one standard
+        deviation high. Those of the correction for the hour are of this kind.
     apart_c : float
         Standard deviation of what lies between the depth read and the depth asked about, °C:
         no number of readings at the one tells it of the other.
@@ -110,8 +110,9 @@ class Evidence:
         precision = error_c**-2
         weight = np.bincount(where, precision)
         value = np.bincount(where, residual_c * precision) / weight
-        shared = np.bincount(where, shared_c * precision) / weight
-        return Evidence(days, value, 1.0 / np.sqrt(weight), shared)
+        columns = shared_c.reshape(day.size, -1).T
+        shared = [np.bincount(where, column * precision) / weight for column in columns]
+        return Evidence(days, value, 1.0 / np.sqrt(weight), np.stack(shared, axis=1))
 
     def last(self, count: int) -> Evidence:
         """Return the last days of it."""
@@ -124,12 +125,17 @@ class Evidence:
         )
 
     @property
+    def shared_sd_c(self) -> Floats:
+        """Standard deviation of what each shares with the others, °C, (m,) array."""
+        return np.asarray(np.linalg.norm(np.column_stack([self.shared_c]), axis=1))
+
+    @property
     def empty(self) -> bool:
         """True if there is no reading."""
         return self.day.size == 0
 
 
-NO_EVIDENCE = Evidence(np.empty(0, dtype=np.int64), np.empty(0), np.empty(0), np.empty(0))
+NO_EVIDENCE = Evidence(np.empty(0, dtype=np.int64), *np.empty((2, 0)), np.empty((0, 2)))
 
 
 class Posterior:
@@ -158,12 +164,13 @@ class Posterior:
         gain = prior.gain(columns)
         self._load = np.stack([prior.slow_sd_c * gain, prior.fast_sd_c * gain], axis=1)
         self._at = evidence.day - first
-        # what stays: the yearly terms, and the error that all readings share (no day has it)
-        self._columns = np.column_stack([columns, np.zeros(self.day.size)])
+        # what stays: the yearly terms, and the errors that all readings share (no day has them)
         self._regressors = np.column_stack([columns[self._at], evidence.shared_c])
+        shares = self._regressors.shape[1] - columns.shape[1]
+        self._columns = np.column_stack([columns, np.zeros((self.day.size, shares))])
         terms = columns.shape[1]
-        self._start_mean = np.append(prior.yearly_mean_c, 0.0)
-        self._start_covariance = np.eye(terms + 1)
+        self._start_mean = np.append(prior.yearly_mean_c, np.zeros(shares))
+        self._start_covariance = np.eye(terms + shares)
         self._start_covariance[:terms, :terms] = prior.yearly_covariance
         self._factor = self._banded_factor()
 
@@ -242,7 +249,8 @@ class Posterior:
     @property
     def _apart_c(self) -> Floats:
         """What the depths between leave open, the more the readings narrow the rest, °C."""
-        share = self._told_sd_c / self.prior.sd_on(self._columns[:, :-1])
+        terms = self.prior.yearly_mean_c.size
+        share = self._told_sd_c / self.prior.sd_on(self._columns[:, :terms])
         return np.asarray(self.evidence.apart_c * np.sqrt(np.maximum(1.0 - share**2, 0.0)))
 
     def at_readings(self) -> tuple[Floats, Floats]:
@@ -259,7 +267,9 @@ class Posterior:
         It serves days that lie too far from every reading for the slow part to reach.
         """
         mean, covariance, _, _ = self._yearly
-        return replace(self.prior, yearly_mean_c=mean[:-1], yearly_covariance=covariance[:-1, :-1])
+        terms = self.prior.yearly_mean_c.size
+        own = covariance[:terms, :terms]
+        return replace(self.prior, yearly_mean_c=mean[:terms], yearly_covariance=own)
 
     def _wandering_variance(self) -> Floats:
         """Return the variance of g·(slow + fast) by day with the yearly terms known.

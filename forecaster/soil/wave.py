@@ -196,11 +196,14 @@ class DailyWave:
     still_c, full_c : float
         Daily mean air at and below which the soil shows no daily wave (snow, frost), and at
         and above which it shows all of it, °C; linear between.
-    sd_wave, sd_day : float
-        Standard error of a correction: its share of the departure itself (another soil,
-        another cover, a thermometer not quite at its depth), and its share of the wave's
-        amplitude at the depth in a soil free of snow and frost, there at every hour and on
-        every day (a front passing, a cloudy afternoon).
+    sd_wave : float
+        How far a place's amplitude lies off, as a share of it (another soil, another cover, a
+        thermometer not quite at its depth).
+    sd_phase_h : float
+        How far its hour lies off, hours (the same, and a clock not quite the sun's).
+    sd_day : float
+        What is left on each day and hour, as a share of the amplitude at the depth in a soil
+        free of snow and frost (a front passing, a cloudy afternoon).
     source : str
         What the constants were fitted on.
     """
@@ -212,26 +215,29 @@ class DailyWave:
     still_c: float
     full_c: float
     sd_wave: float
+    sd_phase_h: float
     sd_day: float
     source: str
 
     def __post_init__(self) -> None:
         """Refuse constants that no soil has."""
         _positive(diffusivity_m2_s=self.diffusivity_m2_s)
-        for name in ("exchange_length_m", "sun_gain_c_m2_day_mj", "sd_wave", "sd_day"):
+        for name in NOT_NEGATIVE:
             _not_negative(**{name: getattr(self, name)})
         if not self.still_c < self.full_c:
             raise InputError(f"still_c is {self.still_c:g} °C; expected below {self.full_c:g} °C")
 
     @classmethod
-    def from_table(cls, table: Mapping[str, Any]) -> DailyWave:
-        """Return the constants from what ``data/daily_wave.json`` holds."""
-        constants = table["constants"]
+    def from_table(cls, table: Mapping[str, Any], cover: str) -> DailyWave:
+        """Return the constants for grass or bare ground from ``data/daily_wave.json``."""
+        own = table["covers"][cover]
         return cls(
-            **{name: float(constants[name]["value"]) for name in NUMBERS}, source=table["source"]
+            **{name: float(own["constants"][name]["value"]) for name in NUMBERS},
+            source=own["source"],
         )
 
 
+NOT_NEGATIVE = ("exchange_length_m", "sun_gain_c_m2_day_mj", "sd_wave", "sd_phase_h", "sd_day")
 NUMBERS = tuple(field.name for field in fields(DailyWave) if field.name != "source")
 
 
@@ -246,10 +252,10 @@ class HourCorrection:
         subtract it from the reading.
     sd_c : array
         Standard error of that, °C, ≥ 0; the thermometer's own error comes on top.
-    shared_c : array
-        The part of the error that all corrections at a place share, signed, °C: how far each
-        moves if the wave here is one standard deviation larger than thought. A reading before
-        and one after the day's mean move apart.
+    shared_c : array, shape of `departure_c` plus (2,)
+        The parts of the error that all corrections at a place share, signed, °C: how far each
+        moves if the wave here is one standard deviation larger than thought, and if it comes one
+        earlier. A reading before and one after the day's mean move apart.
     """
 
     departure_c: Floats
@@ -259,7 +265,8 @@ class HourCorrection:
     @property
     def own_sd_c(self) -> Floats:
         """Standard error of each correction beside the shared part, °C, ≥ 0."""
-        return np.asarray(np.sqrt(np.maximum(self.sd_c**2 - self.shared_c**2, 0.0)))
+        shared = (self.shared_c**2).sum(axis=-1)
+        return np.asarray(np.sqrt(np.maximum(self.sd_c**2 - shared, 0.0)))
 
 
 def hour_correction(
@@ -271,13 +278,11 @@ def hour_correction(
     day_of_year: ArrayLike,
     latitude_deg: float,
     wave: DailyWave,
-    solar_noon_h: float = 12.0,
+    solar_noon_h: ArrayLike = 12.0,
 ) -> HourCorrection:
     r"""Return the departure of the soil at an hour from its daily mean, with its error.
 
-    Assumes level ground in the open. The constants come from two rangeland sites with
-    sparse shrubs; under dense grass or mulch the wave is smaller, which `sd_wave` covers
-    only in part.
+    Assumes level ground in the open.
 
     Parameters
     ----------
@@ -293,8 +298,8 @@ def hour_correction(
         Degrees north.
     wave : DailyWave
         Fitted constants.
-    solar_noon_h : float
-        Local standard hour at which the sun stands highest (`solar_noon_hour`).
+    solar_noon_h : float or (n,) array
+        Hour of the readings' clock at which the sun stands highest (`solar_noon_hour`).
 
     Returns
     -------
@@ -325,16 +330,19 @@ def hour_correction(
     free = _forcing(tmin_c, tmax_c, day_of_year, latitude_deg, wave) * gain
     mean_c = (np.asarray(tmin_c, dtype=float) + np.asarray(tmax_c, dtype=float)) / 2.0
     ramp = np.clip((mean_c - wave.still_c) / (wave.full_c - wave.still_c), 0.0, 1.0)
-    known = _at(free, hours - solar_noon_h)
-    any_hour = _at(free[..., None, :], READING_HOURS - solar_noon_h)
+    noon = np.asarray(solar_noon_h, dtype=float)
     unknown = np.isnan(hours)
-    departure = ramp * np.where(unknown, any_hour.mean(axis=-1), known)
-    spread = np.where(unknown, ramp * any_hour.std(axis=-1), 0.0)
-    shared = wave.sd_wave * departure
-    sd = np.hypot(shared, wave.sd_day * np.abs(free[..., 0]))
-    return HourCorrection(
-        np.asarray(departure), np.asarray(np.hypot(sd, spread)), np.asarray(shared)
+    later = free * (2j * np.pi / 24.0 * np.array([1.0, 2.0]))  # °C an hour
+    any_hour, any_slope = (
+        _at(wave_c[..., None, :], READING_HOURS - noon[..., None]) for wave_c in (free, later)
     )
+    departure = ramp * np.where(unknown, any_hour.mean(axis=-1), _at(free, hours - noon))
+    slope = ramp * np.where(unknown, any_slope.mean(axis=-1), _at(later, hours - noon))
+    spread = np.where(unknown, ramp * any_hour.std(axis=-1), 0.0)
+    shared = np.stack([wave.sd_wave * departure, wave.sd_phase_h * slope], axis=-1)
+    own = np.hypot(wave.sd_day * np.abs(free[..., 0]), spread)
+    sd = np.sqrt((shared**2).sum(axis=-1) + own**2)
+    return HourCorrection(np.asarray(departure), np.asarray(sd), np.asarray(shared))
 
 
 def solar_noon_hour(longitude_deg: float, utc_offset_h: float | None = None) -> float:

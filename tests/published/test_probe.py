@@ -33,6 +33,7 @@ _spec = importlib.util.spec_from_file_location(
 script = importlib.util.module_from_spec(_spec)
 sys.modules[_spec.name] = script  # its dataclasses look their module up
 _spec.loader.exec_module(script)
+HERE = script.PLACES[0]  # both sites share its position and clock
 
 
 @pytest.fixture(scope="module")
@@ -42,12 +43,12 @@ def folder(records):
 
 @pytest.fixture(scope="module")
 def profiles(folder):
-    return script.read_profiles(folder)
+    return script.read_profiles(folder.parent, "bare")
 
 
 @pytest.fixture(scope="module")
 def wave():
-    return DailyWave.from_table(reference.load_json("daily_wave.json"))
+    return DailyWave.from_table(reference.load_json("daily_wave.json"), "bare")
 
 
 def summer_wave(profiles, site, depth_m):
@@ -84,7 +85,7 @@ def test_correction_brings_a_planting_depth_reading_to_the_days_mean(profiles, w
     # at the valley site and from 1.78 to 0.84 at the ridge; at 17:00 from 2.29 to 0.75 and
     # from 2.20 to 0.96. Asked for: at least halved.
     (profile,) = (p for p in profiles if p.site == site and p.depth_m == 0.10)
-    late = profile.where(profile.days >= script.SPLIT)
+    late = profile.late()
     (row,) = script.score([late], wave)
     assert row["days"] > 500
     assert row["after_all"] < 0.5 * row["before_all"]
@@ -97,9 +98,9 @@ def test_correction_helps_with_the_constants_of_the_other_site(profiles, site):
     # A gardener's soil is a third one. With constants from one site only, readings at 10 cm
     # at the other go from 1.78 to 1.21 °C (valley) and from 1.78 to 0.95 (ridge): less good
     # than with both, and still a third nearer.
-    others = [p.where(p.days < script.SPLIT) for p in profiles if p.site != site]
+    others = [p.early() for p in profiles if p.site != site]
     (profile,) = (p for p in profiles if p.site == site and p.depth_m == 0.10)
-    late = profile.where(profile.days >= script.SPLIT)
+    late = profile.late()
     (row,) = script.score([late], script.fit(others))
     assert row["after_all"] < 0.70 * row["before_all"]
 
@@ -108,7 +109,7 @@ def test_standard_error_of_the_correction_is_honest_at_planting_depth(profiles, 
     inside = []
     for profile in profiles:
         if profile.depth_m == 0.10:
-            late = profile.where(profile.days >= script.SPLIT)
+            late = profile.late()
             inside.append(script.score([late], wave)[0]["within_80"])
     # 80 % of readings should lie within 1.28 standard errors; 0.93 and 0.87 do. The error has
     # to hold for soils unlike both, so it may be wide, but neither useless nor too sure.
@@ -120,11 +121,11 @@ def test_an_unknown_hour_costs_what_it_costs(profiles, wave):
     hours = np.arange(7, 21)
     for site in SITES:
         (profile,) = (p for p in profiles if p.site == site and p.depth_m == 0.10)
-        late = profile.where(profile.days >= script.SPLIT)
+        late = profile.late()
         air = {name: late.air[name].to_numpy() for name in ("tmin_c", "tmax_c")}
         days = {
             "day_of_year": late.days.day_of_year.to_numpy(),
-            "latitude_deg": script.LATITUDE_DEG,
+            "latitude_deg": HERE.latitude_deg,
             "wave": wave,
         }
         answer = hour_correction(np.full(len(late.days), np.nan), 0.10, **air, **days)
@@ -132,7 +133,7 @@ def test_an_unknown_hour_costs_what_it_costs(profiles, wave):
         share = (np.abs(error) < 1.2816 * answer.sd_c[:, None]).mean()
         assert 0.70 < share < 0.95
         # It is a larger error than that of a known hour, day by day, as the data say too.
-        known = hour_correction(17.0, 0.10, **air, **days, solar_noon_h=script.NOON_H)
+        known = hour_correction(17.0, 0.10, **air, **days, solar_noon_h=HERE.noon_h)
         known_error = late.departure_c[:, 17] - known.departure_c
         assert np.sqrt((error**2).mean()) > np.sqrt((known_error**2).mean())
         warm = late.air["tmin_c"].to_numpy() > 5.0
@@ -158,9 +159,9 @@ def test_correction_quiets_the_five_o_clock_readings(folder, wave, site):
             tmin_c=table["tmin_c"].to_numpy(),
             tmax_c=table["tmax_c"].to_numpy(),
             day_of_year=table.index.day_of_year.to_numpy(),
-            latitude_deg=script.LATITUDE_DEG,
+            latitude_deg=HERE.latitude_deg,
             wave=wave,
-            solar_noon_h=script.NOON_H,
+            solar_noon_h=HERE.noon_h,
         ).departure_c
         for depth_m in (0.10, 0.20)
     ]
@@ -184,7 +185,7 @@ def test_correction_quiets_the_five_o_clock_readings(folder, wave, site):
 
 
 def test_shipped_constants_are_what_the_script_fits(profiles, wave):
-    early = [p.where(p.days < script.SPLIT) for p in profiles]
+    early = [p.early() for p in profiles]
     fitted = script.fit(early)
     for name in script.FITTED:
         # Least squares ends within a thousandth from one machine to another.

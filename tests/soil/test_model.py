@@ -1,5 +1,7 @@
 """The fitted model as a function of air: what must hold whatever the numbers fitted."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -8,8 +10,10 @@ from hypothesis import strategies as st
 
 from forecaster.errors import InputError
 from forecaster.forecast.understand import daily_air, load_model
+from forecaster.soil.forcing import Climate
 from forecaster.soil.model import (
     MEAN_SHARE,
+    Climates,
     Ground,
     Network,
     at_depth,
@@ -176,6 +180,33 @@ def test_far_off_or_without_a_longitude_the_shared_mean_is_foretold():
 def test_what_is_left_is_a_share(latitude, longitude, nugget):
     _, left = some_network(nugget).foretell(latitude, longitude)
     assert nugget - 1e-9 <= left <= 1.0 + MEAN_SHARE + 1e-9
+
+
+def test_a_strange_climate_is_less_sure():
+    """Inside nothing changes; outside the variance grows as the squared distance."""
+    random = np.random.default_rng(4)
+    fitted = Climates.of(
+        random.normal(size=(200, 4)) * [4.0, 2.0, 0.05, 0.1] + [11.0, 10.0, 0.5, 0.1]
+    )
+    usual = Climate(
+        np.array([11.0, 10.0, 0.0, 0.0, 0.0]), np.array([0.5, 0.0, 0.0, 0.0, 0.0]), 1.0, 2.2
+    )
+    assert fitted.strangeness(usual) == 1.0
+    hot, hotter = (
+        fitted.strangeness(replace(usual, mean_c=np.array([mean, 10.0, 0.0, 0.0, 0.0])))
+        for mean in (11.0 + 24.0, 11.0 + 48.0)
+    )
+    assert hot > 2.0
+    assert hotter == pytest.approx(4.0 * hot, rel=0.15)
+    model = load_model("extremes+rain")
+    ground = model.ground(0.1)
+    near = model.prior_at(40.0, -97.0, ground).yearly_covariance
+    desert = replace(
+        usual, mean_c=np.array([27.0, 11.0, 0.0, 0.0, 0.0]), rain_mm=0.1, evaporation_mm=6.0
+    )
+    far = model.prior_at(40.0, -97.0, ground, desert).yearly_covariance
+    np.testing.assert_allclose(far, model.climates.strangeness(desert) * near)
+    assert far[0, 0] > 1.5 * near[0, 0]
 
 
 def test_chords_by_hand():

@@ -11,7 +11,7 @@ from forecaster import packaged as reference
 from forecaster.errors import InputError
 from forecaster.soil import properties as soil
 from forecaster.soil import sun, wave
-from forecaster.soil.wave import NUMBERS, DailyWave
+from forecaster.soil.wave import NUMBERS, DailyWave, hour_correction
 
 SHARES = st.floats(0.0, 1.0)
 SOILS = reference.load_csv("soils.csv")
@@ -125,18 +125,31 @@ def test_straw_cools_as_much_as_was_measured_under_straw():
     assert 2.0 <= (bare - straw) * 0.40 * 22.0 <= 4.0
 
 
-def test_shipped_daily_wave_is_plausible():
+@pytest.mark.parametrize("cover", ["grass", "bare"])
+def test_shipped_daily_wave_is_plausible(cover):
     table = reference.load_json("daily_wave.json")
-    constants = table["constants"]
-    shipped = DailyWave.from_table(table)
+    constants = table["covers"][cover]["constants"]
+    shipped = DailyWave.from_table(table, cover)
     assert 1e-7 < shipped.diffusivity_m2_s < 1e-6
     assert 0.0 < shipped.exchange_length_m < 1.0
-    assert 0.3 < shipped.sun_gain_c_m2_day_mj < 3.0
+    assert 0.1 < shipped.sun_gain_c_m2_day_mj < 3.0
     assert 1.0 < shipped.air_lag_h < 5.0
     assert -15.0 < shipped.still_c < 5.0 < shipped.full_c < 15.0
     assert 0.1 < shipped.sd_wave < 1.0
+    assert 0.2 < shipped.sd_phase_h < 1.5
     assert 0.1 < shipped.sd_day < 1.0
     assert all(constants[name]["unit"] and constants[name]["basis"] for name in NUMBERS)
+
+
+def test_grass_shades_the_daily_wave():
+    """Issue 11: under grass the observed wave is 0.2 to 0.6 of that of bare, dry rangeland."""
+    table = reference.load_json("daily_wave.json")
+    june = {"tmin_c": 12.0, "tmax_c": 27.0, "day_of_year": 170, "latitude_deg": 40.0}
+    grass, bare = (
+        hour_correction(8.0, 0.10, wave=DailyWave.from_table(table, cover), **june).departure_c
+        for cover in ("grass", "bare")
+    )
+    assert 0.2 < grass / bare < 0.7
 
 
 @given(SHARES, SHARES, st.floats(800.0, 1700.0), SHARES)

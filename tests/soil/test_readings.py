@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from forecaster.forecast.understand import load_daily_wave
+from forecaster.site import Site
 from forecaster.soil.readings import LOGGER_SD_C, Readings, daily_means, departures
 from forecaster.soil.wave import hour_correction
 
@@ -108,11 +109,15 @@ def test_means_of_days_owe_nothing_to_the_hour():
         readings([100], [np.nan], [9.0], whole=True),
         readings([100, 100], [7.0, 17.0], [8.0, 12.0], 0.05),
     )
-    wave = load_daily_wave()
-    air = {"day_of_year": np.full(3, 150), "latitude_deg": 40.0, "wave": wave, "solar_noon_h": 12.2}
-    ours = departures(some, tmin_c=np.full(3, 8.0), tmax_c=np.full(3, 22.0), **air)
+    wave = load_daily_wave(Site(40.0, -97.0))
+    air = {"day_of_year": np.full(3, 150), "latitude_deg": 40.0, "wave": wave}
+    noon = np.full(3, 12.2)
+    ours = departures(
+        some, tmin_c=np.full(3, 8.0), tmax_c=np.full(3, 22.0), solar_noon_h=noon, **air
+    )
     assert ours.departure_c[0] == 0.0
     assert ours.sd_c[0] == 0.0
-    alone = hour_correction(7.0, 0.05, tmin_c=8.0, tmax_c=22.0, **(air | {"day_of_year": 150}))
+    one = air | {"day_of_year": 150, "solar_noon_h": 12.2}
+    alone = hour_correction(7.0, 0.05, tmin_c=8.0, tmax_c=22.0, **one)
     assert ours.departure_c[1] == pytest.approx(float(alone.departure_c))
     assert ours.departure_c[1] < 0.0 < ours.departure_c[2]

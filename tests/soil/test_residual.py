@@ -42,7 +42,7 @@ def some_evidence(random, days, count, shared=0.3):
         day,
         random.normal(size=count) * 2.0,
         random.uniform(0.1, 1.0, count),
-        random.normal(size=count) * shared,
+        random.normal(size=(count, 2)) * shared,
     )
 
 
@@ -61,7 +61,7 @@ def dense_answer(prior, evidence, day):
     """Posterior mean and covariance and the log-likelihood of the readings, no trick used."""
     mean, covariance = dense_prior(prior, day)
     at = evidence.day - day[0]
-    error = np.diag(evidence.error_c**2) + np.outer(evidence.shared_c, evidence.shared_c)
+    error = np.diag(evidence.error_c**2) + evidence.shared_c @ evidence.shared_c.T
     among = covariance[np.ix_(at, at)] + error
     miss = evidence.residual_c - mean[at]
     gain = np.linalg.solve(among, covariance[at]).T
@@ -91,17 +91,17 @@ def test_what_readings_should_have_shown_holds_their_shared_error(seed):
     random = np.random.default_rng(seed)
     prior, evidence = some_prior(random), some_evidence(random, 80, 12)
     fitted, sd = Posterior(prior, evidence, START, START + 79).at_readings()
-    # the shared error as an eighth thing that stays: state = (residual by day, share)
+    # the shared errors stay as the yearly terms do: state = (residual by day, both shares)
     day = START + np.arange(80)
     mean, covariance = dense_prior(prior, day)
-    reads = np.zeros((12, 81))
+    reads = np.zeros((12, 82))
     reads[np.arange(12), evidence.day - START] = 1.0
-    reads[:, 80] = evidence.shared_c
-    whole = np.zeros((81, 81))
-    whole[:80, :80], whole[80, 80] = covariance, 1.0
+    reads[:, 80:] = evidence.shared_c
+    whole = np.eye(82)
+    whole[:80, :80] = covariance
     among = reads @ whole @ reads.T + np.diag(evidence.error_c**2)
     gain = np.linalg.solve(among, reads @ whole).T
-    state = np.append(mean, 0.0) + gain @ (evidence.residual_c - reads[:, :80] @ mean)
+    state = np.append(mean, [0.0, 0.0]) + gain @ (evidence.residual_c - reads[:, :80] @ mean)
     left = whole - gain @ reads @ whole
     np.testing.assert_allclose(fitted, reads @ state, atol=1e-6)
     np.testing.assert_allclose(sd, np.sqrt(np.diag(reads @ left @ reads.T)), atol=1e-6)
@@ -151,7 +151,7 @@ def test_work_grows_with_days_not_their_square():
         ours = Posterior(prior, NO_EVIDENCE, START, START + days - 1)
         largest = max(np.size(value) for value in vars(ours).values())
         assert ours._factor.shape == (3, 2 * days)
-        assert largest <= 8 * days  # the eight columns of what stays
+        assert largest <= 9 * days  # the nine columns of what stays
 
 
 def test_a_reading_outside_the_days_is_refused():
@@ -206,7 +206,7 @@ def test_merged_readings_answer_as_the_separate_ones():
     assert merged.error_c[0] == pytest.approx(weight.sum() ** -0.5)
     days = START + np.arange(40)
     separate_mean, separate_covariance, _ = dense_answer(
-        prior, Evidence(day, value, error, shared), days
+        prior, Evidence(day, value, error, shared[:, None]), days
     )
     ours = Posterior(prior, merged, START, START + 39)
     np.testing.assert_allclose(ours.mean_c, separate_mean, atol=1e-6)

@@ -37,6 +37,7 @@ WAVE = DailyWave(
     still_c=-5.0,
     full_c=8.0,
     sd_wave=0.5,
+    sd_phase_h=0.6,
     sd_day=0.3,
     source="a test",
 )
@@ -261,6 +262,26 @@ def test_later_solar_noon_moves_the_wave_by_as_much():
     here = hour_correction(10.0, 0.1, **JUNE)
     there = hour_correction(11.0, 0.1, **JUNE, solar_noon_h=13.0)
     assert float(here.departure_c) == pytest.approx(float(there.departure_c))
+
+
+def test_what_all_readings_share_is_a_larger_wave_and_an_earlier_one():
+    hours = np.array([7.0, 10.0, 17.0])
+    answer = hour_correction(hours, 0.10, **JUNE)
+    np.testing.assert_allclose(answer.shared_c[:, 0], WAVE.sd_wave * answer.departure_c)
+    step = 1e-4
+    earlier = hour_correction(hours + step, 0.10, **JUNE).departure_c
+    slope = (earlier - answer.departure_c) / step
+    np.testing.assert_allclose(answer.shared_c[:, 1], WAVE.sd_phase_h * slope, rtol=1e-3)
+    whole = (answer.shared_c**2).sum(axis=-1) + answer.own_sd_c**2
+    np.testing.assert_allclose(answer.sd_c**2, whole)
+
+
+def test_solar_noon_may_differ_from_reading_to_reading():
+    noon = np.array([12.0, 13.0])
+    both = hour_correction(np.array([9.0, 9.0]), 0.1, **JUNE, solar_noon_h=noon)
+    for i in range(2):
+        alone = hour_correction(9.0, 0.1, **JUNE, solar_noon_h=noon[i])
+        assert both.departure_c[i] == pytest.approx(float(alone.departure_c))
 
 
 def test_solar_noon_from_longitude():

@@ -5,11 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from forecaster.answers.window.results import Worth
+from forecaster.forecast.clock import solar_noon_at
 from forecaster.forecast.ensemble import Crossing, SoilForecast
 from forecaster.forecast.understand import Place, load_daily_wave
 from forecaster.site import Site
 from forecaster.soil.readings import THERMOMETER_SD_C
-from forecaster.soil.wave import hour_correction, solar_noon_hour
+from forecaster.soil.wave import hour_correction
 
 READING_HOURS = np.arange(6.0, 21.0)
 READING_DEPTHS_M = (0.05, 0.10, 0.15)  # as far as a kitchen-drawer thermometer reaches
@@ -65,10 +66,8 @@ def _best_reading(place: Place, site: Site) -> tuple[float, float, float]:
             tmax_c=np.full(READING_HOURS.size, middle + half),
             day_of_year=np.full(READING_HOURS.size, air.day_of_year[-1]),
             latitude_deg=site.latitude_deg,
-            wave=load_daily_wave(),
-            solar_noon_h=12.0
-            if site.longitude_deg is None
-            else solar_noon_hour(site.longitude_deg),
+            wave=load_daily_wave(site),
+            solar_noon_h=solar_noon_at(site, np.full(READING_HOURS.size, air.day[-1])),
         )
         apart = place.model.apart_c(depth, site.depth_m)
         error = np.sqrt(THERMOMETER_SD_C**2 + found.sd_c**2 + apart**2)
