@@ -88,7 +88,8 @@ class PlaceToday:
         if self.stale_days:
             return STALE
         if must_check(self.place.doubtful):
-            return f"check the record first: {self.place.doubtful[0].sentence}"
+            remedy = self.place.doubtful[0].remedy
+            return f"the record must be checked first: {remedy[0].lower()}{remedy[1:]}"
         return ""
 
     def index(self, day: np.datetime64) -> int:

@@ -178,7 +178,8 @@ def judged(air: pd.DataFrame, record: DailyAir, site: Site) -> tuple[Doubt, ...]
     least, most, mean = (_column(air, name) for name in ("tmin_c", "tmax_c", "tavg_c"))
     extremes = None if least is None or most is None else (least, most)
     found = judge_air(record, site.latitude_deg, site.longitude_deg, extremes, mean)
-    return (*(Doubt(what="climate", sentence=each) for each in strange), *found)
+    check = "Check the unit and the latitude"
+    return (*(Doubt(what="climate", sentence=s, remedy=check) for s in strange), *found)
 
 
 def doubts_of(place: Place) -> tuple[str, ...]:
