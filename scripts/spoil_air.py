@@ -30,7 +30,7 @@ MONTH_DAYS = 30
 SENTINEL_C = -17.8  # 0 °F
 SENTINEL_SHARE = 0.05
 MOVED_DAYS = 10
-NEIGHBOUR_C = -1.5  # beds beside each other differ by about so much; common practice, no source
+NEIGHBOUR_C = -1.0  # what beds beside each other may differ by; common practice, no source
 
 
 @dataclass(frozen=True)
