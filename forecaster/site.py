@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from forecaster.errors import InputError
+from forecaster.given import number, word
 
 Soil = Literal[
     "loam",
@@ -60,22 +59,11 @@ class Site:
 
     def __post_init__(self) -> None:
         """Refuse what no place can have."""
-        _check("latitude_deg", self.latitude_deg, -90.0, 90.0, "degrees north")
+        number("latitude_deg", self.latitude_deg, -90.0, 90.0, "degrees north")
         if self.longitude_deg is not None:
-            _check("longitude_deg", self.longitude_deg, -180.0, 180.0, "degrees east")
-        _check("depth_m", self.depth_m, 0.0, DEEPEST_M, "metres below the surface")
-        for name, value, known in (
-            ("soil", self.soil, get_args(Soil)),
-            ("cover", self.cover, get_args(Cover)),
-        ):
-            if value not in known:
-                raise InputError(f"{name} is {value!r}; expected one of {', '.join(known)}")
+            number("longitude_deg", self.longitude_deg, -180.0, 180.0, "degrees east")
+        number("depth_m", self.depth_m, 0.0, DEEPEST_M, "metres below the surface")
+        word("soil", self.soil, get_args(Soil))
+        word("cover", self.cover, get_args(Cover))
         if self.clock is not None and not isinstance(self.clock, str):
-            _check("clock", self.clock, -14.0, 14.0, "hours ahead of universal time")
-
-
-def _check(name: str, value: float, low: float, high: float, unit: str) -> None:
-    if not (isinstance(value, int | float) and math.isfinite(value) and low <= value <= high):
-        raise InputError(
-            f"{name} is {value!r}; expected a number from {low:g} to {high:g} ({unit})"
-        )
+            number("clock", self.clock, -14.0, 14.0, "hours ahead of universal time")

@@ -8,7 +8,7 @@ import pytest
 
 PACKAGE = Path(__file__).resolve().parents[1] / "forecaster"
 LAYERS = (
-    ("ground", {"units", "errors", "site", "files"}),
+    ("ground", {"units", "errors", "site", "files", "given"}),
     ("tables", {"ingest", "fetch", "book", "packaged"}),
     ("physics", {"soil", "chance"}),
     ("questions", {"rules"}),
@@ -29,7 +29,8 @@ DOORS = {"__init__", "__main__"}
 PURE = {
     "errors": {"pathlib"},  # a path is said, never opened
     "units": {"numpy", "re", "typing"},
-    "site": {"dataclasses", "math", "typing"},
+    "given": {"collections", "math", "typing"},
+    "site": {"dataclasses", "typing"},
     "soil": {"collections", "dataclasses", "functools", "numpy", "scipy", "typing"},
     "rules": {"collections", "dataclasses", "itertools", "numpy", "statistics", "typing"},
     "chance": {"collections", "dataclasses", "datetime", "numpy", "scipy"},

@@ -11,6 +11,8 @@ import pandas as pd
 from forecaster.answers.calendar import date_of
 from forecaster.errors import NotEnoughData
 from forecaster.forecast.ensemble import Day, as_day
+from forecaster.forecast.given import air_column, check_extremes, days_of_air
+from forecaster.given import number
 from forecaster.packaged import load_csv
 from forecaster.rules.frost import FrostSample, Side, frost_sample
 from forecaster.rules.season import Season, season_of
@@ -95,14 +97,19 @@ def frost_dates(
     NotEnoughData
         If the record holds no daily minima, or less than a year of them.
     """
-    last = pd.Timestamp(as_day(air.index[-1] if today is None else today))
-    table = air.loc[:last]
-    if "tmin_c" not in table or table["tmin_c"].notna().sum() < LEAST_DAYS:
+    number("offset_c", offset_c, -30.0, 30.0, "°C")
+    last = pd.Timestamp(as_day(days_of_air(air).index[-1]))
+    if today is not None:
+        last = pd.Timestamp(as_day(today))
+    table = air.loc[: last + pd.Timedelta(hours=23)]
+    least = air_column(table, "tmin_c")
+    if least is None or np.isfinite(least).sum() < LEAST_DAYS:
         raise NotEnoughData(
             "the record holds no year of daily minima; frost dates need the minimum of each day"
         )
     index = table.index.to_numpy().astype("datetime64[D]")
-    day, least = index.astype(np.int64), table["tmin_c"].to_numpy(dtype=float)
+    check_extremes(least, air_column(table, "tmax_c"))
+    day = index.astype(np.int64)
     yearly = fit_yearly(harmonics(day), least, prior_sd=10.0, noise_sd=10.0)
     falling = season_of(yearly, "falling")
     now = np.datetime64(last.date(), "D")

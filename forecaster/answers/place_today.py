@@ -17,6 +17,7 @@ from forecaster.forecast.ensemble import SoilForecast
 from forecaster.forecast.judge import must_check
 from forecaster.forecast.soil import forecast_from, known_air, until
 from forecaster.forecast.understand import Place, doubts_of, understand
+from forecaster.given import one
 from forecaster.rules.growing_days import GrowingDays
 from forecaster.site import Site
 from forecaster.soil.season import harmonics
@@ -88,7 +89,8 @@ class PlaceToday:
         if self.stale_days:
             return STALE
         if must_check(self.place.doubtful):
-            return f"check the record first: {self.place.doubtful[0].sentence}"
+            remedy = self.place.doubtful[0].remedy
+            return f"the record must be checked first: {remedy[0].lower()}{remedy[1:]}"
         return ""
 
     def index(self, day: np.datetime64) -> int:
@@ -133,6 +135,7 @@ def place_today(
     NotEnoughData
         If the record is too short, or its year has no seasons.
     """
+    one("site", site, Site, "a Site, as Site(41.2, -96.0)")
     known = until(readings, pd.Timestamp(today))
     if known is not None and "depth_m" in known:
         known = known.assign(depth_m=known["depth_m"].fillna(site.depth_m))

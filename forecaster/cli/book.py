@@ -81,6 +81,7 @@ def start(
     as_json: bool,
 ) -> None:
     """Begin a book: where the garden is, and its air record."""
+    from forecaster.answers.at_once import doubt_place_air
     from forecaster.book import Bed, Place, add_air, add_bed, add_place
     from forecaster.ingest import account_of
     from forecaster.units import parse_length
@@ -98,17 +99,22 @@ def start(
     place = Place(name, lat, lon, height, station, obs_hour)
     first = None if bed is None else Bed(bed, name)
     added = None
+    doubts: tuple[str, ...] = ()
     with opened(path, create=True) as held:
         with held.batch("start", name) as batch:
             add_place(batch, place)
             if record is not None:
                 added = add_air(batch, name, record.table, **record.how)
+                doubts = doubt_place_air(held, name)
             if first is not None:
                 add_bed(batch, first)
         words = [f"Book: {held.path}", f"{place_line(place)}."]
         words += [f"{bed_line(first)}."] if first else []
         words += air_words(added, name, "F") if added else []
-        data = {"book": str(held.path), "place": place, "bed": first, "air": added}
+        words += [f"Check first: {each}" for each in doubts]
+        data = {
+            "book": str(held.path), "place": place, "bed": first, "air": added, "doubts": doubts,
+        }  # fmt: skip
     if added is None:
         words.append("No air yet; add a record: crossday book import FILE --air")
     else:
@@ -214,6 +220,7 @@ def read(
     when = moment(at)
     import pandas as pd
 
+    from forecaster.answers.at_once import doubt_reading
     from forecaster.book import add_readings, say_name
     from forecaster.errors import InputError
     from forecaster.words.book import readings_words
@@ -230,16 +237,21 @@ def read(
             "span": ["instant"], "hour_known": [when.hour_known],
         }  # fmt: skip
         added = add_readings(batch, where.name, pd.DataFrame(row))
+        doubt = ""
+        if added.new:
+            doubt = doubt_reading(held, where.name, pd.Timestamp(when.standard), temp_c)
     if added.conflicts:
         raise InputError(" ".join(readings_words(added, where.name, scale(show))))
     verb = "Written down" if added.new else "In the book already"
     warm = degrees(temp_c, scale(show), both=True)
     deep_down = "at the surface" if deep == 0.0 else f"{length(deep)} down"
     words = [f"{verb}: {warm} in {say_name(where.name)}, {deep_down}, {when.said}."]
+    words += [doubt] if doubt else []
     data = {
         "bed": where.name, "temp_c": round(temp_c, 4), "depth_m": deep,
         "time": when.standard.isoformat(), "wall": when.wall.isoformat(),
         "hour_known": when.hour_known, "new": bool(added.new),
+        "doubts": [doubt] if doubt else [],
     }  # fmt: skip
     tell(words, data, as_json=as_json)
 

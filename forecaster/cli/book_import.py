@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -55,15 +56,26 @@ def import_(file: str, *, is_air: bool, path: str | None, as_json: bool, **how: 
         return
     show = scale(how["show"])
     if is_air:
-        where, added_air = _import_air(file, path, how)
-        tell(air_words(added_air, where, show), {"place": where, "air": added_air}, as_json=as_json)
+        where, added_air, doubts = _import_air(file, path, how)
+        words = [*air_words(added_air, where, show), *_check_first(doubts)]
+        tell(words, {"place": where, "air": added_air, "doubts": doubts}, as_json=as_json)
         return
     where, added, notes = _import_log(file, path, how)
     words = [*readings_words(added, where, show), *notes]
     tell(words, {"bed": where, "readings": added, "notes": notes}, as_json=as_json)
 
 
-def _import_air(file: str, path: str | None, how: dict[str, Any]) -> tuple[str, Any]:
+def _check_first(doubts: Sequence[str]) -> list[str]:
+    """Return what is strange about a record just taken in, and how to take it back."""
+    from forecaster.answers.at_once import UNDO
+
+    return [f"Check first: {each}" for each in doubts] + ([f"{UNDO}."] if doubts else [])
+
+
+def _import_air(
+    file: str, path: str | None, how: dict[str, Any]
+) -> tuple[str, Any, tuple[str, ...]]:
+    from forecaster.answers.at_once import doubt_place_air
     from forecaster.book import add_air, find_place
 
     with opened(path) as held:
@@ -71,7 +83,8 @@ def _import_air(file: str, path: str | None, how: dict[str, Any]) -> tuple[str, 
         hour = place.obs_hour if how["obs_hour"] is None else how["obs_hour"]
         record = read_air_file(file, obs_hour=hour, units=how["units"], day_first=how["day_first"])
         with held.batch("import", file) as batch:
-            return place.name, add_air(batch, place.name, record.table, **record.how)
+            added = add_air(batch, place.name, record.table, **record.how)
+            return place.name, added, doubt_place_air(held, place.name)
 
 
 @dataclass(frozen=True, slots=True)

@@ -175,14 +175,20 @@ def doubt_readings(departure_c: Floats, sd_c: Floats, temp_c: Floats) -> tuple[s
     return ()
 
 
+def unit_that_fits(temp_c: float, expected_c: float) -> str:
+    """Return the unit, F or C, in which a number as it was read would fit; none if neither does."""
+    tried = {"F": f_to_c(temp_c), "C": temp_c * 1.8 + 32.0}
+    left = {unit: abs(value - expected_c) for unit, value in tried.items()}
+    best = min(left, key=lambda unit: left[unit])
+    return best if left[best] < READINGS_FAR_C / 2.0 else ""
+
+
 def _other_unit(off_c: float, temp_c: Floats) -> str:
     """Return the unit that would explain readings so far off, as a remedy."""
     middle = float(np.median(temp_c))
-    tried = {"F": f_to_c(middle), "C": middle * 1.8 + 32.0}
-    left = {unit: abs(value - (middle - off_c)) for unit, value in tried.items()}
-    best = min(left, key=lambda unit: left[unit])
+    best = unit_that_fits(middle, middle - off_c)
     stuck = temp_c.size > 1 and float(np.ptp(temp_c)) < STUCK_C
-    if left[best] < READINGS_FAR_C / 2.0 and not stuck:
+    if best and not stuck:
         return f"They would fit as °{best}: say --readings-units {best}, or mend the heading"
     return "Check unit, depth and thermometer, and whether the log is of this place"
 

@@ -11,9 +11,11 @@ from numpy.typing import NDArray
 
 from forecaster.errors import InputError
 from forecaster.forecast.understand import Place
+from forecaster.given import number, shown, word
 from forecaster.rules.crossings import NEVER, Direction, Kind, crossing_index
 
 Floats = NDArray[np.float64]
+FIRST_YEAR, LAST_YEAR = 1700, 2250  # what a nanosecond's count of 64 bits holds, nearly
 Day = str | date | np.datetime64 | pd.Timestamp
 
 
@@ -37,8 +39,7 @@ class Crossing:
         InputError
             If `q` lies outside 0 to 1.
         """
-        if not 0.0 <= q <= 1.0:
-            raise InputError(f"q is {q!r}; expected a share from 0 to 1")
+        q = number("q", q, 0.0, 1.0, "a share")
         crossed = np.sort(self.dates[~np.isnat(self.dates)])
         rank = max(int(np.ceil(q * self.dates.size)), 1) - 1
         return crossed[rank] if rank < crossed.size else np.datetime64("NaT", "D")
@@ -118,6 +119,9 @@ class SoilForecast:
             If the season has no day in the forecast.
         """
         day = self.dates.to_numpy().astype("datetime64[D]")
+        number("threshold_c", threshold_c, -100.0, 100.0, "°C")
+        word("direction", direction, ("falling", "rising"))
+        word("kind", kind, ("settled", "first", "last"))
         begin = day[0] if first is None else max(as_day(first), day[0])
         end = day[-1] if last is None else min(as_day(last), day[-1])
         inside = slice(int((begin - day[0]).astype(int)), int((end - day[0]).astype(int)) + 1)
@@ -148,10 +152,15 @@ def as_day(day: Day) -> np.datetime64:
     InputError
         If it is not a date.
     """
+    told: object = day  # a number would be nanoseconds since 1970
     try:
-        stamp = pd.Timestamp(day)
+        stamp = pd.NaT if isinstance(told, bool | int | float) else pd.Timestamp(day)
     except (ValueError, TypeError) as error:
-        raise InputError(f"{day!r} is not a date; expected for example 2025-10-01") from error
+        raise InputError(f"{shown(day)} is not a date; expected as 2025-10-01") from error
     if pd.isna(stamp):
-        raise InputError(f"{day!r} is not a date; expected for example 2025-10-01")
+        raise InputError(f"{shown(day)} is not a date; expected as 2025-10-01")
+    if not FIRST_YEAR <= stamp.year <= LAST_YEAR:
+        raise InputError(
+            f"the day is {str(day)[:40]}; expected one of the years {FIRST_YEAR} to {LAST_YEAR}"
+        )
     return np.datetime64(stamp.date(), "D")

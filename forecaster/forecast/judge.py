@@ -99,22 +99,22 @@ class Doubt:
         Short name of what is doubted, as ``unit`` or ``dates``.
     sentence : str
         What is strange, where, and what would explain it.
+    remedy : str
+        What to look at or say, as ``Check the file's dates``.
     first, last : date or None
         The days it is about; None for the whole record.
     strength : float
         How far beyond the limit: 1 at the limit.
-    remedy : str
-        What to look at or say, as ``--units F``; empty where only looking helps.
     severity : {"check first", "note"}
         Whether no answer may say "go" before it was checked.
     """
 
     what: str
     sentence: str
+    remedy: str
     first: date | None = None
     last: date | None = None
     strength: float = 1.0
-    remedy: str = ""
     severity: Literal["check first", "note"] = "check first"
 
 

@@ -15,7 +15,9 @@ from forecaster.chance.future_air import AirMemory, Splice, choose_past, future_
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.forecast.doubts import doubt_outlook
 from forecaster.forecast.ensemble import Day, SoilForecast, as_day
+from forecaster.forecast.given import air_column, check_extremes, days_of_air, times_of_readings
 from forecaster.forecast.understand import Place, doubts_of, understand
+from forecaster.given import whole
 from forecaster.packaged import load_json
 from forecaster.site import Site
 from forecaster.soil.forcing import DailyAir, forcing_terms, memory_after
@@ -27,6 +29,7 @@ from forecaster.soil.season import harmonics
 Floats = NDArray[np.float64]
 
 LONGEST_HORIZON_DAYS = 730
+MOST_MEMBERS, LARGEST_SEED = 100_000, 2**63 - 1
 DAYS_BACK = 180  # of the past shown before the day of issue, unless asked otherwise
 
 
@@ -119,7 +122,7 @@ def forecast_soil(
     NotEnoughData
         If fewer than 60 days up to `issued` have a value.
     """
-    _check_draws(horizon_days, members)
+    check_draws(horizon_days, members, seed)
     now = as_day(issued)
     place = understand(known_air(air, now), site, until(readings, pd.Timestamp(now)))
     return forecast_from(
@@ -133,12 +136,17 @@ def forecast_soil(
     )
 
 
-def _check_draws(horizon_days: int, members: int) -> None:
-    if not 1 <= horizon_days <= LONGEST_HORIZON_DAYS or members < 2:
-        raise InputError(
-            f"horizon_days is {horizon_days} and members {members}; "
-            f"expected 1 to {LONGEST_HORIZON_DAYS}, and 2 or more"
-        )
+def check_draws(horizon_days: int, members: int, seed: int) -> None:
+    """Refuse numbers with which nothing can be drawn.
+
+    Raises
+    ------
+    InputError
+        Naming the one.
+    """
+    whole("horizon_days", horizon_days, 1, LONGEST_HORIZON_DAYS)
+    whole("members", members, 2, MOST_MEMBERS)
+    whole("seed", seed, 0, LARGEST_SEED)
 
 
 def forecast_from(
@@ -169,7 +177,7 @@ def forecast_from(
     InputError
         If an argument is out of range, or the place knows air or readings of after `issued`.
     """
-    _check_draws(horizon_days, members)
+    check_draws(horizon_days, members, seed)
     known_to = pd.Timestamp(as_day(issued))
     last = int(place.day[-1])
     knows_to = max(last, last if place.evidence.empty else int(place.evidence.day[-1]))
@@ -369,6 +377,7 @@ def _outlook_days(
     outlook: pd.DataFrame, ahead: pd.DatetimeIndex, air: DailyAir, usual_c: Floats
 ) -> DailyAir:
     """Return an outlook on the first of the days ahead, as far as it goes."""
+    days_of_air(outlook, "outlook")
     missing = sorted({"tmin_c", "tmax_c"} - set(outlook.columns))
     if missing:
         raise InputError(f"the outlook has no {', '.join(missing)}; expected °C a day")
@@ -377,11 +386,13 @@ def _outlook_days(
         raise NotEnoughData(f"the outlook has no day after {ahead[0] - pd.Timedelta(days=1):%F}")
     days = int((min(table.index[-1], ahead[-1]) - ahead[0]).days) + 1
     table = table.reindex(ahead[:days])
-    least, most = (table[name].to_numpy(dtype=float) for name in ("tmin_c", "tmax_c"))
-    rain = table["precip_mm"].to_numpy(dtype=float) if "precip_mm" in table else None
+    least, most, told, rain = (
+        air_column(table, name) for name in ("tmin_c", "tmax_c", "tavg_c", "precip_mm")
+    )
+    assert least is not None and most is not None  # noqa: S101, PT018 - for the type checker
+    check_extremes(least, most)
     mean = (least + most) / 2.0
-    if "tavg_c" in table:
-        told = table["tavg_c"].to_numpy(dtype=float)
+    if told is not None:
         mean = np.where(np.isfinite(told), told, mean)
     number = ahead[:days].to_numpy().astype("datetime64[D]").astype(np.int64)
     doubt_outlook(mean - harmonics(number) @ usual_c)
@@ -402,9 +413,8 @@ def known_air(air: pd.DataFrame, day: np.datetime64) -> pd.DataFrame:
     InputError
         If the record begins only after that day, or ended more than two years before it.
     """
-    index = air.index
-    if not isinstance(index, pd.DatetimeIndex) or not index.size:
-        raise InputError("the air table's index is not dates without a time zone")
+    index = days_of_air(air).index
+    assert isinstance(index, pd.DatetimeIndex)  # noqa: S101 - for the type checker
     first, last = (np.datetime64(index[at].date(), "D") for at in (0, -1))
     if day < first:
         raise InputError(f"today is {day}; the air record begins only on {first}")
@@ -425,10 +435,9 @@ def until(readings: pd.DataFrame | None, last: pd.Timestamp) -> pd.DataFrame | N
     InputError
         If they have no time.
     """
+    readings = times_of_readings(readings)
     if readings is None:
         return None
-    if "time" not in readings:
-        raise InputError("the readings have no time; read_readings makes it so")
     return readings[readings["time"] < last + pd.Timedelta(days=1)]
 
 

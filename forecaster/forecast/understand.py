@@ -9,9 +9,17 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from forecaster import given
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.forecast.clock import solar_noon_at
 from forecaster.forecast.doubts import doubt_air, doubt_depth, doubt_readings
+from forecaster.forecast.given import (
+    air_column,
+    check_extremes,
+    check_readings,
+    days_of_air,
+    times_of_readings,
+)
 from forecaster.forecast.judge import Doubt, judge_air
 from forecaster.packaged import load_csv, load_json
 from forecaster.site import Site
@@ -150,6 +158,7 @@ def understand(
     Parameters and errors as for `forecaster.forecast.soil.estimate_soil`; `model` replaces the
     packaged one, as a fit that has not seen this place does.
     """
+    given.one("site", site, Site, "a Site, as Site(41.2, -96.0)")
     record, kind = daily_air(air)
     doubtful = judged(air, record, site)
     model = load_model(kind) if model is None else model
@@ -188,7 +197,8 @@ def judged(air: pd.DataFrame, record: DailyAir, site: Site) -> tuple[Doubt, ...]
     least, most, mean = (_column(air, name) for name in ("tmin_c", "tmax_c", "tavg_c"))
     extremes = None if least is None or most is None else (least, most)
     found = judge_air(record, site.latitude_deg, site.longitude_deg, extremes, mean)
-    return (*(Doubt(what="climate", sentence=each) for each in strange), *found)
+    check = "Check the unit and the latitude"
+    return (*(Doubt(what="climate", sentence=s, remedy=check) for s in strange), *found)
 
 
 def doubts_of(place: Place) -> tuple[str, ...]:
@@ -215,9 +225,8 @@ def daily_air(air: pd.DataFrame) -> tuple[DailyAir, str]:
 
     The true mean, the extremes and rain are each used if known on 70 % of the days.
     """
-    index = air.index
-    if not isinstance(index, pd.DatetimeIndex) or index.tz is not None:
-        raise InputError("the air table's index is not dates without a time zone")
+    index = days_of_air(air).index
+    assert isinstance(index, pd.DatetimeIndex)  # noqa: S101 - for the type checker
     if index.size < LEAST_DAYS:
         raise NotEnoughData(f"{index.size} days of air; at least {LEAST_DAYS} are needed")
     day = index.to_numpy().astype("datetime64[D]").astype(np.int64)
@@ -230,6 +239,7 @@ def daily_air(air: pd.DataFrame) -> tuple[DailyAir, str]:
         _column(air, name) for name in ("tmin_c", "tmax_c", "tavg_c", "precip_mm")
     )
     extremes = least is not None and most is not None
+    check_extremes(least, most)
     if extremes:
         assert least is not None and most is not None  # noqa: S101, PT018 - for the type checker
         middle, spread = (least + most) / 2.0, most - least
@@ -255,10 +265,8 @@ def daily_air(air: pd.DataFrame) -> tuple[DailyAir, str]:
 
 def _column(air: pd.DataFrame, name: str) -> Floats | None:
     """Return a column, or None if too few of its days are known."""
-    if name not in air:
-        return None
-    values = air[name].to_numpy(dtype=float)
-    return values if np.isfinite(values).mean() >= LEAST_SHARE else None
+    values = air_column(air, name)
+    return values if values is not None and np.isfinite(values).mean() >= LEAST_SHARE else None
 
 
 def _shares(air: pd.DataFrame) -> str:
@@ -266,7 +274,7 @@ def _shares(air: pd.DataFrame) -> str:
     held = [name for name in ("tmin_c", "tmax_c", "tavg_c") if name in air]
     if not held:
         return "it has none of them"
-    shares = ", ".join(f"{name} on {np.isfinite(air[name]).mean():.0%}" for name in held)
+    shares = ", ".join(f"{name} on {air[name].notna().mean():.0%}" for name in held)
     return f"{shares} of {air.index[0]:%F} to {air.index[-1]:%F}"
 
 
@@ -359,11 +367,10 @@ def readings_as_arrays(
     readings: pd.DataFrame | None, site: Site, modelled: Modelled
 ) -> Readings | None:
     """Return the readings that fall on the record's days, whole days put in one."""
+    readings = times_of_readings(readings)
     if readings is None or len(readings) == 0:
         return None
-    missing = sorted({"time", "temp_c"} - set(readings.columns))
-    if missing:
-        raise InputError(f"the readings have no {', '.join(missing)}; read_readings makes them so")
+    check_readings(readings)
     time = readings["time"].to_numpy().astype("datetime64[s]")
     day = time.astype("datetime64[D]")
     hour = (time - day).astype(np.int64) / 3600.0

@@ -125,10 +125,13 @@ def _fit(columns: Floats, values: Floats, ridge: Floats, expected: Floats) -> Fl
     known = known[:: max(known.size // ENOUGH_TO_FIT, 1)]
     rows = np.ascontiguousarray(columns[known].T)
     y = values[known] - expected @ rows
-    moved, left, wild = np.zeros(expected.size), y, np.inf
+    left: Floats = np.asarray(y)
+    moved, wild = np.zeros(expected.size), np.inf
     for _ in range(ROUNDS):
         weighed = rows / (1.0 + (left / wild) ** 2)
-        moved = np.linalg.solve(weighed @ rows.T + np.diag(ridge), weighed @ y)
+        moved = np.asarray(
+            np.linalg.solve(weighed @ rows.T + np.diag(ridge), weighed @ y), dtype=np.float64
+        )
         left = y - moved @ rows
         wild = WILD_SDS * (_robust_sd(left) + 1e-6)
     return np.asarray(expected + moved)

@@ -45,6 +45,8 @@ class Told:
         What else the user should know; readings that the others contradict.
     title : str
         Name of the place, if it has one.
+    check_first : sequence of str
+        What is doubtful about the record; also among the notes.
     """
 
     windows: Sequence[Window]
@@ -54,6 +56,7 @@ class Told:
     notes: Sequence[str] = ()
     outliers: Sequence[str] = ()
     title: str = ""
+    check_first: Sequence[str] = ()
 
 
 def tell(answer: WindowAnswer, record: Record) -> Told:
@@ -66,6 +69,7 @@ def tell(answer: WindowAnswer, record: Record) -> Told:
         (*record.notes, *answer.notes),
         answer.outliers,
         record.title,
+        tuple(doubt.sentence for doubt in answer.doubtful),
     )
 
 
@@ -82,6 +86,7 @@ def told_text(told: Told, width: int = WIDEST, show: Show = "F") -> str:
     """
     width = max(NARROWEST, min(WIDEST, width))
     blocks = [wrap(_heading(told), width)]
+    blocks += [wrap(f"Check first: {doubt}", width) for doubt in told.check_first]
     if told.windows and (stale := stale_words(told.windows[0], told.today)):
         blocks.append(wrap(stale, width))
     for place, window in enumerate(told.windows):
@@ -91,8 +96,9 @@ def told_text(told: Told, width: int = WIDEST, show: Show = "F") -> str:
         blocks.append("\n".join(lines))
     if not told.windows:
         blocks.append(wrap("No window can be worked out for this place.", width))
-    if told.notes:
-        blocks.append("\n".join(wrap(sentence(note), width) for note in told.notes))
+    notes = [note for note in told.notes if note not in told.check_first]
+    if notes:
+        blocks.append("\n".join(wrap(sentence(note), width) for note in notes))
     if told.accounts or told.outliers:
         blocks.append("\n".join(_read(told, width, show)))
     cautions = [wrap(f"· {text}", width, "  ") for text in CAUTIONS]
@@ -114,6 +120,7 @@ def told_json(told: Told) -> dict[str, Any]:
             "cover": site.cover,
         },
         "windows": [to_json(window) for window in told.windows],
+        "check_first": list(told.check_first),
         "notes": list(told.notes),
         "contradicted_readings": list(told.outliers),
         "read": {name.lower(): account_json(account) for name, account in told.accounts.items()},

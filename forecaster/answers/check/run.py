@@ -11,12 +11,13 @@ from numpy.typing import NDArray
 
 from forecaster.answers.check.results import Hindcast, Row, cells_of
 from forecaster.answers.check.truth import Truth, what_came_true
-from forecaster.answers.window import Threshold, known_thresholds
+from forecaster.answers.window import THRESHOLDS, Threshold, known_thresholds
 from forecaster.chance.scores import crps_ensemble
-from forecaster.errors import InputError, NotEnoughData
+from forecaster.errors import NotEnoughData
 from forecaster.forecast.ensemble import Crossing, SoilForecast
-from forecaster.forecast.soil import forecast_from, until
+from forecaster.forecast.soil import check_draws, forecast_from, until
 from forecaster.forecast.understand import understand
+from forecaster.given import several, whole
 from forecaster.rules.crossings import NEVER, crossing_index
 from forecaster.rules.past import PastSeason
 from forecaster.site import Site
@@ -78,9 +79,10 @@ def hindcast(
         If fewer than five past seasons are known.
     """
     _check(leads_days, seasons)
-    asked = known_thresholds() if thresholds is None else list(thresholds)
-    if not asked:
-        raise InputError("thresholds is empty; expected at least one, as known_thresholds gives")
+    check_draws(1, members, seed)
+    asked = known_thresholds()
+    if thresholds is not None:
+        asked = several("thresholds", thresholds, Threshold, THRESHOLDS)
     truth = what_came_true(air, site, readings, asked, model)
     chosen = tuple(threshold for threshold in asked if threshold.name in truth.seasons)
     jobs = [
@@ -115,10 +117,10 @@ def hindcast(
 
 
 def _check(leads_days: Sequence[int], seasons: int | None) -> None:
-    if not leads_days or not all(0 <= lead <= 180 for lead in leads_days):
-        raise InputError(f"leads_days is {list(leads_days)}; expected days from 0 to 180")
-    if seasons is not None and seasons < 1:
-        raise InputError(f"seasons is {seasons}; expected 1 or more")
+    for lead in several("leads_days", leads_days, object, "days from 0 to 180"):
+        whole("leads_days", lead, 0, 180)
+    if seasons is not None:
+        whole("seasons", seasons, 1, 10_000)
 
 
 def _rows(

@@ -16,6 +16,7 @@ from forecaster.answers.place_today import MEMBERS, PlaceToday, bed_of, of_recor
 from forecaster.answers.record import Record
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.forecast.ensemble import Day, as_day
+from forecaster.given import one, several
 from forecaster.rules.crops import Crop
 from forecaster.site import Site
 from forecaster.units import f_to_c_difference
@@ -68,9 +69,9 @@ def crop_windows(
     NotEnoughData
         If the record is too short, or its year has no seasons.
     """
-    asked = Wish() if wish is None else wish
-    if not crops:
-        raise InputError("crops is empty; expected at least one, as known_crops gives")
+    asked: Wish = Wish() if wish is None else one("wish", wish, Wish, "a Wish")
+    crops = several("crops", crops, Crop, "at least one Crop, as known_crops gives")
+    one("site", site, Site, "a Site, as Site(41.2, -96.0)")
     now = as_day(today)
     offset_c = bed_offset_c(asked)
 

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, TypeVar, get_args
 
 from forecaster.errors import FileError, InputError
+from forecaster.given import one
 from forecaster.packaged import load_csv
 from forecaster.rules.crops import (
     Crop,
@@ -107,6 +108,8 @@ def known_crops(crop_class: str | None = None, own: str | Path | None = None) ->
         raise InputError(
             f"crop class {crop_class!r} is not known; expected one of {', '.join(CLASSES)}"
         )
+    if own is not None:
+        one("own", own, (str, Path), "the path of a CSV file")
     crops = _packaged() if own is None else _laid_over(_packaged(), Path(own))
     return {name: crop for name, crop in crops.items() if crop_class in (None, crop.crop_class)}
 
@@ -131,7 +134,8 @@ def find_crop(name: str, crops: Mapping[str, Crop] | None = None) -> Crop:
     InputError
         If it is not known, with the names that come near.
     """
-    among = known_crops() if crops is None else crops
+    one("name", name, str, "a crop's name")
+    among = known_crops() if crops is None else one("crops", crops, Mapping, "crops by name")
     names = {each: crop for crop in among.values() for each in (crop.name, *crop.also)}
     asked = " ".join(name.casefold().replace("-", " ").replace("_", " ").split())
     singular = asked.removesuffix("s")

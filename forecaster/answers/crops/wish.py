@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from forecaster.errors import InputError
+from forecaster.given import number, one, whole
 from forecaster.rules.crops import PlantingSeason, Use
 
 
@@ -46,9 +46,16 @@ class Wish:
 
     def __post_init__(self) -> None:
         """Refuse what cannot be."""
-        if self.risk is not None and not 0.0 <= self.risk <= 1.0:
-            raise InputError(f"risk is {self.risk!r}; expected a probability from 0 to 1")
+        if self.risk is not None:
+            number("risk", self.risk, 0.0, 1.0, "a probability")
+        if self.offset_c is not None:
+            number("offset_c", self.offset_c, -30.0, 30.0, "°C")
         for name in ("rooting_days", "season_days"):
-            days = getattr(self, name)
-            if days is not None and not 1 <= days <= 365:
-                raise InputError(f"{name} is {days!r}; expected 1 to 365 days")
+            if getattr(self, name) is not None:
+                whole(name, getattr(self, name), 1, 365)
+        for name in ("season", "use", "source"):
+            if getattr(self, name) is not None:
+                one(name, getattr(self, name), str, "a word")
+        for name in ("sown", "begins"):
+            if getattr(self, name) is not None:
+                one(name, getattr(self, name), date, "a date")

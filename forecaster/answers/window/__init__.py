@@ -1,6 +1,6 @@
 """The planting window: typical, this season so far, and what will happen, for each threshold."""
 
-from forecaster.answers.window.find import find_windows, known_thresholds, windows_in
+from forecaster.answers.window.find import THRESHOLDS, find_windows, known_thresholds, windows_in
 from forecaster.answers.window.results import (
     Outlook,
     Shown,
@@ -14,6 +14,7 @@ from forecaster.answers.window.results import (
 )
 
 __all__ = [
+    "THRESHOLDS",
     "Outlook",
     "Shown",
     "SoFar",

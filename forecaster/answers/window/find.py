@@ -28,6 +28,7 @@ from forecaster.answers.window.worth import worth_of_readings
 from forecaster.errors import InputError
 from forecaster.forecast.ensemble import Crossing, Day, SoilForecast, as_day
 from forecaster.forecast.understand import Place
+from forecaster.given import several
 from forecaster.packaged import load_csv
 from forecaster.rules.crossings import (
     NEVER,
@@ -44,6 +45,7 @@ from forecaster.units import f_to_c
 Floats = NDArray[np.float64]
 
 WEEKS_SHOWN = 8
+THRESHOLDS = "at least one Threshold, as known_thresholds gives"
 PAST_SHOWN_DAYS = 60
 THERMOMETER_HOURS = (7.0, 16.0)  # early, and when the soil under hand is about warmest
 SURE, EVEN, HARDLY = 0.8, 0.5, 0.05
@@ -134,8 +136,7 @@ def windows_in(here: PlaceToday, thresholds: Sequence[Threshold]) -> WindowAnswe
     InputError
         If no threshold is given.
     """
-    if not thresholds:
-        raise InputError("thresholds is empty; expected at least one, as known_thresholds gives")
+    thresholds = several("thresholds", thresholds, Threshold, THRESHOLDS)
     windows = sorted((_window(threshold, here) for threshold in thresholds), key=_order)
     return _answer(tuple(windows), here)
 

@@ -11,6 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.forecast.judge import Doubt
+from forecaster.given import number, one, word
 from forecaster.rules.crossings import Direction
 
 Floats = NDArray[np.float64]
@@ -39,6 +40,13 @@ class Threshold:
     direction: Direction
     basis: str = "yours"
     source: str = "given on the command line"
+
+    def __post_init__(self) -> None:
+        """Refuse what no soil has."""
+        for name in ("name", "label"):
+            one(name, getattr(self, name), str, "text")
+        number("threshold_c", self.threshold_c, -100.0, 100.0, "°C")
+        word("direction", self.direction, ("falling", "rising"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -106,9 +106,11 @@ def _files(path: Paths) -> list[Path]:
     """List the files meant by `path`."""
     if isinstance(path, str | os.PathLike):
         return _folder_or_file(Path(path))
-    if not isinstance(path, Iterable):
-        raise FileError(f"{path!r} is not a path", expected="a file, a folder or a list of files")
-    found = [file for item in path for file in _folder_or_file(Path(item))]
+    items = list(path) if isinstance(path, Iterable) else [path]
+    if wrong := [item for item in items if not isinstance(item, str | os.PathLike)]:
+        said = " ".join(repr(wrong[0]).split())[:60]
+        raise FileError(f"{said} is no path", expected="a file, a folder or a list of files")
+    found = [file for item in items for file in _folder_or_file(Path(item))]
     if not found:
         raise FileError("an empty list of files", expected="at least one file")
     return found
