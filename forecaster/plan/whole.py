@@ -101,7 +101,7 @@ def plan_changeover(record: Record, asked: Changeover) -> WholePlan:
     decided = _of_crops(here, record, asked)
     season = decided[0].season if decided else asked.season
     window, after = _choose(answer.windows, season, thresholds)
-    decided = decided or [by_threshold(window, record.today)]
+    decided = decided or [by_threshold(window, record.today, here.unsure)]
     wants = asked.wants
     if wants.planted is None:
         wants = replace(wants, planted=_planted(record, decided))

@@ -87,8 +87,9 @@ def told_text(told: Told, width: int = WIDEST, show: Show = "F") -> str:
     width = max(NARROWEST, min(WIDEST, width))
     blocks = [wrap(_heading(told), width)]
     blocks += [wrap(f"Check first: {doubt}", width) for doubt in told.check_first]
-    if told.windows and (stale := stale_words(told.windows[0], told.today)):
-        blocks.append(wrap(stale, width))
+    so_far = told.windows[0].so_far if told.windows else None
+    if so_far is not None and so_far.stale_days:
+        blocks.append(wrap(stale_words(so_far.last_day, so_far.stale_days), width))
     for place, window in enumerate(told.windows):
         answer = lead(window, told.today, show)
         behind = window_words(window, told.today, show, width - 2, first=place == 0)

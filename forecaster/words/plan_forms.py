@@ -43,6 +43,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "today": plan.today.isoformat(),
         "bed": plan.bed.name,
         "threshold": plan.lead.threshold or None,
+        "check_first": plan.lead.check_first or None,
         "plants": [each.what for each in plan.decisions],
         "tasks": [task_json(task, plan.today) for task in plan.tasks],
         "shopping": None if plan.shopping is None else _shopping(plan.shopping),

@@ -144,7 +144,7 @@ def _window(
         return made
     return replace(
         made,
-        state=_state(read, now),
+        state=_state(read, day, here.today),
         opens=_opens(read, day, here),
         best=_best(read, chance, day, advised=0 < advised == read.best),
         closes=_closes(read, chance, day),
@@ -211,12 +211,12 @@ def _day(day: NDArray[np.datetime64], at: int | None) -> date | None:
     return None if at is None else date_of(day[at])
 
 
-def _state(read: PlantingWindow, now: int) -> State:
-    if now < read.opens:
+def _state(read: PlantingWindow, day: NDArray[np.datetime64], today: np.datetime64) -> State:
+    if today < day[read.opens]:
         return "ahead"
-    if now <= read.closes:
+    if today <= day[read.closes]:
         return "open"
-    return "late" if now <= read.possible_until else "closed"
+    return "late" if today <= day[read.possible_until] else "closed"
 
 
 def _with_emergence(
