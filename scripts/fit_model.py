@@ -135,6 +135,15 @@ def load_stations(folder: Path, cover: str = "grass") -> list[Station]:
     return [replace(station, **factors) for station in stations]
 
 
+def load_places(places: Sequence[str]) -> list[Station]:
+    """The stations of every DIR or DIR:COVER."""
+    stations = []
+    for place in places:
+        folder, _, cover = place.partition(":")
+        stations += load_stations(Path(folder), cover or "grass")
+    return stations
+
+
 def load_station(folder: Path, name: str, latitude_deg: float, longitude_deg: float) -> Station:
     """One station's file."""
     frame = pd.read_csv(folder / f"{name}.csv.gz", index_col="date", parse_dates=True).asfreq("D")
@@ -418,10 +427,7 @@ def write(kinds: dict[str, dict[str, Any]], heat: Heat, stations: Sequence[Stati
 
 def main(places: Sequence[str]) -> None:
     """Fit and write."""
-    stations = []
-    for place in places:
-        folder, _, cover = place.partition(":")
-        stations += load_stations(Path(folder), cover or "grass")
+    stations = load_places(places)
     print(f"{len(stations)} stations read")
     heat = fit_heat(stations)
     print(heat)
