@@ -20,7 +20,6 @@ from forecaster.plan import (
     frost_span,
     make_plan,
     pull_curve,
-    setting_out,
 )
 
 TODAY = date(2026, 9, 1)
@@ -230,7 +229,6 @@ def test_nothing_to_set_out_before_today(window):
     made = make_plan(window(), Bed(), today=now)
     out = made.task("set-out")
     assert out.earliest == now
-    assert setting_out(window(), now).quantile(0.01) == now
 
 
 def test_a_window_long_open_is_planted_now(window):
