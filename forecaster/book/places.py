@@ -87,7 +87,7 @@ class Bed:
     outline: tuple[tuple[float, float], ...] = ()
     soil: Soil = "loam"
     organic_share: float | None = None
-    cover: Cover = "grass"
+    cover: Cover = "bare"
     light: Light = "sun"
     raised: bool = False
     depth_m: float = 0.1016

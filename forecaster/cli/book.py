@@ -130,7 +130,7 @@ def start(
     click.option("--outline", metavar="CORNERS", help="In metres, as '0,0 4,0 4,2.5 0,2.5'."),
     click.option("--soil", type=click.Choice(get_args(Soil)), help="Texture; default: loam."),
     click.option("--organic", metavar="SHARE", help="Organic matter by weight, as 5% or 0.05."),
-    click.option("--cover", type=click.Choice(get_args(Cover)), help="Default: grass."),
+    click.option("--cover", type=click.Choice(get_args(Cover)), help="Default: bare, as beds are."),
     click.option("--light", type=click.Choice(LIGHTS), help="Default: sun."),
     click.option("--raised/--level", default=None, help="Raised bed, or level with the ground."),
     click.option("--depth", metavar="DEPTH", help="Of the thermometer; default: 4in."),

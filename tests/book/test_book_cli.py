@@ -349,3 +349,35 @@ def test_check_of_a_bed():
     code, out, _ = call(*words)  # its progress goes to stderr
     assert code == 0
     assert json.loads(out)
+
+
+class TestPlanted:
+    """What the book says was planted ends the tasks that it ends; what follows counts from it."""
+
+    ASKED = ("--bed", "north", "--today", "2026-04-20", "--season", "autumn", "--json")
+
+    def tasks(self, *words):
+        found = json.loads(ok("plan", *self.ASKED, *words))
+        ours = [task for task in found["tasks"] if "autumn" in task["key"]]
+        return {task["key"].split("/")[1]: task for task in ours}
+
+    @pytest.fixture(autouse=True)
+    def bed(self, begun):
+        assert begun.exists()
+        ok("book", "bed", "north", "--place", "garden")
+        assert "pull" in self.tasks()
+        ok("book", "planted", "pansies", "--bed", "north", "--on", "2026-04-09")
+
+    def test_nothing_that_it_ends_is_asked_for(self):
+        tasks = self.tasks()
+        assert not {"pull", "renew", "order", "sow", "edge"} & set(tasks)
+        assert tasks["set-out"]["likely"] == "2026-04-09"
+        assert tasks["feed"]["likely"] > tasks["first-look"]["likely"] > "2026-04-09"
+
+    def test_the_crop_asked_for_may_be_the_one_planted_or_another(self):
+        assert self.tasks("--crop", "pansy")["set-out"]["likely"] == "2026-04-09"
+        assert "pull" in self.tasks("--crop", "snapdragon")
+
+    def test_what_was_pulled_again_counts_no_more(self):
+        ok("book", "pulled", "pansies", "--bed", "north", "--on", "2026-04-15")
+        assert "pull" in self.tasks()

@@ -269,7 +269,7 @@ class TestUndoTakesTheLastChange:
         change_bed(book, "north", soil="clay", cover="mulch")
         change_bed(book, "north", soil="sand")
         undo(book, 2)
-        assert (find_bed(book, "north").soil, find_bed(book, "north").cover) == ("sand", "grass")
+        assert (find_bed(book, "north").soil, find_bed(book, "north").cover) == ("sand", "bare")
         undo(book)
         assert find_bed(book, "north").soil == "loam"
 
