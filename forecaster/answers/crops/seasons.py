@@ -94,9 +94,7 @@ def seasons_from(
 
 
 @cache
-def _season(
-    name: PlantingSeason, year: int, coldest: int, warmest: int, south: bool
-) -> SeasonDays:
+def _season(name: PlantingSeason, year: int, coldest: int, warmest: int, south: bool) -> SeasonDays:
     longest = DECEMBER_SOLSTICE if south else JUNE_SOLSTICE
     solstice = np.datetime64(f"{year}-{longest}", "D")
     if name == "spring":
