@@ -135,7 +135,7 @@ class Evidence:
         return self.day.size == 0
 
 
-NO_EVIDENCE = Evidence(np.empty(0, dtype=np.int64), *np.empty((2, 0)), np.empty((0, 2)))
+NO_EVIDENCE = Evidence(np.empty(0, dtype=np.int64), np.empty(0), np.empty(0), np.empty((0, 2)))
 
 
 class Posterior:
