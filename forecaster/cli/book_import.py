@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
@@ -87,8 +86,7 @@ def _import_air(
             return place.name, added, doubt_place_air(held, place.name)
 
 
-@dataclass(frozen=True, slots=True)
-class AirFile:
+class AirFile(NamedTuple):
     """Air read from a file, and how the book is to take it."""
 
     table: pd.DataFrame

@@ -225,11 +225,11 @@ def from_book(bed: str | None, path: str | None) -> Held:
 
 def keep(record: Record, answer: WindowAnswer) -> None:
     """Keep a forecast that is shown for a bed of the book; if that fails, say so and go on."""
+    if record.held is None:
+        return
     from forecaster.answers.bed import keep_answer
     from forecaster.errors import ForecasterError
 
-    if record.held is None:
-        return
     try:
         keep_answer(record.held, answer, record.today, record.site.depth_m)
     except ForecasterError as error:
