@@ -97,6 +97,10 @@ PLACE: Table = {
         "--readings-units", type=SCALES, metavar="F|C|K",
         help="Unit of the log, where it does not say.",
     ),
+    "clock": click.option(
+        "--clock", metavar="ZONE",
+        help="Clock of the log, as America/Chicago or -6. Default: the zone of the longitude.",
+    ),
     "obs_hour": click.option(
         "--obs-hour", type=click.IntRange(0, 23), help="Hour at which the air was read."
     ),

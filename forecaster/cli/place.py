@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Literal
@@ -43,7 +44,7 @@ def read_place(
     if files:
         record = _of_files(files, units=units, day_first=day_first, **told)
     else:
-        for name in ("lat", "lon", "readings"):
+        for name in ("lat", "lon", "readings", "clock"):
             if told.get(name) is not None:
                 raise click.UsageError(f"--{name} belongs to FILE; the book has the bed's own.")
         record = _of_bed(from_book(bed, book), told)
@@ -64,6 +65,7 @@ def _of_files(
     cover: str | None = None,
     units: str | None = None,
     readings_units: str | None = None,
+    clock: str | None = None,
     obs_hour: int | None = None,
     day_first: bool | None = None,
     today: Any = None,
@@ -81,7 +83,7 @@ def _of_files(
     accounts = {"Air": account_of(air)}
     latitude_deg, longitude_deg, notes = _place(accounts["Air"], lat, lon)
     ground = (soil or "loam", cover or "bare")
-    site = Site(latitude_deg, longitude_deg, depth_m, *ground)  # type: ignore[arg-type]
+    site = Site(latitude_deg, longitude_deg, depth_m, *ground, clock_of(clock))  # type: ignore[arg-type]
     log = None
     if readings is not None:
         log = read_readings(readings, units=readings_units, day_first=day_first)
@@ -98,6 +100,15 @@ def _of_files(
         accounts=accounts,
         notes=(*notes, *doubts),
     )
+
+
+def clock_of(words: str | None) -> str | float | None:
+    """Return hours ahead of universal time from -6 or +5:30, else the name of a time zone."""
+    match = re.fullmatch(r"\s*([+\-−]?)(\d{1,2})(?::([0-5]\d))?\s*", words or "")
+    if match is None:
+        return words
+    hours = int(match[2]) + int(match[3] or 0) / 60.0
+    return -hours if match[1] in ("-", "−") else hours
 
 
 def _of_bed(held: Held, told: dict[str, Any]) -> Record:
