@@ -44,7 +44,7 @@ def test_the_same_seed_spoils_the_same(attack):
         (-24, "", "", 0, "hangs"),
     ],
 )
-def test_what_must_not_be_is_counted(attack, code, out, err, memory, column):
+def test_what_must_not_be_is_counted(attack, code, out, err, memory, column):  # noqa: PLR0917
     tally = attack.Tally()
     tally.judge(attack.Found(code, out, err, memory), "x")
     assert tally.counts[column] == 1

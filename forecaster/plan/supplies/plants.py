@@ -88,7 +88,7 @@ def positions(
     x0, y0, x1, y1 = outline.bounds_m
     if (x1 - x0) * (y1 - y0) > MOST_PLACES * spacing_m * row:
         raise InputError(
-            f"a bed within {x1 - x0:,.0f} by {y1 - y0:,.0f} m, {spacing_m:.3g} m between plants, has "
+            f"a bed of {x1 - x0:,.0f} by {y1 - y0:,.0f} m, {spacing_m:.3g} m between plants, has "
             f"more than {MOST_PLACES:,} places to look at. Check the unit, or give its parts alone"
         )
     shares = (0.0,) if outline.kind == "rectangle" else np.arange(PHASES) / PHASES
