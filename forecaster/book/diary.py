@@ -25,7 +25,7 @@ _NEEDED = {
 """Places and beds that entries belong to: they stay when the batch that made them is undone."""
 _SAID = {
     "readings": "reading", "air_days": "air day", "plantings": "planting or removal",
-    "notes": "note", "bed_changes": "setting of a bed", "beds": "bed", "places": "place",
+    "notes": "note", "bed_changes": "bed setting", "beds": "bed", "places": "place",
 }  # fmt: skip
 
 

@@ -131,7 +131,7 @@ def tasks_of_json(text: str, path: str = "") -> tuple[Task, ...]:
             )
             for row in json.loads(text)["tasks"]
         )
-    except (ValueError, KeyError, TypeError) as error:
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
         raise FileError(
             "this is no plan", path=path or None, expected="what crossday plan --json wrote"
         ) from error

@@ -261,7 +261,7 @@ class TestUndoTakesTheLastChange:
         before = find_bed(book, "north")
         change_bed(book, "north", depth_m=0.2032, soil="clay")
         assert (find_bed(book, "north").depth_m, find_bed(book, "north").soil) == (0.2032, "clay")
-        assert undo(book).batch.rows == {"setting of a bed": 2}
+        assert undo(book).batch.rows == {"bed setting": 2}
         assert find_bed(book, "north") == before
         assert len(bed_readings(book)) == 1
 

@@ -104,6 +104,7 @@ def texts_of(column: pd.Series) -> Texts:
 _REMARKS = re.compile(rb"(?m)^[ \t]*(?:#|//|%).*$|[ \t]#.*$")
 _UNIT_LETTER = re.compile(r"(?:°|º|deg(?:rees?)?\.?)?\s*([cfk])(?:elsius|ahrenheit|elvin)?\.?")
 Wanted = Callable[[int, Meaning], bool]
+MOST_COLUMNS = 2_000
 
 
 def read_table(
@@ -130,6 +131,13 @@ def read_table(
         What the user says of some columns.
     """
     dialect = dialect or sniff(source)
+    if (width := max(map(len, dialect.sample), default=0)) > MOST_COLUMNS:
+        raise FileError(
+            f"lines of {width:,} cells",
+            path=source.path,
+            expected=f"a table of at most {MOST_COLUMNS:,} columns",
+            remedy="Keep the columns of the date and the temperatures.",
+        )
     dialect, meanings = settle(dialect, told, source.path)
     keep = [k for k, meaning in enumerate(meanings) if wanted(k, meaning)]
     columns = _Columns(dialect, meanings, keep, verbatim)

@@ -20,6 +20,7 @@ from forecaster.errors import InputError
 Floats = NDArray[np.float64]
 
 LONGEST_M = 10_000.0
+MOST_CORNERS = 500
 CIRCLE_CORNERS = 180  # to draw a circle and measure from its edge: within 0.02 % of the radius
 
 
@@ -169,6 +170,11 @@ def polygon(corners_m: ArrayLike) -> Outline:
         ring = ring[:-1]
     if len(ring) < 3:
         raise InputError(f"a polygon of {len(ring)} corners; expected at least 3")
+    if len(ring) > MOST_CORNERS:
+        raise InputError(
+            f"a polygon of {len(ring):,} corners; expected at most {MOST_CORNERS}: every pair of "
+            "edges is looked at. Leave out corners that lie close together"
+        )
     if np.abs(ring).max() > LONGEST_M:
         raise InputError(f"a corner lies beyond {LONGEST_M:g} m; check the unit")
     crossing = _crossing(ring)

@@ -20,6 +20,8 @@ Pattern = Literal["square", "staggered"]
 
 ROW_FACTOR = math.sqrt(3.0) / 2.0  # rows of equilateral triangles lie this much closer
 MOST_PLANTS = 200_000
+MOST_PLACES = 400_000
+"""Of a grid over the bounds of a bed: a narrow strip around a large lawn has few plants on many."""
 PHASES = 4  # ways to lay the grid on a bed without straight sides, along each axis
 
 
@@ -83,6 +85,12 @@ def positions(
     check_not_negative(edge_m=edge)
     row = _row_m(spacing_m, pattern)
     _countable(int(outline.area_m2 / (spacing_m * row)))
+    x0, y0, x1, y1 = outline.bounds_m
+    if (x1 - x0) * (y1 - y0) > MOST_PLACES * spacing_m * row:
+        raise InputError(
+            f"a bed of {x1 - x0:,.0f} by {y1 - y0:,.0f} m, {spacing_m:.3g} m between plants, has "
+            f"more than {MOST_PLACES:,} places to look at. Check the unit, or give its parts alone"
+        )
     shares = (0.0,) if outline.kind == "rectangle" else np.arange(PHASES) / PHASES
     best = np.empty((0, 2))
     for along in shares:
