@@ -12,6 +12,7 @@ from forecaster.rules.season import Season
 
 Floats = NDArray[np.float64]
 
+LEAST_SEASONS = 5  # fewer say nothing of a median, a middle 80 %, or of 8 in 10
 LEAST_KNOWN = 0.9  # share of a season's days that must have been read
 LONGEST_BRIDGE_DAYS = 5  # a longer gap is not interpolated
 

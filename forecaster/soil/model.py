@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from forecaster.errors import InputError
+from forecaster.site import EARTH_RADIUS_KM
 from forecaster.soil.forcing import (
     WEATHER_SD_C,
     Climate,
@@ -29,7 +30,6 @@ from forecaster.soil.season import fit_yearly, harmonics
 Floats = NDArray[np.float64]
 
 FITTED_DEPTH_M = 0.10
-EARTH_RADIUS_KM = 6371.0
 FORCING_WAVE_SD_C = 2.0  # of a harmonic about that of usual air; common sense, no source
 MEAN_SHARE = 0.3  # variance of the terms' common mean, as a share of a station's own
 
@@ -109,7 +109,7 @@ class Network:
 
     def _correlation(self, latitude_deg: Floats, longitude_deg: Floats) -> Floats:
         """Return the correlation of the stations, down, with other places, across."""
-        apart = distance_km(self.latitude_deg, self.longitude_deg, latitude_deg, longitude_deg)
+        apart = chord_km(self.latitude_deg, self.longitude_deg, latitude_deg, longitude_deg)
         return np.asarray((1.0 - self.nugget) * np.exp(-apart / self.range_km))
 
 
@@ -325,7 +325,7 @@ def _carry(columns: Floats, yearly: Floats, departure: Floats, ground: Ground) -
     return np.asarray(columns @ respond_yearly(yearly, *heat) + respond(departure, *heat))
 
 
-def distance_km(
+def chord_km(
     latitude_deg: Floats,
     longitude_deg: Floats,
     other_latitude_deg: Floats,

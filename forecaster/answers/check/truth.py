@@ -13,7 +13,7 @@ from forecaster.answers.check.results import TruthKind
 from forecaster.answers.window import Threshold
 from forecaster.errors import NotEnoughData
 from forecaster.forecast.understand import Place, doubts_of, readings_as_arrays, understand
-from forecaster.rules.past import PastSeason, past_seasons
+from forecaster.rules.past import LEAST_SEASONS, PastSeason, past_seasons
 from forecaster.rules.season import season_of
 from forecaster.site import Site
 from forecaster.soil.model import SoilModel
@@ -22,7 +22,6 @@ from forecaster.soil.season import fit_yearly, harmonics
 
 Floats = NDArray[np.float64]
 
-LEAST_SEASONS = 5  # fewer say nothing of a forecast that claims 8 in 10
 SAME_DEPTH_M = 0.025  # a thermometer this close to the depth asked about speaks for it
 SPIN_UP_DAYS = 30  # of a record, before the model's soil can be trusted
 

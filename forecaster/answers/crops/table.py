@@ -7,14 +7,14 @@ import difflib
 import math
 from collections import defaultdict
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar, get_args
 
 from forecaster.errors import FileError, InputError
 from forecaster.given import one
-from forecaster.packaged import load_csv
+from forecaster.packaged import Value, load_csv, load_values
 from forecaster.rules.crops import (
     Crop,
     CropClass,
@@ -41,30 +41,9 @@ OWN_FIELDS = ("weeks_to_set_out", "days_to_maturity", "spacing_m", "sowing_depth
 """Figures that every reader of crops asks for have a field of their own."""
 
 
-@dataclass(frozen=True, slots=True)
-class Default:
-    """Something taken for granted unless told otherwise.
-
-    Parameters
-    ----------
-    value : float
-        In `unit`.
-    unit, basis, source : str
-    """
-
-    value: float
-    unit: str
-    basis: str
-    source: str
-
-
-@cache
-def defaults() -> Mapping[str, Default]:
-    """Return what crop windows take for granted, by name, units inside."""
-    return {
-        row["name"]: Default(float(row["value"]), row["unit"], row["basis"], row["source"])
-        for row in load_csv("crop_defaults.csv")
-    }
+def defaults() -> Mapping[str, Value]:
+    """Return what crop windows take for granted, by name."""
+    return load_values("crop_defaults.csv")
 
 
 @cache

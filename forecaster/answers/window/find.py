@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from forecaster.answers.calendar import date_of, date_or_none
 from forecaster.answers.place_today import STALE_AFTER_DAYS, PlaceToday, place_today
 from forecaster.answers.thermometer import departure_c
-from forecaster.answers.window.past import LEAST_SEASONS, typical_dates, usual_by_day
+from forecaster.answers.window.past import typical_dates, usual_by_day
 from forecaster.answers.window.results import (
     Outlook,
     Shown,
@@ -37,6 +37,7 @@ from forecaster.rules.crossings import (
     Kind,
     crossing_index,
 )
+from forecaster.rules.past import LEAST_SEASONS
 from forecaster.rules.season import season_of
 from forecaster.site import Site
 from forecaster.soil.season import fit_yearly, harmonics

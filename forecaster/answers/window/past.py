@@ -11,11 +11,11 @@ from forecaster.answers.calendar import date_of
 from forecaster.answers.window.results import Days, Threshold, Typical
 from forecaster.forecast.understand import Place
 from forecaster.rules.crossings import NEVER, Kind, crossing_index
+from forecaster.rules.past import LEAST_SEASONS
 from forecaster.rules.season import Season
 
 Floats = NDArray[np.float64]
 
-LEAST_SEASONS = 5  # below this a median and a middle 80 % say nothing
 LEAST_YEARS_BEHIND = 3  # for a day's spread over past years
 SPIN_UP_DAYS = 30  # of a record, before its soil can be trusted
 NORMAL_80 = 1.2816  # half width of the middle 80 % of a normal distribution, in sd
