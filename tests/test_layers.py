@@ -8,7 +8,7 @@ import pytest
 
 PACKAGE = Path(__file__).resolve().parents[1] / "forecaster"
 LAYERS = (
-    ("ground", {"units", "errors", "site", "files", "given"}),
+    ("ground", {"units", "errors", "site", "files", "arrays", "given"}),
     ("tables", {"ingest", "fetch", "book", "packaged"}),
     ("physics", {"soil", "chance"}),
     ("questions", {"rules"}),
@@ -29,6 +29,7 @@ DOORS = {"__init__", "__main__"}
 PURE = {
     "errors": {"pathlib"},  # a path is said, never opened
     "units": {"numpy", "re", "typing"},
+    "arrays": {"numpy"},
     "given": {"collections", "math", "typing"},
     "site": {"dataclasses", "typing"},
     "soil": {"collections", "dataclasses", "functools", "numpy", "scipy", "typing"},

@@ -13,8 +13,8 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from forecaster.arrays import Bools
 from forecaster.book.places import find_place, place_number
 from forecaster.book.readings import account
 from forecaster.book.store import Batch, Book
@@ -82,7 +82,7 @@ def add_air(
     *,
     source: str,
     corrects: bool = False,
-    provisional: NDArray[np.bool_] | None = None,
+    provisional: Bools | None = None,
 ) -> AirAdded:
     """Add to a place the days, and the missing values of days, that the book does not have.
 
@@ -160,9 +160,7 @@ def _columns(air: pd.DataFrame) -> pd.DataFrame:
     )
 
 
-def _insert(
-    batch: Batch, place: int, rows: pd.DataFrame, source: str, mark: NDArray[np.bool_]
-) -> None:
+def _insert(batch: Batch, place: int, rows: pd.DataFrame, source: str, mark: Bools) -> None:
     values = [
         [None if value != value else value for value in rows[name].tolist()]  # noqa: PLR0124
         for name in COLUMNS
@@ -180,9 +178,7 @@ def _insert(
     batch.rows += n
 
 
-def _changes(
-    given: pd.DataFrame, old: pd.DataFrame, which: NDArray[np.bool_]
-) -> tuple[AirChange, ...]:
+def _changes(given: pd.DataFrame, old: pd.DataFrame, which: Bools) -> tuple[AirChange, ...]:
     row, column = np.nonzero(which)
     return tuple(
         AirChange(

@@ -7,14 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
-from numpy.typing import NDArray
 
 from forecaster.answers.window import Window, WindowAnswer
+from forecaster.arrays import Bools, Days, Floats
 from forecaster.errors import NotEnoughData
 from forecaster.words import Told, lead, place_words
-
-Floats = NDArray[np.float64]
-Days = NDArray[np.datetime64]
 
 DOTS = 20
 PAST_DAYS, AFTER_DAYS, LEAST_AFTER_DAYS, MOST_PAST_DAYS = 75, 24, 45, 240
@@ -97,7 +94,7 @@ class ChartData:
     usual_years: int
     reading_day: Days
     reading_c: Floats
-    reading_outlier: NDArray[np.bool_]
+    reading_outlier: Bools
     marks: tuple[Mark, ...]
 
 

@@ -12,14 +12,13 @@ from functools import cache
 
 import numpy as np
 import pandas as pd
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from forecaster.arrays import Floats, Ints
 from forecaster.errors import InputError
 from forecaster.packaged import load_csv
 from forecaster.plan.values import default
 from forecaster.soil.sun import extraterrestrial_radiation, reference_evapotranspiration
-
-Floats = NDArray[np.float64]
 
 LONGEST_LOOK_DAYS = 42
 LEAST_YEARS = 3
@@ -175,7 +174,7 @@ def daily_bucket(
     return depletion, readily_available_mm(total, share)
 
 
-def first_dry_day(depletion_mm: Floats, readily_mm: Floats) -> NDArray[np.int64]:
+def first_dry_day(depletion_mm: Floats, readily_mm: Floats) -> Ints:
     """Return days from setting out to the first with D_r > RAW, −1 where there is none."""
     dry = depletion_mm > readily_mm
     return np.where(dry.any(axis=-1), dry.argmax(axis=-1), -1).astype(np.int64)
@@ -331,7 +330,7 @@ def _past_years(known: pd.DataFrame, set_out: date) -> list[tuple[Floats, Floats
     return found
 
 
-def _by(look: NDArray[np.int64], q: float, set_out: date) -> date | None:
+def _by(look: Ints, q: float, set_out: date) -> date | None:
     """Return the day by which a share of the years were dry."""
     dry = np.sort(look[look >= 0])
     rank = max(int(np.ceil(q * look.size)), 1) - 1

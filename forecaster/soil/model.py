@@ -10,8 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats
 from forecaster.errors import InputError
 from forecaster.site import EARTH_RADIUS_KM
 from forecaster.soil.forcing import (
@@ -26,8 +26,6 @@ from forecaster.soil.forcing import (
 from forecaster.soil.heat import respond, respond_yearly
 from forecaster.soil.residual import YEARLY_HARMONICS, ResidualPrior
 from forecaster.soil.season import fit_yearly, harmonics
-
-Floats = NDArray[np.float64]
 
 FITTED_DEPTH_M = 0.10
 FORCING_WAVE_SD_C = 2.0  # of a harmonic about that of usual air; common sense, no source

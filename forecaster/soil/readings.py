@@ -10,11 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Bools, Floats, Ints
 from forecaster.soil.wave import DailyWave, HourCorrection, hour_correction
-
-Floats = NDArray[np.float64]
 
 THERMOMETER_SD_C = 0.5  # a dial thermometer read by hand; common practice, no source
 LOGGER_SD_C = 0.2  # a logger's mean of a whole day; common practice, no source
@@ -40,14 +38,14 @@ class Readings:
         Standard error of the thermometer itself, °C.
     """
 
-    day: NDArray[np.int64]
+    day: Ints
     hour: Floats
     temp_c: Floats
     depth_m: Floats
-    whole_day: NDArray[np.bool_]
+    whole_day: Bools
     error_c: Floats
 
-    def __getitem__(self, chosen: NDArray[np.bool_] | NDArray[np.int64]) -> Readings:
+    def __getitem__(self, chosen: Bools | Ints) -> Readings:
         """Return the readings chosen by a mask or by positions."""
         return Readings(
             self.day[chosen],
@@ -107,7 +105,7 @@ def departures(
     *,
     tmin_c: Floats,
     tmax_c: Floats,
-    day_of_year: NDArray[np.int64],
+    day_of_year: Ints,
     latitude_deg: float,
     wave: DailyWave,
     solar_noon_h: Floats,

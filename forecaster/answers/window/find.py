@@ -9,7 +9,6 @@ from typing import Any, cast
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from forecaster.answers.calendar import date_of, date_or_none
 from forecaster.answers.place_today import STALE_AFTER_DAYS, PlaceToday, place_today
@@ -42,8 +41,6 @@ from forecaster.rules.season import season_of
 from forecaster.site import Site
 from forecaster.soil.season import fit_yearly, harmonics
 from forecaster.units import f_to_c
-
-Floats = NDArray[np.float64]
 
 WEEKS_SHOWN = 8
 THRESHOLDS = "at least one Threshold, as known_thresholds gives"

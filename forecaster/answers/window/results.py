@@ -6,16 +6,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from forecaster.arrays import Bools, Days, Floats
 from forecaster.forecast.judge import Doubt
 from forecaster.given import number, one, word
 from forecaster.rules.crossings import Direction
 
-Floats = NDArray[np.float64]
-Days = NDArray[np.datetime64]
 Verdict = Literal["go", "wait", "late", "no season", "unsure"]
 
 
@@ -257,7 +254,7 @@ class WindowAnswer:
     usual_c: Floats
     reading_day: Days
     reading_c: Floats
-    reading_outlier: NDArray[np.bool_]
+    reading_outlier: Bools
     outliers: tuple[str, ...]
     years: int
     kind: str

@@ -13,15 +13,13 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from forecaster.arrays import Bools, Days, Floats, Ints
 from forecaster.ingest.account import Suspect
 from forecaster.ingest.checks.codes import MOST_SHARE, missing_codes, twin_codes
 from forecaster.ingest.checks.mistaken import refuse_mistaken
 from forecaster.ingest.checks.scale import COLDEST_AIR_C, HOTTEST_AIR_C
 from forecaster.ingest.checks.suspects import air_jumps, air_runs, dates_text, stretches
 from forecaster.ingest.checks.tally import Tally, counted
-from forecaster.ingest.text.cells import Floats, Mask
-from forecaster.ingest.text.dates import Days
-from forecaster.ingest.text.shapes import Ints
 
 TMIN, TMAX, TAVG, PRECIP = range(4)
 COLUMNS = ("tmin_c", "tmax_c", "tavg_c", "precip_mm")
@@ -265,7 +263,7 @@ def _drop_stuck(v: _Values) -> list[Suspect]:
 def _settle_rows(v: _Values, tally: Tally) -> None:
     """Refuse the rows of which no value is left, each for its most telling reason."""
     n = len(tally.lines)
-    used: Mask = np.zeros(n, dtype=np.bool_)
+    used: Bools = np.zeros(n, dtype=np.bool_)
     used[v.row[v.dropped < 0]] = True
     lost = np.flatnonzero(v.dropped >= 0)
     reason = np.full(n, -1, dtype=np.int8)

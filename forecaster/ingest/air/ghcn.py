@@ -15,14 +15,18 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from forecaster.arrays import Bools, Floats, Ints
 from forecaster.errors import FileError
 from forecaster.ingest.air import daily
 from forecaster.ingest.air.daily import Part
 from forecaster.ingest.text.bytes import Source
-from forecaster.ingest.text.cells import MISSING_TENTHS, Floats, Mask, numbers
+from forecaster.ingest.text.cells import (
+    MISSING_TENTHS,
+    numbers,
+)
 from forecaster.ingest.text.dates import Where, read_stamps
 from forecaster.ingest.text.dialect import Dialect, is_blank, is_comment, split
-from forecaster.ingest.text.shapes import Ints, Texts
+from forecaster.ingest.text.shapes import Texts
 from forecaster.ingest.text.table import Table, read_table
 
 ELEMENTS = {
@@ -163,7 +167,7 @@ def attributes(cells: Texts) -> tuple[Texts, Floats]:
     return flag[codes], hour[codes]
 
 
-def flagged(flag: Texts) -> Mask:
+def flagged(flag: Texts) -> Bools:
     """Whether a quality flag is set."""
-    found: Mask = flag != ""
+    found: Bools = flag != ""
     return found

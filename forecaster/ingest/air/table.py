@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from forecaster.arrays import Bools, Floats
 from forecaster.errors import FileError
 from forecaster.ingest.air import daily, ghcn
 from forecaster.ingest.air.choice import ROLE_OF, choose, has_attributes, unit_of
@@ -17,8 +18,6 @@ from forecaster.ingest.text.bytes import Source
 from forecaster.ingest.text.cells import (
     MISSING_CODES,
     MISSING_TENTHS,
-    Floats,
-    Mask,
     Numbers,
     cells_to_celsius,
     numbers,
@@ -99,7 +98,7 @@ def _flags(
     """Drop values whose quality flag is set; return the hour of observation."""
     hour = np.full(len(table.tally.lines), np.nan)
     names = {h.upper(): k for k, h in enumerate(table.dialect.headings)}
-    flagged: Mask = np.zeros(len(hour), dtype=np.bool_)
+    flagged: Bools = np.zeros(len(hour), dtype=np.bool_)
     count = 0
     for element, place in where.items():
         beside = names.get(f"{table.heading(place).upper()}_ATTRIBUTES")

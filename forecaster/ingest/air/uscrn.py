@@ -14,13 +14,13 @@ import re
 import numpy as np
 import pandas as pd
 
+from forecaster.arrays import Days, Floats
 from forecaster.errors import FileError
 from forecaster.ingest.air import daily
 from forecaster.ingest.air.daily import Part, flatten
 from forecaster.ingest.checks.tally import Tally
 from forecaster.ingest.text.bytes import Source
-from forecaster.ingest.text.cells import Floats
-from forecaster.ingest.text.dates import Days, civil_days
+from forecaster.ingest.text.dates import civil_days
 from forecaster.ingest.text.strict_csv import read_strictly
 
 FIELDS = 28

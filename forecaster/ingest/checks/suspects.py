@@ -16,9 +16,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from forecaster.arrays import Bools, Floats, Ints
 from forecaster.ingest.account import Suspect
-from forecaster.ingest.text.cells import Floats, Mask
-from forecaster.ingest.text.shapes import Ints
 
 AIR_SPIKE_C, SOIL_SPIKE_C = 20.0, 8.0
 NEAR_DAYS = 2.0
@@ -197,7 +196,7 @@ def gaps(frame: pd.DataFrame) -> tuple[int, str]:
     return len(empty), f"{days} day{'s' if days > 1 else ''}, {start} to {end}"
 
 
-def air_runs(day: Ints, value: Floats, column: str) -> tuple[list[Suspect], Mask]:
+def air_runs(day: Ints, value: Floats, column: str) -> tuple[list[Suspect], Bools]:
     """Find stuck values in one column of daily air; returns suspects and what to drop."""
     time = day.astype(np.float64)
     drop = np.zeros(len(value), dtype=np.bool_)

@@ -7,6 +7,7 @@ import re
 import numpy as np
 import pandas as pd
 
+from forecaster.arrays import Bools, Floats, Ints
 from forecaster.errors import InputError
 from forecaster.ingest.air import uscrn
 from forecaster.ingest.checks import scale
@@ -15,11 +16,14 @@ from forecaster.ingest.log.choice import choose, named, probes_of_columns, probe
 from forecaster.ingest.log.part import ReadingPart, instants
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text.bytes import Source
-from forecaster.ingest.text.cells import Floats, Mask, Numbers, cells_to_celsius, numbers
+from forecaster.ingest.text.cells import (
+    Numbers,
+    cells_to_celsius,
+    numbers,
+)
 from forecaster.ingest.text.columns import LEAST_BARE_DEPTH, Meaning
 from forecaster.ingest.text.dialect import Dialect
 from forecaster.ingest.text.settle import settle
-from forecaster.ingest.text.shapes import Ints
 from forecaster.ingest.text.table import Table, read_table, with_unit_column
 from forecaster.ingest.text.times import DATE_ROLES, HOUR_NS, When, read_when
 from forecaster.ingest.text.told import NOTHING_TOLD, Told
@@ -256,7 +260,7 @@ def _says_day(table: Table, places: list[int]) -> bool:
 
 def _count_cells(table: Table, cells: dict[int, Numbers], notes: list[str]) -> None:
     """Refuse rows without any number; say how many cells were unreadable or coded missing."""
-    nothing: Mask = ~np.any([np.isfinite(c.value) for c in cells.values()], axis=0)
+    nothing: Bools = ~np.any([np.isfinite(c.value) for c in cells.values()], axis=0)
     if nothing.any():
         for k, c in cells.items():
             if c.bad.any():

@@ -14,7 +14,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-Ints = NDArray[np.int64]
+from forecaster.arrays import Ints
+
 Texts = NDArray[np.object_]
 Cells = NDArray[np.object_] | NDArray[np.bytes_]
 

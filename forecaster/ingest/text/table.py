@@ -15,6 +15,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from forecaster.arrays import Bools
 from forecaster.errors import FileError
 from forecaster.ingest.account import Column
 from forecaster.ingest.checks.tally import Tally
@@ -185,7 +186,7 @@ def _load(source: Source, columns: _Columns) -> _Loaded:
     return {k: frame[k] for k in others}, bytes_of, Tally(lines, source.path)
 
 
-def _blank_lines(body: bytes, nothing: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def _blank_lines(body: bytes, nothing: Bools) -> Bools:
     """Mark lines without any cell: they are no rows."""
     raw = body.split(b"\n")
     found = np.zeros(len(nothing), dtype=np.bool_)

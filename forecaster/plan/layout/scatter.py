@@ -13,18 +13,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import Delaunay, QhullError, cKDTree
 from scipy.stats import qmc
 
+from forecaster.arrays import Floats, Ints
 from forecaster.errors import InputError
 from forecaster.plan.layout.shapes import Outline
 from forecaster.plan.values import check_not_negative, check_positive
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 MOST_PLANTS = 5000
 NEIGHBOUR_REACH = 1.6  # times the middle distance to the nearest plant: who stands beside whom

@@ -8,14 +8,13 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats
 from forecaster.errors import InputError
 from forecaster.packaged import load_csv
 from forecaster.plan.layout.shapes import Outline
 from forecaster.plan.values import check_not_negative, check_positive, whole_up
 
-Floats = NDArray[np.float64]
 Pattern = Literal["square", "staggered"]
 
 ROW_FACTOR = math.sqrt(3.0) / 2.0  # rows of equilateral triangles lie this much closer
