@@ -38,7 +38,7 @@ class AirChange:
     new: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AirAdded:
     """What became of the days given.
 
@@ -138,12 +138,12 @@ def add_air(
     completed = write & ~new & ~corrected
     changes = _changes(given, old, replaces if replaces.any() else differs)
     result = AirAdded(
-        int(new.sum()),
-        int(completed.sum()),
-        int(corrected.sum()),
-        int((~write & ~left_out).sum()),
-        int(left_out.sum()),
-        changes,
+        new=int(new.sum()),
+        completed=int(completed.sum()),
+        corrected=int(corrected.sum()),
+        same=int((~write & ~left_out).sum()),
+        conflicts=int(left_out.sum()),
+        first_changes=changes,
     )
     if corrected.any():
         _note(batch, number, source, result)

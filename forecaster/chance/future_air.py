@@ -28,7 +28,7 @@ OUTLOOK_FADE_DAYS = 2.0  # e-folding time of an outlook's last departure after i
 OUTLOOK_ERROR_C, OUTLOOK_ERROR_GROWTH_C = 1.2, 0.5
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AirMemory:
     """What of today's air lasts, fitted on stations (``data/outlook.json``).
 

@@ -285,28 +285,28 @@ def load_model(kind: str) -> SoilModel:
     terms = ("offset_c", "cos1_c", "sin1_c", "cos2_c", "sin2_c", "cos3_c", "sin3_c")
     covariance = np.array(own["yearly_covariance_c2"])
     return SoilModel(
-        own["weights"],
-        fitted["diffusivity_m2_s"],
-        fitted["exchange_length_m"],
-        ResidualPrior(
-            np.zeros(len(covariance)),
-            covariance,
-            own["slow_sd_c"],
-            own["slow_memory_days"],
-            own["fast_sd_c"],
-            own["fast_memory_days"],
-            np.array(own["season_gain"]),
+        weights=own["weights"],
+        diffusivity_m2_s=fitted["diffusivity_m2_s"],
+        exchange_length_m=fitted["exchange_length_m"],
+        residual=ResidualPrior(
+            yearly_mean_c=np.zeros(len(covariance)),
+            yearly_covariance=covariance,
+            slow_sd_c=own["slow_sd_c"],
+            slow_memory_days=own["slow_memory_days"],
+            fast_sd_c=own["fast_sd_c"],
+            fast_memory_days=own["fast_memory_days"],
+            season_gain=np.array(own["season_gain"]),
         ),
-        Network(
+        network=Network(
             np.array([float(row["latitude_deg"]) for row in rows]),
             np.array([float(row["longitude_deg"]) for row in rows]),
             np.array([[float(row[name]) for name in terms] for row in rows]),
             own["range_km"],
             own["nugget"],
         ),
-        own["wandering_depth_m"],
-        own["apart_c_per_root_m"],
-        Climates(
+        wandering_depth_m=own["wandering_depth_m"],
+        apart_c_per_root_m=own["apart_c_per_root_m"],
+        climates=Climates(
             np.array(own["climates"]["mean"]),
             np.array(own["climates"]["precision"]),
             own["climates"]["usual"],
@@ -387,12 +387,12 @@ def readings_as_arrays(
         else np.full(len(readings), THERMOMETER_SD_C)
     )
     arrays = Readings(
-        day.astype(np.int64),
-        np.where(whole, np.nan, hour),
-        readings["temp_c"].to_numpy(dtype=float),
-        np.where(np.isfinite(depth), depth, site.depth_m),
-        whole,
-        error,
+        day=day.astype(np.int64),
+        hour=np.where(whole, np.nan, hour),
+        temp_c=readings["temp_c"].to_numpy(dtype=float),
+        depth_m=np.where(np.isfinite(depth), depth, site.depth_m),
+        whole_day=whole,
+        error_c=error,
     )
     days = modelled.air.day
     use = np.isfinite(arrays.temp_c) & (arrays.day >= days[0]) & (arrays.day <= days[-1])

@@ -26,7 +26,7 @@ LEAST_RAIN_SHARE = 0.2  # of reference evapotranspiration; lighter rain does not
 USED = ("tmin_c", "tmax_c")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RootZone:
     """Soil within reach of roots that grow down.
 
@@ -180,7 +180,7 @@ def first_dry_day(depletion_mm: Floats, readily_mm: Floats) -> Ints:
     return np.where(dry.any(axis=-1), dry.argmax(axis=-1), -1).astype(np.int64)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WaterLook:
     """When to feel the soil of a bed just planted.
 
@@ -227,14 +227,14 @@ def young_roots(soil: str) -> RootZone:
         raise InputError(f"soil {soil!r} is not known; expected one of {', '.join(sorted(rows))}")
     young = "young_plants.csv"
     return RootZone(
-        float(rows[soil]["field_capacity"]),
-        float(rows[soil]["wilting_point"]),
-        default("first_depth_m", young),
-        default("final_depth_m", young),
-        default("growing_days", young),
-        default("depletion_share", young),
-        default("crop_coefficient_first", young),
-        default("crop_coefficient_last", young),
+        field_capacity=float(rows[soil]["field_capacity"]),
+        wilting_point=float(rows[soil]["wilting_point"]),
+        first_depth_m=default("first_depth_m", young),
+        final_depth_m=default("final_depth_m", young),
+        growing_days=default("growing_days", young),
+        depletion_share=default("depletion_share", young),
+        first_coefficient=default("crop_coefficient_first", young),
+        last_coefficient=default("crop_coefficient_last", young),
     )
 
 
@@ -289,15 +289,15 @@ def water_look(
     dry = first_dry_day(*daily_bucket(zone, np.median(eto, axis=0), np.zeros(eto.shape[1])))
     early, likely, late = (_by(look, q, set_out) if rain_known else None for q in (0.1, 0.5, 0.9))
     return WaterLook(
-        set_out,
-        early,
-        likely,
-        late,
-        None if dry < 0 else set_out + timedelta(days=max(int(dry), 1)),
-        float(np.mean(look < 0)) if rain_known else 0.0,
-        len(years),
-        soil,
-        rain_known,
+        set_out=set_out,
+        early=early,
+        likely=likely,
+        late=late,
+        dry_spell=None if dry < 0 else set_out + timedelta(days=max(int(dry), 1)),
+        stays_moist=float(np.mean(look < 0)) if rain_known else 0.0,
+        years=len(years),
+        soil=soil,
+        rain_known=rain_known,
     )
 
 

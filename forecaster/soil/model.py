@@ -154,7 +154,7 @@ def climate_of(climate: Climate) -> Floats:
     return np.array([climate.mean_c[0], amplitude, climate.clearness[0], climate.dryness])
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SoilModel:
     """Everything fitted for one kind of air record.
 
@@ -228,7 +228,7 @@ class SoilModel:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Modelled:
     """A record carried down to a depth.
 
@@ -299,7 +299,14 @@ def model_soil(record: DailyAir, latitude_deg: float, model: SoilModel, ground: 
     yearly = fit_yearly(columns, forcing, FORCING_WAVE_SD_C, WEATHER_SD_C, usual)
     departure = forcing - columns @ yearly
     soil = _carry(columns, yearly, departure, ground)
-    return Modelled(air, climate, yearly, departure, soil, filled)
+    return Modelled(
+        air=air,
+        climate=climate,
+        forcing_yearly_c=yearly,
+        departure_c=departure,
+        soil_c=soil,
+        filled_days=filled,
+    )
 
 
 def _usual_forcing(

@@ -26,7 +26,7 @@ LEAST_SURPRISE_C = 3.0
 REACH_MEMORIES = 6.0  # past this many slow memories a reading says nothing of the slow part
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ResidualPrior:
     """What is left over before any reading, fitted on stations (``data/soil_model.json``).
 
@@ -131,7 +131,7 @@ class Evidence:
         return self.day.size == 0
 
 
-NO_EVIDENCE = Evidence(np.empty(0, dtype=np.int64), *np.empty((2, 0)), np.empty((0, 2)))
+NO_EVIDENCE = Evidence(np.empty(0, dtype=np.int64), np.empty(0), np.empty(0), np.empty((0, 2)))
 
 
 class Posterior:

@@ -179,7 +179,7 @@ def diffusivity_from_lag(separation_m: float, lag_days: float, period_days: floa
     return float(speed**2 / (2.0 * _omega(period_days)))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DailyWave:
     """Constants of the day's wave in soil, fitted by ``scripts/fit_daily_wave.py``.
 

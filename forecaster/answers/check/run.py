@@ -113,7 +113,15 @@ def hindcast(
     if skipped:
         notes += (f"{skipped} forecasts had less than a year of air before them: left out.",)
     cells = cells_of(rows, chosen, np.random.default_rng(seed))
-    return Hindcast(chosen, tuple(rows), cells, truth.kind, members, complete, notes)
+    return Hindcast(
+        thresholds=chosen,
+        rows=tuple(rows),
+        cells=cells,
+        truth=truth.kind,
+        members=members,
+        complete=complete,
+        notes=notes,
+    )
 
 
 def _check(leads_days: Sequence[int], seasons: int | None) -> None:

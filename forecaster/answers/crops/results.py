@@ -135,7 +135,7 @@ class CropWindow:
     assumptions: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CropAnswer:
     """Windows of all crops asked about, and the frosts of the place.
 

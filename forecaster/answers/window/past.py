@@ -33,7 +33,19 @@ def typical_dates(
         return crossing_index(soil, threshold.threshold_c + shift_c, threshold.direction, kind)
 
     if not years:
-        return Typical((), None, None, None, (), (), float("nan")), 0, 0
+        return (
+            Typical(
+                dates=(),
+                median=None,
+                early=None,
+                late=None,
+                never_years=(),
+                already_years=(),
+                ground_days=float("nan"),
+            ),
+            0,
+            0,
+        )
     settled, first, last = crossed("settled"), crossed("first"), crossed("last")
     dates = tuple(
         (year, None if day == NEVER else date_of(begin + day))
@@ -52,13 +64,13 @@ def typical_dates(
     touched = first != NEVER
     back = touched & ((last > first) | (last == NEVER))
     typical = Typical(
-        dates,
-        median,
-        tenth,
-        ninetieth,
-        tuple(year for year, day in zip(years, settled, strict=True) if day == NEVER),
-        tuple(year for year, day in zip(years, settled, strict=True) if day == 0),
-        abs(late - early) / 2.0,
+        dates=dates,
+        median=median,
+        early=tenth,
+        late=ninetieth,
+        never_years=tuple(year for year, day in zip(years, settled, strict=True) if day == NEVER),
+        already_years=tuple(year for year, day in zip(years, settled, strict=True) if day == 0),
+        ground_days=abs(late - early) / 2.0,
     )
     return typical, int(touched.sum()), int(back.sum())
 

@@ -16,7 +16,7 @@ from forecaster.rules.crossings import Direction
 Verdict = Literal["go", "wait", "late", "no season", "unsure"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Threshold:
     """A soil temperature that opens a window.
 
@@ -46,7 +46,7 @@ class Threshold:
         word("direction", self.direction, ("falling", "rising"))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Typical:
     """Settled dates of past seasons.
 
@@ -74,7 +74,7 @@ class Typical:
     ground_days: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SoFar:
     """The season to the last day of the record.
 
@@ -128,7 +128,7 @@ class Shown:
     median: date | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Outlook:
     """What will happen this season, from the joint ensemble.
 
@@ -184,7 +184,7 @@ class Worth:
     best_depth_m: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Window:
     """The answer for one threshold.
 
@@ -214,7 +214,7 @@ class Window:
     worth: Worth | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WindowAnswer:
     """Windows of all thresholds asked about, and the series behind them.
 

@@ -56,12 +56,22 @@ def table_part(
     latitude, longitude, station = _place(table)
     notes += _observer(table, values, unit, shift_note)
     return Part(
-        table.tally, row, days, element, value, shift,
-        looks, f"{looks_why}; {table.dialect.describe()}",
-        scale.NAMES[unit] + (f", {rain}" if rain else ""),
-        "; ".join(w for w in (why, why_rain) if w),
-        notes, latitude, longitude, station, shift_note,
-    )  # fmt: skip
+        tally=table.tally,
+        row=row,
+        day=days,
+        element=element,
+        value=value,
+        shift=shift,
+        format=looks,
+        why_format=f"{looks_why}; {table.dialect.describe()}",
+        units=scale.NAMES[unit] + (f", {rain}" if rain else ""),
+        why_units="; ".join(w for w in (why, why_rain) if w),
+        notes=notes,
+        latitude_deg=latitude,
+        longitude_deg=longitude,
+        station=station,
+        shift_note=shift_note,
+    )
 
 
 def _wanted(_place: int, meaning: Meaning) -> bool:

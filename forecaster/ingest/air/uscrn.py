@@ -157,7 +157,18 @@ def air_part(sources: list[Source]) -> Part:
     }
     row, days, element, value = flatten(day, columns)
     return Part(
-        tally, row, days, element, value, np.zeros(len(frame), dtype=np.int64),
-        "USCRN daily01 text", WHY, "°C", "the format fixes it", notes,
-        latitude, longitude, station,
-    )  # fmt: skip
+        tally=tally,
+        row=row,
+        day=days,
+        element=element,
+        value=value,
+        shift=np.zeros(len(frame), dtype=np.int64),
+        format="USCRN daily01 text",
+        why_format=WHY,
+        units="°C",
+        why_units="the format fixes it",
+        notes=notes,
+        latitude_deg=latitude,
+        longitude_deg=longitude,
+        station=station,
+    )

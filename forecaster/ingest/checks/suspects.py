@@ -213,12 +213,17 @@ def air_jumps(day: Ints, value: Floats, column: str) -> list[Suspect]:
     return _at_most(
         [
             Suspect(
-                "jump", column, *dates_text(day[k], day[k]), 1, "kept",
-                f"{value[k]:.1f} °C between {value[k - 1]:.1f} and {value[k + 1]:.1f} °C",
+                kind="jump",
+                column=column,
+                first=dates_text(day[k], day[k])[0],
+                last=dates_text(day[k], day[k])[1],
+                values=1,
+                action="kept",
+                note=f"{value[k]:.1f} °C between {value[k - 1]:.1f} and {value[k + 1]:.1f} °C",
             )
             for k in found
         ]
-    )  # fmt: skip
+    )
 
 
 def reading_suspects(
@@ -254,7 +259,17 @@ def reading_suspects(
             first, last = _times(time_ns[rows[[k, k]]])
             before, now, after = value[rows[k - 1 : k + 2]]
             note = f"{now:.1f} °C between {before:.1f} and {after:.1f} °C"
-            found.append(Suspect("jump", column, first, last, 1, "kept", note))
+            found.append(
+                Suspect(
+                    kind="jump",
+                    column=column,
+                    first=first,
+                    last=last,
+                    values=1,
+                    action="kept",
+                    note=note,
+                )
+            )
     return _at_most(found), np.concatenate(drop)
 
 
@@ -265,7 +280,15 @@ def _times(pair: Ints) -> tuple[str, str]:
 
 def _stuck(column: str, first: str, last: str, run: Run) -> Suspect:
     action = "dropped" if run.sure else "kept"
-    return Suspect("stuck", column, first, last, run.last - run.first + 1, action, run.note)
+    return Suspect(
+        kind="stuck",
+        column=column,
+        first=first,
+        last=last,
+        values=run.last - run.first + 1,
+        action=action,
+        note=run.note,
+    )
 
 
 def _at_most(found: list[Suspect]) -> list[Suspect]:
@@ -280,5 +303,15 @@ def _at_most(found: list[Suspect]) -> list[Suspect]:
         if rest:
             values = sum(s.values for s in rest)  # noqa: PD011
             note = f"{len(rest)} more"
-            listed.append(Suspect(kind, column, rest[0].first, rest[-1].last, values, action, note))
+            listed.append(
+                Suspect(
+                    kind=kind,
+                    column=column,
+                    first=rest[0].first,
+                    last=rest[-1].last,
+                    values=values,
+                    action=action,
+                    note=note,
+                )
+            )
     return listed

@@ -11,7 +11,7 @@ from forecaster.ingest.account import Column
 from forecaster.ingest.checks.tally import Tally
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class ReadingPart:
     """Readings of one file: arrays of one length, `row` pointing into the tally.
 

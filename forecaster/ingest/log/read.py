@@ -294,13 +294,19 @@ def _drop_out_of_range(time: Ints, value: Floats, dropped: Codes) -> list[Suspec
         return []
     dropped[wrong] = _REASONS.index(OUTSIDE)
     days = time[wrong] // _DAY_NS
+    first, last = dates_text(days.min(), days.max())
     return [
         Suspect(
-            "out of range", "temp_c", *dates_text(days.min(), days.max()), len(wrong), "dropped",
-            f"{value[wrong].min():.4g} to {value[wrong].max():.4g} °C; "
+            kind="out of range",
+            column="temp_c",
+            first=first,
+            last=last,
+            values=len(wrong),
+            action="dropped",
+            note=f"{value[wrong].min():.4g} to {value[wrong].max():.4g} °C; "
             f"possible are {COLDEST_SOIL_C:g} to {HOTTEST_SOIL_C:g}",
         )
-    ]  # fmt: skip
+    ]
 
 
 def _order(time: Ints, place: Floats) -> Ints:

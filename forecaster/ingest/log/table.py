@@ -90,11 +90,22 @@ def table_part(
     if len(chosen) > 1:
         notes.append(f"{len(chosen)} columns hold readings: {named(table, chosen)}.")
     return ReadingPart(
-        table.tally, row, times, values, depth, known, is_day,
-        "thermometer log in columns", _why(table), said, why, notes, columns=table.uses(),
+        tally=table.tally,
+        row=row,
+        time=times,
+        value=values,
+        depth_m=depth,
+        hour_known=known,
+        is_day=is_day,
+        format="thermometer log in columns",
+        why_format=_why(table),
+        units=said,
+        why_units=why,
+        notes=notes,
+        columns=table.uses(),
         probe=np.concatenate(whose) if len(names) > 1 else None,
         probes=names if len(names) > 1 else [],
-    )  # fmt: skip
+    )
 
 
 def _wanted(_place: int, meaning: Meaning) -> bool:
@@ -288,8 +299,19 @@ def network_part(sources: list[Source]) -> ReadingPart:
     row = np.concatenate(rows)
     n = len(row)
     return ReadingPart(
-        tally, row, day[row].astype("M8[ns]").view(np.int64), np.concatenate(values),
-        np.concatenate(depths), np.zeros(n, dtype=np.bool_), np.ones(n, dtype=np.bool_),
-        "USCRN daily01 text", uscrn.WHY, "°C", "the format fixes it", [],
-        latitude, longitude, station,
-    )  # fmt: skip
+        tally=tally,
+        row=row,
+        time=day[row].astype("M8[ns]").view(np.int64),
+        value=np.concatenate(values),
+        depth_m=np.concatenate(depths),
+        hour_known=np.zeros(n, dtype=np.bool_),
+        is_day=np.ones(n, dtype=np.bool_),
+        format="USCRN daily01 text",
+        why_format=uscrn.WHY,
+        units="°C",
+        why_units="the format fixes it",
+        notes=[],
+        latitude_deg=latitude,
+        longitude_deg=longitude,
+        station=station,
+    )

@@ -41,7 +41,7 @@ _LONGEST_STEP_DAYS, _LEAP_DAYS = 1.5, 20
 Triple = tuple[Ints, Ints, Ints]
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Stamps:
     """Dates and times of a column.
 
@@ -151,7 +151,14 @@ def read_stamps(
     if (end := nanosecond >= _DAY_NS).any():  # 24:00 is the next day's midnight (ISO 8601)
         day = np.where(end, day + np.timedelta64(1, "D"), day)
         nanosecond = np.where(end, nanosecond - _DAY_NS, nanosecond)
-    return Stamps(day, nanosecond, fields.offset_min, bad.astype(np.int8), why, tuple(notes))
+    return Stamps(
+        day=day,
+        nanosecond=nanosecond,
+        offset_min=fields.offset_min,
+        bad=bad.astype(np.int8),
+        why_order=why,
+        notes=tuple(notes),
+    )
 
 
 def read_clock(cells: Cells) -> tuple[Ints, Floats, NDArray[np.int8]]:

@@ -49,7 +49,7 @@ _DATED = {
 }  # fmt: skip
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Table:
     """Cells of one file, the meaning of each column, and the count of its rows."""
 
@@ -135,7 +135,15 @@ def read_table(
     keep = [k for k, meaning in enumerate(meanings) if wanted(k, meaning)]
     columns = _Columns(dialect, meanings, keep, verbatim)
     cells, bytes_of, tally = _load(source, columns)
-    return Table(source.path, dialect, meanings, cells, tally, source, bytes_of)
+    return Table(
+        path=source.path,
+        dialect=dialect,
+        meanings=meanings,
+        cells=cells,
+        tally=tally,
+        source=source,
+        bytes_of=bytes_of,
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,7 +33,7 @@ LEAST_SHARE_OF_SPACING = 0.4
 LOOSENING_STEPS = 30
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Scatter:
     """Where each plant of each colour goes.
 
@@ -126,9 +126,20 @@ def lay_out(
     alone = len(set(deal.tolist())) < 2
     even = alone or (clump <= allowed and same <= chance + 1e-12)
     return Scatter(
-        points, colour, names, outline, spacing_m, least, same, chance, clump, middle,
-        swaps, even, seed,
-    )  # fmt: skip
+        points_m=points,
+        colour=colour,
+        names=names,
+        outline=outline,
+        spacing_m=spacing_m,
+        least_m=least,
+        same_share=same,
+        chance_share=chance,
+        clump=clump,
+        chance_clump=middle,
+        swaps=swaps,
+        even=even,
+        seed=seed,
+    )
 
 
 def neighbours(points_m: Floats) -> Ints:

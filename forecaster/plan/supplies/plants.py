@@ -22,7 +22,7 @@ MOST_PLANTS = 200_000
 PHASES = 4  # ways to lay the grid on a bed without straight sides, along each axis
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Flats:
     """Plants bought in flats of one size.
 
@@ -127,18 +127,18 @@ def flats_for(plants: int, size: int, price: float | None = None) -> Flats:
         raise InputError(f"{plants} plants in flats of {size}; expected whole numbers, 0 and 1 up")
     flats = -(-plants // size)
     if price is None:
-        return Flats(size, flats, flats * size, flats * size - plants)
+        return Flats(size=size, flats=flats, plants=flats * size, left_over=flats * size - plants)
     check_not_negative(price=price)
     cost = flats * price
     return Flats(
-        size,
-        flats,
-        flats * size,
-        flats * size - plants,
-        price,
-        cost,
-        price / size,
-        cost / plants if plants else None,
+        size=size,
+        flats=flats,
+        plants=flats * size,
+        left_over=flats * size - plants,
+        price=price,
+        cost=cost,
+        price_a_plant=price / size,
+        cost_a_plant_set=cost / plants if plants else None,
     )
 
 
