@@ -1,6 +1,7 @@
 """Imports point down: each layer knows only what stands below it (DEVELOPERS.md, the house)."""
 
 import ast
+from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
@@ -101,6 +102,7 @@ def files() -> list[Path]:
     return sorted(PACKAGE.rglob("*.py"))
 
 
+@cache
 def parse(path: Path) -> ast.Module:
     return ast.parse(path.read_text(encoding="utf-8"), str(path))
 

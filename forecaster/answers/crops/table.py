@@ -262,10 +262,10 @@ def _own_crop(row: Row, crops: Mapping[str, Crop]) -> Crop:
     return Crop(
         name=name,
         label=name.capitalize(),
-        crop_class=crop_class,
+        crop_class=crop_class,  # type: ignore[arg-type]
         kind="yours",
         usual_use="transplant",
-    )  # type: ignore[arg-type]
+    )
 
 
 def _own_text(path: Path) -> str:
