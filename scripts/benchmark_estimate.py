@@ -50,7 +50,7 @@ from fit_model import (
 from forecaster.forecast.understand import Place, load_model, understand
 from forecaster.site import Site
 from forecaster.soil.heat import respond_yearly
-from forecaster.soil.model import FITTED_DEPTH_M, SoilModel, distance_km
+from forecaster.soil.model import FITTED_DEPTH_M, SoilModel, chord_km
 from forecaster.soil.season import fit_yearly, harmonics
 
 SAME_FOLD_KM = 100.0
@@ -85,7 +85,7 @@ def deal(stations: Sequence[Station], folds: int, seed: int) -> np.ndarray:
     """The fold of each station: groups of neighbours, shuffled, each to the smallest fold."""
     north = np.array([s.latitude_deg for s in stations])
     east = np.array([s.longitude_deg for s in stations])
-    near = distance_km(north, east, north, east) < SAME_FOLD_KM
+    near = chord_km(north, east, north, east) < SAME_FOLD_KM
     group = np.arange(len(stations))
     for _ in stations:  # the smallest label spreads through chains of neighbours
         group = np.where(near, group[None, :], len(stations)).min(axis=1)

@@ -96,8 +96,15 @@ def start(
         station = station or found.station
     if lat is None:
         raise click.UsageError("say where the garden is: --lat, as --lat 33.36N or --lat -36.2.")
-    place = Place(name, lat, lon, height, station, obs_hour)
-    first = None if bed is None else Bed(bed, name)
+    place = Place(
+        name=name,
+        latitude_deg=lat,
+        longitude_deg=lon,
+        elevation_m=height,
+        station=station,
+        obs_hour=obs_hour,
+    )
+    first = None if bed is None else Bed(name=bed, place=name)
     added = None
     doubts: tuple[str, ...] = ()
     with opened(path, create=True) as held:
@@ -166,7 +173,7 @@ def bed(
                 raise click.UsageError("a bed stays at its place; make another with a new name.")
             made = change_bed(held, name, **said)
         else:
-            made = Bed(name, find_place(held, place).name, **said)
+            made = Bed(name=name, place=find_place(held, place).name, **said)
             with held.batch("bed", name) as batch:
                 add_bed(batch, made)
     tell([f"{bed_line(made)}."], {"changed": known, "bed": made}, as_json=as_json)

@@ -203,7 +203,14 @@ def thresholds_asked(
             "leave one of them out."
         )
     way: Literal["falling", "rising"] = "falling" if of_class == "falling" else "rising"
-    return [Threshold("yours", "Your threshold", parse_temperature(threshold), way)]
+    return [
+        Threshold(
+            name="yours",
+            label="Your threshold",
+            threshold_c=parse_temperature(threshold),
+            direction=way,
+        )
+    ]
 
 
 @contextmanager

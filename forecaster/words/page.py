@@ -28,7 +28,7 @@ CAUTIONS = (
 _DIFFERENCE = re.compile(r"([+\-−]?\d+(?:\.\d+)?) °C")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
     """Everything that one answer says.
 
@@ -62,14 +62,14 @@ class Told:
 def tell(answer: WindowAnswer, record: Record) -> Told:
     """Return what is said of a record's windows."""
     return Told(
-        answer.windows,
-        record.today,
-        record.site,
-        record.accounts,
-        (*record.notes, *answer.notes),
-        answer.outliers,
-        record.title,
-        tuple(doubt.sentence for doubt in answer.doubtful),
+        windows=answer.windows,
+        today=record.today,
+        site=record.site,
+        accounts=record.accounts,
+        notes=(*record.notes, *answer.notes),
+        outliers=answer.outliers,
+        title=record.title,
+        check_first=tuple(doubt.sentence for doubt in answer.doubtful),
     )
 
 

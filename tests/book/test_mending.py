@@ -132,7 +132,7 @@ class TestSums:
                 add_readings(batch, "north", make_log(5 + 5 * k))
         undo(book, 3)
         with book.batch("bed", "south") as batch:
-            add_bed(batch, Bed("south", "Eddermarl Terrace"))
+            add_bed(batch, Bed(name="south", place="Eddermarl Terrace"))
         change_bed(book, "south", soil="clay")
         undo(book)
         copy_book(book.path, tmp_path / "copy.db")

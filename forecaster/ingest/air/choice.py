@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
+from forecaster.arrays import Days, Floats
 from forecaster.ingest.air import daily
 from forecaster.ingest.checks import scale
 from forecaster.ingest.text import columns as col
-from forecaster.ingest.text.cells import MISSING_CODES, MISSING_TENTHS, Floats, Numbers, numbers
-from forecaster.ingest.text.dates import Days
+from forecaster.ingest.text.cells import (
+    MISSING_CODES,
+    MISSING_TENTHS,
+    Numbers,
+    numbers,
+)
 from forecaster.ingest.text.table import Table, no_columns
 
 ROLE_OF = {daily.TMIN: col.TMIN, daily.TMAX: col.TMAX, daily.TAVG: col.TAVG}

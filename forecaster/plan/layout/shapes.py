@@ -13,11 +13,10 @@ from functools import cached_property
 from itertools import combinations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from forecaster.arrays import Bools, Floats
 from forecaster.errors import InputError
-
-Floats = NDArray[np.float64]
 
 LONGEST_M = 10_000.0
 MOST_CORNERS = 500
@@ -55,7 +54,7 @@ class Outline:
         low, high = every.min(axis=0), every.max(axis=0)
         return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
-    def inside(self, points_m: ArrayLike) -> NDArray[np.bool_]:
+    def inside(self, points_m: ArrayLike) -> Bools:
         """Say which points lie in the bed, by the even-odd rule.
 
         Parameters

@@ -8,14 +8,13 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats
 from forecaster.errors import InputError
 from forecaster.packaged import load_csv
 from forecaster.plan.layout.shapes import Outline
 from forecaster.plan.values import check_not_negative, check_positive, whole_up
 
-Floats = NDArray[np.float64]
 Pattern = Literal["square", "staggered"]
 
 ROW_FACTOR = math.sqrt(3.0) / 2.0  # rows of equilateral triangles lie this much closer
@@ -25,7 +24,7 @@ MOST_PLACES = 400_000
 PHASES = 4  # ways to lay the grid on a bed without straight sides, along each axis
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Flats:
     """Plants bought in flats of one size.
 
@@ -136,18 +135,18 @@ def flats_for(plants: int, size: int, price: float | None = None) -> Flats:
         raise InputError(f"{plants} plants in flats of {size}; expected whole numbers, 0 and 1 up")
     flats = -(-plants // size)
     if price is None:
-        return Flats(size, flats, flats * size, flats * size - plants)
+        return Flats(size=size, flats=flats, plants=flats * size, left_over=flats * size - plants)
     check_not_negative(price=price)
     cost = flats * price
     return Flats(
-        size,
-        flats,
-        flats * size,
-        flats * size - plants,
-        price,
-        cost,
-        price / size,
-        cost / plants if plants else None,
+        size=size,
+        flats=flats,
+        plants=flats * size,
+        left_over=flats * size - plants,
+        price=price,
+        cost=cost,
+        price_a_plant=price / size,
+        cost_a_plant_set=cost / plants if plants else None,
     )
 
 
