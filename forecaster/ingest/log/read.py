@@ -362,6 +362,9 @@ def _none_left(path: str, counts: dict[str, int], rows: int) -> FileError:
         f"none of {rows} rows could be used ({said})" if said else "no rows under the heading",
         path=path,
         expected="a date and a temperature a row",
+        remedy="Say which column is the soil's, by its number: --column soil10=4 is the fourth."
+        if any(reason.startswith("several numbers") for reason in counts)
+        else "",
     )
 
 
