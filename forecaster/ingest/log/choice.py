@@ -57,7 +57,8 @@ def named(table: Table, places: list[int]) -> str:
 
 def _sorted(table: Table) -> tuple[list[int], list[int]]:
     """Return the columns that say soil and those that say nothing; say why others are left."""
-    soil, unnamed = [], []
+    soil: list[int] = []
+    unnamed: list[int] = []
     for k, meaning in enumerate(table.meanings):
         if meaning.role not in col.TEMPERATURES:
             continue

@@ -47,6 +47,7 @@ def table_part(
     source: Source,
     dialect: Dialect,
     letter: str | None,
+    *,
     day_first: bool | None,
     year: int | None,
     told: Told = NOTHING_TOLD,
@@ -65,7 +66,8 @@ def table_part(
     _count_cells(table, cells, notes)
     dated = table.tally.live
     regular = only_dates and _is_regular(table, when, cells)
-    pieces, whose, names = [], [], []
+    pieces, whose = [], []
+    names: list[str] = []
     of_column, of_row = probes_of_columns(table, chosen), probes_of_rows(table)
     for k in chosen:
         value = cells_to_celsius(cells[k], units[k])

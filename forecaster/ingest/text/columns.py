@@ -83,17 +83,18 @@ _WORDS: tuple[tuple[str, str], ...] = (
     (DOY, r"(do ?y|julian.*|jday|jd|yday|day of year|julday|jul|day of the year|yearday)"),
     (HOUR, r"(hour|hr|hh|hour of day|obs hour|hora|heure|stunde|ora|hodina|hours)"),
     (MINUTE, r"(minute|minutes|minuto|minuten?)"),
-    (TIME, r"(time|time of day|clock|time .*|.* time|lst time|hhmm|hh mm( ss)?|uhrzeit|zeit|cas|"
-           r"hora .*|when|period of day|daytime|heure .*|시간|時刻|時間)"),
-    (DEPTH, r"(depth.*|.* depth|sensor depth.*|profundidad|tiefe|profondeur|hloubka|prof(?:undidad)? cm)"),
+    (TIME, (r"(time|time of day|clock|time .*|.* time|lst time|hhmm|hh mm( ss)?|uhrzeit|zeit|cas|"
+           r"hora .*|when|period of day|daytime|heure .*|시간|時刻|時間)")),
+    (DEPTH, (r"(depth.*|.* depth|sensor depth.*|profundidad|tiefe|profondeur|hloubka"
+            r"|prof(?:undidad)? cm)")),
     (LATITUDE, r"(lat|latitude|latitud|breite)"),
     (LONGITUDE, r"(lon|long|lng|longitude|longitud|lange)"),
-    (STATION, r"(station|station id|stn|stn id|site|site id|wbanno|id|station number|stations id|"
-              r"estacion|estacao|staid|num poste|stid|지점|station code|station no)"),
+    (STATION, (r"(station|station id|stn|stn id|site|site id|wbanno|id|station number|stations id|"
+              r"estacion|estacao|staid|num poste|stid|지점|station code|station no)")),
     (NAME, r"(name|station name|site name|nom usuel|stn name|nombre|지점명|stnm)"),
-    (PROBE, r"(plot|plot ?id|bed|probe|probe ?id|sensor|sensor ?id|sensor ?name|logger|logger ?id|"
+    (PROBE, (r"(plot|plot ?id|bed|probe|probe ?id|sensor|sensor ?id|sensor ?name|logger|logger ?id|"
             r"treatment|block|location|loc|rep|replicate|position|serial|serial ?n.*|device|"
-            r"device ?id|parcela|parzelle|site ?plot|locality|locality ?id|garden|field|zone|node)"),
+            r"device ?id|parcela|parzelle|site ?plot|locality|locality ?id|garden|node)")),
     (UNIT, r"(units?|scale|temp(erature)? units?)"),
 )  # fmt: skip
 _WORD_PATTERNS = tuple((role, re.compile(pattern)) for role, pattern in _WORDS)
@@ -146,6 +147,7 @@ SHELTER_M = 1.2
 """Thermometers of the air hang 1.2 to 2 m above the ground (WMO-No. 8, from memory)."""
 _SERIAL = re.compile(r"\b(?:lgr|sen|log|sensor|logger)\.?\s*s/?n:?\s*[\w-]+,?|\blbl:|\bs/n:?\s*\d+")
 _NETWORK_ELEMENT = re.compile(r"^([a-z]{3,5})\.[a-z]-\d+(?::-(\d+))?\b")
+_NO_WORDS = re.compile(r"t[nxgm] ?\d+|(?P<flags>.* attributes)")
 _POSITION = re.compile(r"_(\d{1,2})_(\d{1,2})_(\d{1,2})(?:_[A-Z]+)*$")
 
 
@@ -183,10 +185,10 @@ def understand(heading: str) -> Meaning:
     plain = " ".join(plain.replace("-", " ").replace(".", " ").split())
     if not plain:
         return Meaning(role=OTHER)
-    if re.fullmatch(r"t[nxgm] ?\d+", plain):
-        return Meaning(role=OTHER, what="at another height")
-    if plain.endswith(" attributes"):
-        return Meaning(role=FLAGS, what="a flag or quality mark")
+    if match := _NO_WORDS.fullmatch(plain):
+        flags = bool(match["flags"])
+        what = "a flag or quality mark" if flags else "at another height"
+        return Meaning(role=FLAGS if flags else OTHER, what=what)
     if match := _NETWORK_ELEMENT.match(heading.strip().lower()):
         text = f"{match[1]} {'' if match[2] is None else match[2] + ' in'} {text[match.end() :]}"
         plain = text
@@ -216,15 +218,15 @@ def _read(tokens: list[str]) -> tuple[set[str], list[str], list[str]]:
     words: set[str] = set()
     others, unknown = [], []
     told = any(lex.TEMP in lex.said(t)[0] and t not in lex.CODES for t in tokens)
-    for token in tokens:
-        found, other = lex.said(token)
-        if told and token in lex.BARE_CODES:
+    for piece in tokens:
+        found, other = lex.said(piece)
+        if told and piece in lex.BARE_CODES:
             found = frozenset()
         words |= found
         if other:
             others.append(other)
-        elif not found and token != "°":
-            unknown.append(token)
+        elif not found and piece != "°":
+            unknown.append(piece)
     return words, others, unknown
 
 
@@ -275,11 +277,11 @@ def _temperature(
         return Meaning(role=OTHER, what="" if not unknown else "not known")
     medium, depth_m, height_m = _place(words, length, text, below=below)
     if guess is not None and medium in ("", SOIL):
-        if medium == SOIL or lex.TEMP in words:
-            medium = medium or SOIL
+        medium = SOIL
     elif guess is not None:
-        guess, height_m = None, guess / 100
-    if (length is not None or guess is not None) and lex.TEMP not in words and unknown:
+        height_m, guess = guess / 100.0, None
+    says = lex.TEMP in words or (signed and bool(unit))
+    if (length is not None or guess is not None) and not says and unknown:
         return Meaning(role=OTHER, what="not known")
     mean = bool(words & {lex.MEAN, lex.DAILY})
     role = TEMP
@@ -417,7 +419,7 @@ def _signs(headings: Sequence[str], meanings: list[Meaning]) -> list[Meaning]:
 
 
 def _ports(headings: Sequence[str], meanings: list[Meaning]) -> list[Meaning]:
-    """A probe that measures water content beside its temperature stands in the soil."""
+    """Take a probe that measures water content beside its temperature to stand in the soil."""
     ports = [re.match(r"\W*(port\s*\d+)\b", normal(h)) for h in headings]
     wet = {
         port[1]

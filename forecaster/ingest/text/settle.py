@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections import Counter
 from collections.abc import Callable
@@ -92,30 +93,34 @@ def _counts_up(cells: list[str]) -> bool:
     if len(cells) < 2 or not all(re.fullmatch(r"\d+", c) for c in cells):
         return False
     first = [int(c) for c in cells]
-    return all(b - a == 1 for a, b in zip(first, first[1:], strict=False))
+    return all(b - a == 1 for a, b in itertools.pairwise(first))
 
 
 def _by_content(meaning: Meaning, cells: list[str], meanings: list[Meaning]) -> Meaning:
     """Correct a role by what stands under it."""
     if not cells:
         return meaning
-    if meaning.role == col.PROBE and all(re.fullmatch(r"-?\d+[.,]\d+", c) for c in cells):
-        return Meaning(role=col.TEMP, weak=True)
-    if meaning.role in (col.STATION, col.PROBE) and len(cells) > 2 and _counts_up(cells):
-        return Meaning(role=col.OTHER, what="a running number")
-    if meaning.role not in (col.DATE, col.TIME, col.DAY, col.HOUR):
-        return meaning
-    if all(map(date_like, cells)):
-        return replace(meaning, role=col.DATE)
-    has_year = any(m.role == col.YEAR for m in meanings)
-    if meaning.role == col.DATE:
-        if has_year and all(re.fullmatch(r"\d{1,2}", c) for c in cells):
-            return replace(meaning, role=col.DAY)
-        if all(map(time_like, cells)):
-            return replace(meaning, role=col.TIME)
-    if meaning.role == col.TIME and all(_counted_date(c) for c in cells):
-        return replace(meaning, role=col.DATE)
+    if meaning.role in (col.STATION, col.PROBE):
+        if all(re.fullmatch(r"-?\d+[.,]\d+", c) for c in cells):
+            return Meaning(role=col.TEMP, weak=True)
+        if len(cells) > 2 and _counts_up(cells):
+            return Meaning(role=col.OTHER, what="a running number")
+    if meaning.role in (col.DATE, col.TIME, col.DAY, col.HOUR):
+        return replace(meaning, role=_moment(meaning.role, cells, meanings))
     return meaning
+
+
+def _moment(role: str, cells: list[str], meanings: list[Meaning]) -> str:
+    """Return what a column of dates or times really holds."""
+    if all(map(date_like, cells)):
+        return col.DATE
+    if role == col.DATE:
+        has_year = any(m.role == col.YEAR for m in meanings)
+        if has_year and all(re.fullmatch(r"\d{1,2}", c) for c in cells):
+            return col.DAY
+        return col.TIME if all(map(time_like, cells)) else role
+    counted = role == col.TIME and all(_counted_date(c) for c in cells)
+    return col.DATE if counted else role
 
 
 def _counted_date(cell: str) -> bool:
