@@ -33,7 +33,11 @@ def choose(table: Table) -> dict[int, int]:
     for element, role in ROLE_OF.items():
         if places := _ranked(table, role):
             found[element] = places[0]
-    if not table.dialect.headings:
+    if (
+        not table.dialect.headings
+        and not table.find(*col.TEMPERATURES[:3])
+        and not any(table.meanings[k].medium == col.AIR for k in table.find(col.TEMP))
+    ):
         _choose_by_order(table, found)
     elif daily.TAVG not in found and (values := _ranked(table, col.TEMP)):
         found[daily.TAVG] = values[0]
@@ -157,6 +161,8 @@ def _metric(table: Table) -> str:
     """Say what else in the table shows that it is in °C: its soil, or metric headings."""
     if scale.is_metric(table.dialect.headings):
         return "the other headings are metric"
+    if any(m.what in ("an uncertainty", "heat flux") for m in table.meanings):
+        return "a research table is in SI units (common practice, no source)"
     soil = [
         k
         for k in table.find(*col.TEMPERATURES)

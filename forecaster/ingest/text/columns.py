@@ -147,6 +147,7 @@ SHELTER_M = 1.2
 """Thermometers of the air hang 1.2 to 2 m above the ground (WMO-No. 8, from memory)."""
 _SERIAL = re.compile(r"\b(?:lgr|sen|log|sensor|logger)\.?\s*s/?n:?\s*[\w-]+,?|\blbl:|\bs/n:?\s*\d+")
 _NETWORK_ELEMENT = re.compile(r"^([a-z]{3,5})\.[a-z]-\d+(?::-(\d+))?\b")
+_BRACKETED = re.compile(r"[(\[]\s*[cf]\s*[)\]]")
 _NO_WORDS = re.compile(r"t[nxgm] ?\d+|(?P<flags>.* attributes)")
 _POSITION = re.compile(r"_(\d{1,2})_(\d{1,2})_(\d{1,2})(?:_[A-Z]+)*$")
 
@@ -280,7 +281,7 @@ def _temperature(
         medium = SOIL
     elif guess is not None:
         height_m, guess = guess / 100.0, None
-    says = lex.TEMP in words or (signed and bool(unit))
+    says = lex.TEMP in words or (bool(unit) and (signed or bool(_BRACKETED.search(text))))
     if (length is not None or guess is not None) and not says and unknown:
         return Meaning(role=OTHER, what="not known")
     mean = bool(words & {lex.MEAN, lex.DAILY})
@@ -302,7 +303,7 @@ def _says_temperature(words: set[str], unknown: list[str], unit: str, text: str)
         letters = re.search(r"te?mp|temper|teplot|therm|celsius|fahrenheit|[^\x00-\x7f]", text)
         return bool(letters or unit or not unknown)
     if unknown:
-        return bool(unit) and "°" in text
+        return bool(unit) and ("°" in text or (lex.SOIL in words and bool(_BRACKETED.search(text))))
     if words & {lex.SOIL, lex.AIR}:
         return True
     if unit:

@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 
+from forecaster.errors import FileError
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text.columns import Meaning
 from forecaster.ingest.text.dialect import (
@@ -33,6 +34,16 @@ def settle(
     sample = [row for row in dialect.sample if len(row) == width]
     if headings and width == len(headings) + 1:
         headings = _one_more(headings, sample)
+    while headings and not headings[-1] and len(headings) > width:
+        headings.pop()
+    if width and len(headings) > width + 1 and max(map(len, dialect.sample)) == width:
+        raise FileError(
+            f"the heading has {len(headings)} cells and the rows {width}",
+            path=path,
+            line=dialect.heading_line,
+            expected="a heading for every column",
+            remedy="Put headings that hold the sign between cells into quotes.",
+        )
     if headings:
         meanings = _with_heading(headings, sample, width)
     else:
