@@ -289,12 +289,35 @@ def loggers() -> list[Case]:
                       truth))  # fmt: skip
     cases.append(Case("a port asked", text(HOURS, ports, part="\t"), air_of(DAILY),
                       log_of(HOURS, soil20=None), log_options={"probe": "port 3"}))  # fmt: skip
+    three = "\n".join((
+        "AB1234\tPort 1\tPort 2\tPort 2\tPort 3\tPort 3",
+        "960 records\tRT-1 Temperature\t5TM Moisture/Temp\t5TM Moisture/Temp\t"
+        "5TM Moisture/Temp\t5TM Moisture/Temp",
+        "Measurement Time\t°C Temp\tm³/m³ VWC\t°C Temp\tm³/m³ VWC\t°C Temp",
+    ))  # fmt: skip
+    few = {k: v for k, v in ports.items() if "Port 5" not in k}
+    cases.append(Case("ports, three lines",
+                      text(HOURS, few, part="\t", above=three, heading=False), air_of(DAILY),
+                      truth))  # fmt: skip
+    device = "\n".join((
+        "z-0123,Port 1,Port 1,Port 2,Port 2,Port 8",
+        ",TR 12,TR 12,TR 12,TR 12,Battery",
+        "Timestamps,m³/m³ Water Content,°C Soil Temperature,m³/m³ Water Content,"
+        "°C Soil Temperature,% Battery Percent",
+    ))  # fmt: skip
+    again = {"t": "time|%m/%d/%Y %I:%M:%S %p", "a": "vwc", "b": "soil5", "c": "vwc",
+             "d": "soil20", "e": "volts"}  # fmt: skip
+    truth = {("Port 1", None): HOURS["soil5"], ("Port 2", None): HOURS["soil20"]}
+    cases.append(Case("ports, names again", text(HOURS, again, above=device, heading=False), None,
+                      truth))  # fmt: skip
     bare = {"n": "count", "t": "time|%Y.%m.%d %H:%M", "z": "=4", "1": "soil5", "2": "surface",
             "3": "air", "m": "=1257", "s": "=202", "e": "=0"}  # fmt: skip
     data = text(QUARTER, bare, part=";", heading=False)
     cases.append(Case("without a heading", data, None, log_of(QUARTER, soil5=0.06)))
     lone = text(QUARTER, bare | {"2": "=-200", "3": "=-200", "m": "=0"}, part=";", heading=False)
     cases.append(Case("without a heading, lone", lone, None, log_of(QUARTER, soil5=None)))
+    stem = text(QUARTER, bare | {"2": "=-200", "3": "=-200"}, part=";", heading=False)
+    cases.append(Case("without a heading, a stem", stem))
     three = {"t": "time", "1": "soil5", "2": "soil10", "3": "air"}
     data = text(HOURS, three, part=";", heading=False)
     cases.append(Case("three numbers", data))
@@ -351,6 +374,30 @@ def probes() -> list[Case]:
     return cases
 
 
+def places_in_rows() -> list[Case]:
+    """Plots and levels in columns of positions; soil under two covers in columns."""
+    parts = {("001 501", None): HALF["soil5"], ("001 502", None): HALF["soil10"],
+             ("002 501", None): HALF["soil20"]}  # fmt: skip
+    rows = [
+        pd.DataFrame({
+            "siteID": "ALDR", "horizontalPosition": name.split()[0],
+            "verticalPosition": name.split()[1],
+            "startDateTime": series.index.strftime("%Y-%m-%dT%H:%M:%SZ"),
+            "soilTempMean": series.to_numpy(), "soilTempVariance": 0.001, "finalQF": 0,
+        })
+        for (name, _), series in parts.items()
+    ]  # fmt: skip
+    data = pd.concat(rows).to_csv(index=False).encode()
+    cases = [Case("positions", data, None, parts)]
+    table = {"Station Name": "=Alder", "Latitude": "=46.9", "Longitude": "=-96.8",
+             "Year": "time|%Y", "Month": "time|%m", "Day": "time|%d", "Max Temp": "tmax|F",
+             "Max Temp Flag": "=", "Min Temp": "tmin|F", "Min Temp Flag": "=",
+             "Avg Temp": "air|F", "Bare Soil Temp": "soil5|F", "Turf Soil Temp": "soil10|F",
+             "Avg Bare Soil Temp Flag": "=", "Avg Wind Speed": "wind", "Dew Point": "tmin|F"}  # fmt: skip
+    covers = {("Bare Soil Temp", None): LONG["soil5"], ("Turf Soil Temp", None): LONG["soil10"]}
+    return [*cases, Case("bare and turf", text(LONG, table), air_of(LONG), covers)]
+
+
 def clocks() -> list[Case]:
     """Clocks that fall back, or run years ahead."""
     columns = {"time": "time", "soil_10cm_c": "soil10"}
@@ -389,11 +436,13 @@ def traps() -> list[Case]:
     yes = text(HOURS, {"time": "time", "soil_10cm (C)": "soil10", "soil_20cm (C)": "=TRUE"})
     cases.append(Case("TRUE is no degree", yes, None, log_of(HOURS, soil10=0.10)))
     kelvin = {"time": "time", "soil temperature 10 cm (K)": "soil10|K"}
+    share = {"time": "time", "Probe": "vwc"}
+    cases.append(Case("shares of water unnamed", text(HOURS, share)))
     cases.append(Case("kelvin", text(HOURS, kelvin), None, log_of(HOURS, soil10=0.10)))
     return cases
 
 
 CASES = [
     *daily_tables(), *coded_tables(), *hourly_tables(), *research_tables(), *loggers(), *probes(),
-    *clocks(), *traps(),
+    *places_in_rows(), *clocks(), *traps(),
 ]  # fmt: skip

@@ -84,7 +84,7 @@ _WORDS: tuple[tuple[str, str], ...] = (
     (HOUR, r"(hour|hr|hh|hour of day|obs hour|hora|heure|stunde|ora|hodina|hours)"),
     (MINUTE, r"(minute|minutes|minuto|minuten?)"),
     (TIME, (r"(time|time of day|clock|time .*|.* time|lst time|hhmm|hh mm( ss)?|uhrzeit|zeit|cas|"
-           r"hora .*|when|period of day|daytime|heure .*|시간|時刻|時間)")),
+           r"hora .*|when|period of day|heure .*|시간|時刻|時間)")),
     (DEPTH, (r"(depth.*|.* depth|sensor depth.*|profundidad|tiefe|profondeur|hloubka"
             r"|prof(?:undidad)? cm)")),
     (LATITUDE, r"(lat|latitude|latitud|breite)"),
@@ -93,7 +93,7 @@ _WORDS: tuple[tuple[str, str], ...] = (
               r"estacion|estacao|staid|num poste|stid|지점|station code|station no)")),
     (NAME, r"(name|station name|site name|nom usuel|stn name|nombre|지점명|stnm)"),
     (PROBE, (r"(plot|plot ?id|bed|probe|probe ?id|sensor|sensor ?id|sensor ?name|logger|logger ?id|"
-            r"treatment|block|location|loc|rep|replicate|position|serial|serial ?n.*|device|"
+            r"treatment|block|location|loc|rep|replicate|(?:\w+ )?position|serial|serial ?n.*|device|"
             r"device ?id|parcela|parzelle|site ?plot|locality|locality ?id|garden|node)")),
     (UNIT, r"(units?|scale|temp(erature)? units?)"),
 )  # fmt: skip
@@ -318,7 +318,7 @@ def _place(
     words: set[str], length: float | None, text: str, *, below: bool
 ) -> tuple[str, float | None, float | None]:
     """Return of what a temperature is, its depth and its height in metres."""
-    if lex.SURFACE in words:
+    if lex.SURFACE in words or (lex.COVER in words and lex.SOIL not in words):
         return SURFACE, None, length
     if lex.SOIL in words or below:
         fits = length is not None and length <= _DEEPEST_NAMED_M

@@ -13,8 +13,8 @@ from functools import lru_cache
 TEMP, SOIL, AIR, SURFACE, MAX, MIN, MEAN, DAILY = (
     "temperature", "soil", "air", "surface", "max", "min", "mean", "daily",
 )  # fmt: skip
-RAIN, OBSERVED, ABOVE, BELOW, CLOCK, UNIT, PLAIN = (
-    "rain", "observed", "above", "below", "clock", "unit", "plain",
+COVER, RAIN, OBSERVED, ABOVE, BELOW, CLOCK, UNIT, PLAIN = (
+    "cover", "rain", "observed", "above", "below", "clock", "unit", "plain",
 )  # fmt: skip
 
 _SAID: tuple[tuple[str, str], ...] = (
@@ -23,8 +23,9 @@ _SAID: tuple[tuple[str, str], ...] = (
            r"|terreno|pud[aeyu]|pudni\w*|substrat\w*|subsurface|buried|belowground")),
     (AIR, (r"air|ambient\w*|outdoors?|outside|exterior|shelter\w*|screen|abrigo|abri|aire|ar|aria"
           r"|luft|seco|seca|vzduch\w*|ovzdusi|dry|drybulb")),
-    (SURFACE, (r"surface|superfic\w*|skin|grass|gras|intemperie|inte|oberflache\w*|tgk|prizemni"
-              r"|gazon|turf")),
+    (SURFACE, (r"surface|surf|superfic\w*|skin|terrestrial|concrete|intemperie|inte|oberflache\w*"
+               r"|tgk|prizemni")),
+    (COVER, r"grass|gras|gazon|turf|sod|cesped|rasen|travnik"),
     (MAX, (r"max|maxi|maxim\w*|high|highest|hi|hot|hottest|hochst|hochste[rn]?|hoechst|massim\w*"
           r"|nejvyssi|maxmum")),
     (MIN, r"min|mini|minim\w*|low|lowest|lo|cold|coldest|tiefst|tiefste[rn]?|nejnizsi"),
@@ -38,7 +39,7 @@ _SAID: tuple[tuple[str, str], ...] = (
     (BELOW, r"below|bg|depth|deep|prof\w*|tiefe|hloub\w*|under"),
     (CLOCK, r"time|hora|heure|uhrzeit|ora|cas|minutes?|hours?"),
     (PLAIN, (r"readings?|values?|probe|sensor|no|the|of|at|in|de|del|do|da|du|des|la|le|el|d|v|ve"
-            r"|deg|degrees?|grad|c|f|k|oc|today|day|cm|mm|m|in|inch|inches|ft|channel|ch|bulb|bulbo|and|mds|port|s|to|a|b")),
+            r"|deg|degrees?|grad|c|f|k|oc|today|day|cm|mm|m|in|inch|inches|ft|channel|ch|bulb|bulbo|pi|and|mds|port|s|to|a|b")),
 )  # fmt: skip
 
 _OTHERS: tuple[tuple[str, str], ...] = (
@@ -47,7 +48,7 @@ _OTHERS: tuple[tuple[str, str], ...] = (
     ("a spread", r"std\w*|sd|stdev|sigma|varianc\w*|var|desv\w*|stdabw|streuung|odchylka"),
     ("an uncertainty", r"uncert\w*|stder\w*|ster|sem|err|error|unsicherheit|incert\w*|accuracy"),
     ("a count", r"counts?|num|npts|pts|nobs|samples?|records?|rec|recnum|anzahl|pocet|percent\w*"),
-    ("a range or difference", (r"range|amplitud\w*|delta|dtr|diff\w*|departure|anomal\w*|normals?"
+    ("a range or difference", (r"range|amplitud\w*|delta|dtr|diff\w*|departure|anomal\w*|normals?|depart"
                               r"|offset|trend|gradient")),
     ("degree days", r"gdd|hdd|cdd|dju|gradtag\w*"),
     ("dew point", r"dew\w*|dwp|dwpt|rocio|rosee|taupunkt|orvalho|rosn\w*|rugiada|td|dp"),
@@ -58,7 +59,7 @@ _OTHERS: tuple[tuple[str, str], ...] = (
     ("water or plant", (r"water|agua|eau|wasser|acqua|voda|vody|leaf|leaves|blatt|blattn\w*|foliar"
                        r"|foliage|canopy|stem|bark|pool|well|compost|snow\w*|snwd|nieve|neve|neige"
                        r"|schnee\w*|snih|snehu|ice|sea|lake|river|indoors?|inside|greenhouse|sst")),
-    ("sonic or infrared", r"sonic|infrared|ir|irt|apogee|radiometer|brightness|pyrgeo\w*|body"),
+    ("sonic or infrared", r"sonic|infrared|ir|irt|apogee|radiometer|brightness|pyrgeo\w*|body|bio\w*"),
     ("water content", (r"vwc|swc|vwmc|moist\w*|content|feuchte|bodenfeuchte|humedad|umidade|teneur"
                       r"|smc?|sms|wfv|vlhkost|umidita|theta|wc|saturation|matric|tension|suction"
                       r"|potential|kpot")),

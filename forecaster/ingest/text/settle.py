@@ -223,7 +223,11 @@ def _ground_station(columns: list[list[str]]) -> list[Meaning] | None:
     soil = Meaning(role=col.TEMP, unit="C", medium=col.SOIL, depth_m=0.06)
     low = Meaning(role=col.TEMP, unit="C", medium=col.SURFACE, height_m=0.02)
     high = Meaning(role=col.TEMP, unit="C", medium=col.SURFACE, height_m=0.15)
-    placed = [replace(soil, medium="", depth_m=None), unused, unused] if lone else [soil, low, high]
+    placed = [soil, low, high]
+    if lone:  # with a count beside it the thermometer of a band around a stem
+        stem = Meaning(role=col.OTHER, what="of a stem")
+        alone = replace(soil, medium="", depth_m=None)
+        placed = [alone if set(water) == {"0"} else stem, unused, unused]
     return [
         Meaning(role=col.OTHER, what="a running number"), Meaning(role=col.DATE),
         Meaning(role=col.OTHER, what="time zone"), *placed,
