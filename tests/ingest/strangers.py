@@ -30,8 +30,9 @@ class Case:
 
 def weather(step: str = "1h", days: int = DAYS, start: str = START, seed: int = 1) -> pd.DataFrame:
     """Invented weather: air, soil at four depths, and what else stations measure."""
-    time = pd.date_range(start, periods=round(days * pd.Timedelta("1D") / pd.Timedelta(step)),
-                         freq=step)  # fmt: skip
+    time = pd.date_range(
+        start, periods=round(days * pd.Timedelta("1D") / pd.Timedelta(step)), freq=step
+    )
     random = np.random.default_rng(seed)
     day = (time - pd.Timestamp(start)) / pd.Timedelta("1D") + 90.0
     slow = 11.0 - 9.0 * np.cos(2 * np.pi * (day - 20) / 365.25) + 2.0 * np.sin(day / 3.1)
@@ -66,7 +67,9 @@ def air_of(days: pd.DataFrame, columns: str = "tmin tmax tavg") -> pd.DataFrame:
     return pd.DataFrame({f"{c}_c": named[c] for c in columns.split()})
 
 
-def log_of(table: pd.DataFrame, **columns: float | None) -> dict[tuple[str, float | None], pd.Series]:
+def log_of(
+    table: pd.DataFrame, **columns: float | None
+) -> dict[tuple[str, float | None], pd.Series]:
     """The truth for a log reader: one probe, each column at its depth."""
     return {("", depth): table[name] for name, depth in columns.items()}
 

@@ -51,7 +51,7 @@ def judge_log(path, case):
         return "wrong", f"read although there is no soil: {account_of(found).columns}"
     probe = found["probe"] if "probe" in found else pd.Series("", found.index)
     depth = found["depth_m"].round(4).fillna(-1.0)
-    mine = {key: rows for key, rows in found.groupby([probe, depth])}
+    mine = {key: found.loc[rows] for key, rows in found.groupby([probe, depth]).groups.items()}
     theirs = {(p, -1.0 if d is None else round(d, 4)): s.dropna() for (p, d), s in case.log.items()}
     if set(mine) != set(theirs):
         return "wrong", f"probes and depths {sorted(mine)} for {sorted(theirs)}"

@@ -61,7 +61,7 @@ def _ranked(table: Table, role: str) -> list[int]:
     meanings = table.meanings
     places = [k for k in table.find(role) if meanings[k].medium not in (col.SOIL, col.SURFACE)]
     places = [k for k in places if (meanings[k].height_m or SHELTER_M) >= LOWEST_M]
-    filled = [k for k in places if np.isfinite(numbers(table.cells[k], ()).value).any()]
+    filled = [k for k in places if len(places) == 1 or table.cells[k].notna().any()]
     return sorted(
         filled or places,
         key=lambda k: (

@@ -130,7 +130,7 @@ def soil_unit(path: str, value: Floats, *, metric: bool = False) -> tuple[str, s
         return "C", "no values"
     low, middle, top = (float(q) for q in np.quantile(value, [0.02, 0.5, 0.98]))
     seen = f"{len(value)} values from {value.min():g} to {value.max():g}"
-    if len(value) >= LEAST_SHARES and 0.0 <= value.min() and value.max() <= 1.0:
+    if len(value) >= LEAST_SHARES and value.min() >= 0.0 and value.max() <= 1.0:
         raise FileError(
             f"{seen} look like shares of water, not temperatures",
             path=path,

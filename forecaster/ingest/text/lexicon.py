@@ -48,8 +48,8 @@ _OTHERS: tuple[tuple[str, str], ...] = (
     ("a spread", r"std\w*|sd|stdev|sigma|varianc\w*|var|desv\w*|stdabw|streuung|odchylka"),
     ("an uncertainty", r"uncert\w*|stder\w*|ster|sem|err|error|unsicherheit|incert\w*|accuracy"),
     ("a count", r"counts?|num|npts|pts|nobs|samples?|records?|rec|recnum|anzahl|pocet|percent\w*"),
-    ("a range or difference", (r"range|amplitud\w*|delta|dtr|diff\w*|departure|anomal\w*|normals?|depart"
-                              r"|offset|trend|gradient")),
+    ("a range or difference", (r"range|amplitud\w*|delta|dtr|diff\w*|departure|anomal\w*|normals?"
+                              r"|offset|trend|gradient|depart")),
     ("degree days", r"gdd|hdd|cdd|dju|gradtag\w*"),
     ("dew point", r"dew\w*|dwp|dwpt|rocio|rosee|taupunkt|orvalho|rosn\w*|rugiada|td|dp"),
     ("wet bulb", r"wet|wetbulb|humide|feuchttemp\w*"),
@@ -59,7 +59,8 @@ _OTHERS: tuple[tuple[str, str], ...] = (
     ("water or plant", (r"water|agua|eau|wasser|acqua|voda|vody|leaf|leaves|blatt|blattn\w*|foliar"
                        r"|foliage|canopy|stem|bark|pool|well|compost|snow\w*|snwd|nieve|neve|neige"
                        r"|schnee\w*|snih|snehu|ice|sea|lake|river|indoors?|inside|greenhouse|sst")),
-    ("sonic or infrared", r"sonic|infrared|ir|irt|apogee|radiometer|brightness|pyrgeo\w*|body|bio\w*"),
+    ("sonic or infrared", (r"sonic|infrared|ir|irt|radiometer|brightness|pyrgeo\w*|body"
+                          r"|bio\w*")),
     ("water content", (r"vwc|swc|vwmc|moist\w*|content|feuchte|bodenfeuchte|humedad|umidade|teneur"
                       r"|smc?|sms|wfv|vlhkost|umidita|theta|wc|saturation|matric|tension|suction"
                       r"|potential|kpot")),

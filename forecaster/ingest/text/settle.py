@@ -44,10 +44,8 @@ def settle(
             expected="a heading for every column",
             remedy="Put headings that hold the sign between cells into quotes.",
         )
-    if headings:
-        meanings = _with_heading(headings, sample, width)
-    else:
-        meanings = _without_heading(sample, width)
+    columns = [[row[k] for row in sample if not is_missing(row[k])] for k in range(width)]
+    meanings = _with_heading(headings, columns) if headings else _without_heading(columns)
     known = told.of(headings, width, path)
     if told.tells_temperature:
         meanings = [
@@ -58,16 +56,14 @@ def settle(
         ]
     for place, meaning in known.items():
         meanings[place] = meaning
-    columns = [[row[k] for row in sample if not is_missing(row[k])] for k in range(width)]
     _one_date(headings, meanings, columns, set(known))
     return replace(dialect, headings=tuple(headings)), meanings
 
 
-def _with_heading(headings: list[str], sample: Rows, width: int) -> list[Meaning]:
+def _with_heading(headings: list[str], columns: list[list[str]]) -> list[Meaning]:
     meanings = col.together(headings, [col.understand(h) for h in headings])
-    columns = [[row[k] for row in sample if not is_missing(row[k])] for k in range(width)]
     for place, meaning in enumerate(meanings):
-        cells = columns[place] if place < width else []
+        cells = columns[place] if place < len(columns) else []
         meanings[place] = _by_content(meaning, cells, meanings)
     if not any(m.role in (col.DATE, col.YEAR) for m in meanings):
         _give(col.DATE, date_like, meanings, columns)
@@ -145,7 +141,7 @@ def _one_date(
 ) -> None:
     """Of several columns of dates keep the best: with a year and an hour, written as dates."""
     places = [k for k, m in enumerate(meanings) if m.role == col.DATE]
-    if not places:
+    if not places or (len(places) == 1 and col.YEAR not in {m.role for m in meanings}):
         return
     worth = {k: _worth(headings, columns, k, k in told) for k in places}
     best = max(places, key=lambda k: (worth[k], -k))
@@ -170,10 +166,8 @@ def _worth(
     return told, whole, timed, not later
 
 
-def _without_heading(sample: Rows, width: int) -> list[Meaning]:
+def _without_heading(columns: list[list[str]]) -> list[Meaning]:
     """Give columns without headings the meaning that their cells allow."""
-    columns = [[row[place] for row in sample if not is_missing(row[place])] for place in
-               range(width)]  # fmt: skip
     if (found := _ground_station(columns)) is not None:
         return found
     meanings: list[Meaning] = []
