@@ -276,6 +276,10 @@ def test_words_for_the_time_of_day(tmp_path):
 def test_hours_as_numbers(tmp_path):
     times, _ = log_times(tmp_path, "Year,DoY,Hour,Tsoil (C)\n2025,1,0.5,5\n2025,1,24,6\n")
     assert [str(t) for t in times] == ["2025-01-01 00:30:00", "2025-01-02 00:00:00"]
+    for heading, cells in (("HHMM", (30, 730, 2400)), ("Time", ("0030", "0730", "2400"))):
+        rows = "".join(f"2025-03-14,{cell},5\n" for cell in cells)
+        times, _ = log_times(tmp_path, f"date,{heading},soil_c\n{rows}")
+        assert [f"{t:%d %H:%M}" for t in times] == ["14 00:30", "14 07:30", "15 00:00"]
     times, _ = log_times(tmp_path, "date,hh,Minute,soil_c\n2025-03-14,7,40,5\n2025-03-14,8,5,6\n")
     assert [f"{t:%H:%M}" for t in times] == ["07:40", "08:05"]
 
