@@ -93,7 +93,7 @@ _WORDS: tuple[tuple[str, str], ...] = (
               r"estacion|estacao|staid|num poste|stid|지점|station code|station no)")),
     (NAME, r"(name|station name|site name|nom usuel|stn name|nombre|지점명|stnm)"),
     (PROBE, (r"(plot|plot ?id|bed|probe|probe ?id|sensor|sensor ?id|sensor ?name|logger|logger ?id|"
-            r"treatment|block|location|loc|rep|replicate|(?:\w+ )?position|serial|serial ?n.*"
+            r"treatment|block|location|loc|rep|replicate|(?:\w+ ?)?position|serial|serial ?n.*"
             r"|device|device ?id|parcela|parzelle|site ?plot|locality|locality ?id|garden|node)")),
     (UNIT, r"(units?|scale|temp(erature)? units?)"),
 )  # fmt: skip

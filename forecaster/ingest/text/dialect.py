@@ -119,7 +119,7 @@ def data_like(cells: list[str]) -> bool:
             return any(number_like(c) or is_missing(c) for c in rest)
     if any(counted_days(c) for c in cells[:2]) and any(map(number_like, cells[1:])):
         return True
-    years = sum(1 for c in cells[:4] if re.fullmatch(r"(1[789]|2[01])\d\d", c))
+    years = sum(1 for c in cells[:24] if re.fullmatch(r"(1[789]|2[01])\d\d", c))
     return bool(years and len(cells) >= 3 and sum(map(number_like, cells)) >= 3)
 
 

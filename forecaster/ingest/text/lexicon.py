@@ -268,6 +268,6 @@ def _split(word: str, *, first: bool) -> tuple[str, ...]:
             return (piece, *rest)
     if first and word[0] == "t" and (rest := _split(word[1:], first=False)):
         return ("t", *rest)
-    if not first and word in ("c", "f", "k"):
+    if not first and word in ("t", "c", "f", "k"):
         return (word,)
     return ()
