@@ -83,7 +83,9 @@ _WORDS: tuple[tuple[str, str], ...] = (
     (DOY, r"(do ?y|julian.*|jday|jd|yday|day of year|julday|jul|day of the year|yearday)"),
     (HOUR, r"(hour|hr|hh|hour of day|obs hour|hora|heure|stunde|ora|hodina|hours)"),
     (MINUTE, r"(minute|minutes|minuto|minuten?)"),
-    (TIME, (r"(time|time of day|clock|time .*|.* time|lst time|hhmm|hh mm( ss)?|uhrzeit|zeit|cas|"
+    (TIME, (r"(time|time of day|clock|time (?!of).*|(?:local|lst|utc|gmt|obs\w*|reading|sampl\w*"
+            r"|measure\w*|standard|start|begin\w*|log\w*|record\w*|solar|station|collection|end) time|"
+            r"time of (?:reading|observation|measurement)|hhmm|hh mm( ss)?|uhrzeit|zeit|cas|"
            r"hora .*|when|period of day|heure .*|시간|時刻|時間)")),
     (DEPTH, (r"(depth.*|.* depth|sensor depth.*|profundidad|tiefe|profondeur|hloubka"
             r"|prof(?:undidad)? cm)")),
@@ -105,7 +107,7 @@ _DEPTH = re.compile(
     rf"(?<=[a-z])[-−](?=\d))?(?P<number>\d+(?:[.,]\d+)?)\s*-?\s*{_LENGTH}"
 )
 _BARE_DEPTH = re.compile(
-    r"(?:soil ?(?:te?mp(?:erature)?)?|\bt ?s(?:oil)?|\bst|\bte|\bte?mp(?:erature)?|depth|\bt|"
+    r"(?:soil ?(?:te?mp(?:erature)?)?|\bt ?s(?:oil)?|\bst|\bte|\bs?te?mp(?:erature)?|depth|\bt|"
     r"\b(?:boden|temperatura|suelo|solo|pudy|terreno))(?: ?(?:avg|mean|max|min))?"
     r"\s*(?P<sign>[-−]?)\s*(?P<number>\d{1,3})(?![\d.]| ?\d)"
 )
@@ -148,7 +150,7 @@ SHELTER_M = 1.2
 _SERIAL = re.compile(r"\b(?:lgr|sen|log|sensor|logger)\.?\s*s/?n:?\s*[\w-]+,?|\blbl:|\bs/n:?\s*\d+")
 _NETWORK_ELEMENT = re.compile(r"^([a-z]{3,5})\.[a-z]-\d+(?::-(\d+))?\b")
 _BRACKETED = re.compile(r"[(\[]\s*[cf]\s*[)\]]")
-_NO_WORDS = re.compile(r"t[nxgm] ?\d+|(?P<flags>.* attributes)")
+_NO_WORDS = re.compile(r"t[nxgm] ?\d+|in te?mp\w*|te?mp\w* in|(?P<flags>.* attributes)")
 _POSITION = re.compile(r"_(\d{1,2})_(\d{1,2})_(\d{1,2})(?:_[A-Z]+)*$")
 
 
@@ -165,8 +167,9 @@ def normal(heading: str) -> str:
     text = re.sub("\ufffd(?=[CFK])", "°", text)
     text = unicodedata.normalize("NFKC", text).strip().strip("#'").strip()
     text = re.sub(r"\b[oO](?=C\b)", "°", text)
-    text = re.sub(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", " ", _latin(text))
-    text = text.replace("_", " ").lower()
+    text = re.sub(r"(?<=[A-Z])(max|min|avg|mean|air|soil|temp)\b", r" \1", _latin(text))
+    text = re.sub(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", " ", text)
+    text = re.sub(r"(?<=[a-z])\.(?=\w)", " ", text.replace("_", " ").lower())
     text = _SERIAL.sub(" ", text)
     text = re.sub(
         r"(\d)(mm|cm|m|in|ft)?(min|max|avg|mean|ave|std|bg|ag)(?![a-z])", r"\1\2 \3", text
@@ -188,7 +191,7 @@ def understand(heading: str) -> Meaning:
         return Meaning(role=OTHER)
     if match := _NO_WORDS.fullmatch(plain):
         flags = bool(match["flags"])
-        what = "a flag or quality mark" if flags else "at another height"
+        what = "a flag or quality mark" if flags else "at another place"
         return Meaning(role=FLAGS if flags else OTHER, what=what)
     if match := _NETWORK_ELEMENT.match(heading.strip().lower()):
         text = f"{match[1]} {'' if match[2] is None else match[2] + ' in'} {text[match.end() :]}"
@@ -299,6 +302,8 @@ def _temperature(
 
 def _says_temperature(words: set[str], unknown: list[str], unit: str, text: str) -> bool:
     """Whether the words make a temperature: one says so, or there is nothing but place and kind."""
+    if "bed" in text.split() and unit:
+        return True
     if lex.TEMP in words:
         letters = re.search(r"te?mp|temper|teplot|therm|celsius|fahrenheit|[^\x00-\x7f]", text)
         return bool(letters or unit or not unknown)

@@ -21,15 +21,15 @@ _SAID: tuple[tuple[str, str], ...] = (
     (TEMP, r"temp|temps|temper\w*|tmp|t|tt|tobs|teplot\w*|thermometer|celsius|fahrenheit|kelvin"),
     (SOIL, (r"soils?|ground|earth|bed|roots?|suelo|sol|solo|boden|bodens|erd|erde|erdboden|suolo"
            r"|terreno|pud[aeyu]|pudni\w*|substrat\w*|subsurface|buried|belowground")),
-    (AIR, (r"air|ambient\w*|outdoors?|outside|exterior|shelter\w*|screen|abrigo|abri|aire|ar|aria"
-          r"|luft|seco|seca|vzduch\w*|ovzdusi|dry|drybulb")),
+    (AIR, (r"air|ambient\w*|out|outdoors?|outside|exterior|shelter\w*|screen|abrigo|abri|aire|ar"
+          r"|aria|luft|seco|seca|vzduch\w*|ovzdusi|dry|drybulb")),
     (SURFACE, (r"surface|surf|superfic\w*|skin|terrestrial|concrete|intemperie|inte|oberflache\w*"
                r"|tgk|prizemni")),
     (COVER, r"grass|gras|gazon|turf|sod|cesped|rasen|travnik"),
     (MAX, (r"max|maxi|maxim\w*|high|highest|hi|hot|hottest|hochst|hochste[rn]?|hoechst|massim\w*"
           r"|nejvyssi|maxmum")),
     (MIN, r"min|mini|minim\w*|low|lowest|lo|cold|coldest|tiefst|tiefste[rn]?|nejnizsi"),
-    (MEAN, (r"mean\w*|avg|aver\w*|ave|media|medio|medias?|promedio|moy|moyen\w*|mittel\w*"
+    (MEAN, (r"mean\w*|avg|aver\w*|ave|med|media|medio|medias?|promedio|moy|moyen\w*|mittel\w*"
            r"|mittler\w*|durchschnitt\w*|prum\w*|medie|tagesmittel")),
     (DAILY, r"daily|diari[ao]|quotidien\w*|journalier\w*|taglich\w*|giornalier\w*|denni"),
     (RAIN, (r"precip\w*|prcp|rain\w*|ppt|rr|rsk|pcpn?|pluies?|pluvi\w*|lluvia|chuva|prectot\w*"
@@ -38,8 +38,8 @@ _SAID: tuple[tuple[str, str], ...] = (
     (ABOVE, r"above|agl|ag|altura|hauteur|hohe|height|altezza|vyska|vysce"),
     (BELOW, r"below|bg|depth|deep|prof\w*|tiefe|hloub\w*|under"),
     (CLOCK, r"time|hora|heure|uhrzeit|ora|cas|minutes?|hours?"),
-    (PLAIN, (r"readings?|values?|probe|sensor|no|the|of|at|in|de|del|do|da|du|des|la|le|el|d|v|ve"
-            r"|deg|degrees?|grad|c|f|k|oc|today|day|cm|mm|m|in|inch|inches|ft|channel|ch|bulb|bulbo|pi|and|mds|port|s|to|a|b")),
+    (PLAIN, (r"readings?|values?|probe|sensor|no|the|of|at|in|de|del|do|da|du|des|la|le|el"
+            r"|deg|degrees?|grad|c|f|k|oc|today|day|cm|mm|m|in|inch|inches|ft|channel|ch|bulb|bulbo|pi|and|mds|port|to")),
 )  # fmt: skip
 
 _OTHERS: tuple[tuple[str, str], ...] = (
@@ -59,8 +59,8 @@ _OTHERS: tuple[tuple[str, str], ...] = (
     ("water or plant", (r"water|agua|eau|wasser|acqua|voda|vody|leaf|leaves|blatt|blattn\w*|foliar"
                        r"|foliage|canopy|stem|bark|pool|well|compost|snow\w*|snwd|nieve|neve|neige"
                        r"|schnee\w*|snih|snehu|ice|sea|lake|river|indoors?|inside|greenhouse|sst")),
-    ("sonic or infrared", (r"sonic|infrared|ir|irt|radiometer|brightness|pyrgeo\w*|body"
-                          r"|bio\w*")),
+    ("sonic or infrared", (r"sonic|infrared|ir|irt|radiometer|cnr\d*|nr|targ|sb|brightness"
+                          r"|pyrgeo\w*|body|bio\w*")),
     ("water content", (r"vwc|swc|vwmc|moist\w*|content|feuchte|bodenfeuchte|humedad|umidade|teneur"
                       r"|smc?|sms|wfv|vlhkost|umidita|theta|wc|saturation|matric|tension|suction"
                       r"|potential|kpot")),
@@ -132,6 +132,7 @@ CODES: dict[str, tuple[str, ...]] = {
     "txk": (TEMP, MAX, AIR), "tnk": (TEMP, MIN, AIR), "tmk": (TEMP, MEAN, AIR),
     "ta": (TEMP, AIR), "ts": (TEMP, SOIL), "st": (TEMP, SOIL), "tair": (TEMP, AIR),
     "tgk": (TEMP, MIN, SURFACE), "te": (TEMP, SOIL), "sto": (TEMP, SOIL), "tsoil": (TEMP, SOIL),
+    "stemp": (TEMP, SOIL), "soilt": (TEMP, SOIL),
 }  # fmt: skip
 """Codes of services (European daily sets, the German service, the flux networks)."""
 
