@@ -46,7 +46,7 @@ def _columns(account: Account) -> list[str]:
     words = [f"Columns taken: {'; '.join(taken)}."] if taken else []
     if left:
         kinds = [f"{_several(names)} ({why})" for why, names in left.items()]
-        words.append(f"Columns left: {'; '.join(kinds)}. --column says otherwise.")
+        words.append(f"Columns left: {'; '.join(kinds)}. Say otherwise with --column.")
     return words
 
 

@@ -84,7 +84,7 @@ _WORDS: tuple[tuple[str, str], ...] = (
     (HOUR, r"(hour|hr|hh|hour of day|obs hour|hora|heure|stunde|ora|hodina|hours)"),
     (MINUTE, r"(minute|minutes|minuto|minuten?)"),
     (TIME, (r"(time|time of day|clock|time (?!of).*|(?:local|lst|utc|gmt|obs\w*|reading|sampl\w*"
-            r"|measure\w*|standard|start|begin\w*|log\w*|record\w*|solar|station|collection|end) time|"
+            r"|measure\w*|standard|start|begin\w*|log\w*|record\w*|solar|station|end) time|"
             r"time of (?:reading|observation|measurement)|hhmm|hh mm( ss)?|uhrzeit|zeit|cas|"
            r"hora .*|when|period of day|heure .*|시간|時刻|時間)")),
     (DEPTH, (r"(depth.*|.* depth|sensor depth.*|profundidad|tiefe|profondeur|hloubka"
