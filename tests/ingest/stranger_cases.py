@@ -945,6 +945,9 @@ def traps() -> list[Case]:
     ):
         columns = {"time": "time", name: "soil5"}
         cases.append(Case(f"no soil temperature: {name}", text(HOURS, columns)))
+    for name in ("TAVG", "temperatura_media", "Mean temp (C)"):
+        columns = {"date": "time|%Y-%m-%d", name: "air"}
+        cases.append(Case(f"a lone mean, {name}", text(LONG, columns), air_of(LONG, "tavg")))
     mixed = {
         "date": "time|%Y-%m-%d",
         "max temp (F)": "tmax|F",

@@ -121,15 +121,28 @@ def _refuse_weather(table: Table, chosen: list[int]) -> None:
         for k, m in enumerate(table.meanings)
         if m.role == col.PRECIP or m.what in ("wind", "pressure", "sunshine or cloud")
     ]
-    if extremes or weather:
-        beside = "the day's extremes" if extremes else named(table, weather[:3])
+    means = all(table.meanings[k].role == col.TAVG for k in chosen) and not _has_hours(table)
+    if extremes or weather or means:
+        beside = "beside the day's extremes" if extremes else "as a mean of the day"
+        beside = f"beside {named(table, weather[:3])}" if weather and not extremes else beside
         raise FileError(
-            f"{named(table, chosen)} beside {beside} is the air's temperature",
+            f"{named(table, chosen)}, {beside}, is the air's temperature unless it says soil",
             path=table.path,
             line=table.dialect.heading_line or None,
             expected="a soil temperature",
             remedy="If it is of the soil, say --column soil10=NAME.",
         )
+
+
+def _has_hours(table: Table) -> bool:
+    """Whether the first rows tell the time of day, other than midnight."""
+    if table.find(col.TIME, col.HOUR):
+        return True
+    places = table.find(col.DATE)
+    cells = [row[k] for row in table.dialect.sample for k in places if k < len(row)]
+    times = [match[0] for cell in cells if (match := re.search(r"\d{1,2}:\d\d", cell))]
+    stamps = any(len(cell) in (10, 12) and cell.isdecimal() for cell in cells)
+    return stamps or any(time.strip("0:") for time in times)
 
 
 def _which(table: Table, chosen: list[int]) -> FileError:
