@@ -144,7 +144,9 @@ def _import_log(
         )  # fmt: skip
         with held.batch("import", file) as batch:
             if "probe" in log and how["bed"] is None:
-                parts = [(_bed_named(batch, str(name)), some) for name, some in log.groupby("probe")]
+                parts = [
+                    (_bed_named(batch, str(name)), some) for name, some in log.groupby("probe")
+                ]
             else:
                 parts = [(bed_for(batch, how["bed"]), one_probe(log))]
             added = [(where.name, add_readings(batch, where.name, some)) for where, some in parts]
