@@ -80,7 +80,10 @@ def answers(tmp_path_factory) -> dict[str, list[dict[str, Any]]]:
     told["plan"].append(answer(*PLAN, "--today", "2026-03-16", "--since", str(early)))
     book = ("--book", str(folder / "garden.db"))
     for name, words in BOOK:
-        here = [str(folder / word) if word in {"copy.db", "saved.db", "tables"} else word for word in words]
+        here = [
+            str(folder / word) if word in {"copy.db", "saved.db", "tables"} else word
+            for word in words
+        ]
         if name == "book_season":  # it follows up a forecast, so one is shown first
             answer("when", "--bed", "front", *book, "--today", "2026-03-05", "--json")
         told.setdefault(name, []).append(answer("book", *here, *book, "--json"))

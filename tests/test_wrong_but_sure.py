@@ -6,6 +6,7 @@ stands, the sentence that goes with it is checked; where not, that the line says
 
 import csv
 import json
+from datetime import date
 
 import numpy as np
 import pandas as pd
@@ -181,8 +182,13 @@ def test_a_day_far_from_the_record_is_refused(words, day, tmp_path, monkeypatch)
 
 
 def test_a_record_of_days_to_come_is_said(rows, written):
-    later = [(f"{int(day[:4]) + 80}{day[4:]}", *rest) for day, *rest in rows if day[5:] != "02-29"]
-    assert "days to come are no record" in notes("when", written(later), *AT)
+    years = date.today().year - int(rows[-1][0][:4]) + 1
+    for more, said in ((years, "days to come are no record"), (80, "a date years ahead")):
+        later = [
+            (f"{int(day[:4]) + more}{day[4:]}", *rest) for day, *rest in rows if day[5:] != "02-29"
+        ]
+        ask = notes if more == years else refused
+        assert said in ask("when", written(later), *AT)
 
 
 # --- readings and outlook --------------------------------------------------------------------
@@ -216,7 +222,13 @@ def test_odd_readings_are_said(written):
     assert "and the dates follow" not in notes("when", AIR, *AT, *DAY, "--readings", log)
 
 
-@pytest.mark.parametrize("year", ["1800", "2200", "2030"])
+def test_readings_of_years_to_come_are_refused(written):
+    log = written([(time.replace("2026", "2200"), f, "4in") for time, f in READ],
+                  "time,soil_f,depth", "log.csv")  # fmt: skip
+    assert "9 × a date years ahead" in refused("when", AIR, *AT, *DAY, "--readings", log)
+
+
+@pytest.mark.parametrize("year", ["1800", "2008", "2027"])
 def test_readings_that_teach_nothing_are_said(written, year):
     log = written([(time.replace("2026", year), f, "4in") for time, f in READ],
                   "time,soil_f,depth", "log.csv")  # fmt: skip

@@ -19,11 +19,13 @@ from forecaster.cli.book_shared import (
     scale,
     tell,
 )
-from forecaster.cli.options import declare
-from forecaster.cli.place import opened
+from forecaster.cli.options import COLUMN, PROBE, declare
+from forecaster.cli.place import columns_told, opened
 
 if TYPE_CHECKING:
     import pandas as pd
+
+    from forecaster.book import Batch, Bed
 
 
 @click.command("import")
@@ -33,14 +35,15 @@ if TYPE_CHECKING:
     click.option("--air", "is_air", is_flag=True, help="FILE is daily air, not a soil log."),
     PLACE,
     click.option("--depth", metavar="DEPTH", help="Depth of readings where FILE does not say."),
-    UNITS, DAY_FIRST,
+    UNITS, DAY_FIRST, COLUMN, PROBE,
     click.option("--obs-hour", type=click.IntRange(0, 23), help="Hour at which the air was read."),
     BOOK, JSON, SHOW,
 )  # fmt: skip
 def import_(file: str, *, is_air: bool, path: str | None, as_json: bool, **how: Any) -> None:
     """Add a soil log, a daily air record (--air), or an exported book.
 
-    Importing the same file again adds nothing; a longer one adds what is new.
+    Importing the same file again adds nothing; a longer one adds what is new. A log of several
+    probes goes to beds of their names; --probe takes one of them.
     """
     from pathlib import Path
 
@@ -59,9 +62,11 @@ def import_(file: str, *, is_air: bool, path: str | None, as_json: bool, **how: 
         words = [*air_words(added_air, where, show), *_check_first(doubts)]
         tell(words, {"place": where, "air": added_air, "doubts": doubts}, as_json=as_json)
         return
-    where, added, notes = _import_log(file, path, how)
-    words = [*readings_words(added, where, show), *notes]
-    tell(words, {"bed": where, "readings": added, "notes": notes}, as_json=as_json)
+    beds, notes = _import_log(file, path, how)
+    words = [line for where, added in beds for line in readings_words(added, where, show)]
+    each = [{"bed": where, "readings": added} for where, added in beds]
+    data = each[0] if len(each) == 1 else {"beds": each}
+    tell([*words, *notes], {**data, "notes": notes}, as_json=as_json)
 
 
 def _check_first(doubts: Sequence[str]) -> list[str]:
@@ -80,7 +85,10 @@ def _import_air(
     with opened(path) as held:
         place = find_place(held, how["place"])
         hour = place.obs_hour if how["obs_hour"] is None else how["obs_hour"]
-        record = read_air_file(file, obs_hour=hour, units=how["units"], day_first=how["day_first"])
+        record = read_air_file(
+            file, obs_hour=hour, units=how["units"], day_first=how["day_first"],
+            columns=columns_told(how["columns"])[0],
+        )  # fmt: skip
         with held.batch("import", file) as batch:
             added = add_air(batch, place.name, record.table, **record.how)
             return place.name, added, doubt_place_air(held, place.name)
@@ -118,19 +126,43 @@ def read_air_file(file: str, **how: Any) -> AirFile:
     return AirFile(table, taken)
 
 
-def _import_log(file: str, path: str | None, how: dict[str, Any]) -> tuple[str, Any, list[str]]:
+def _import_log(
+    file: str, path: str | None, how: dict[str, Any]
+) -> tuple[list[tuple[str, Any]], list[str]]:
+    """Add a log to its bed, or each of its probes to the bed of its name."""
     from forecaster.book import add_readings
-    from forecaster.ingest import account_of, read_readings
+    from forecaster.ingest import account_of, one_probe, read_readings
     from forecaster.units import parse_length
 
     depth_m = None if how["depth"] is None else parse_length(how["depth"])
     with opened(path) as held:
-        log = read_readings(file, depth_m=depth_m, units=how["units"], day_first=how["day_first"])
+        log = read_readings(
+            file, depth_m=depth_m, units=how["units"], day_first=how["day_first"],
+            columns=columns_told(how["columns"])[1], probe=how["probe"],
+        )  # fmt: skip
         with held.batch("import", file) as batch:
-            where = bed_for(batch, how["bed"])
-            added = add_readings(batch, where.name, log)
+            if "probe" in log and how["bed"] is None:
+                parts = [
+                    (_bed_named(batch, str(name)), some) for name, some in log.groupby("probe")
+                ]
+            else:
+                parts = [(bed_for(batch, how["bed"]), one_probe(log))]
+            added = [(where.name, add_readings(batch, where.name, some)) for where, some in parts]
     account = account_of(log)
     refused = account.rows_read - account.rows_used
     notes = [f"{refused:,} of {account.rows_read:,} rows were not used."] if refused else []
     notes += [f"Suspect: {one.kind}, {one.first} to {one.last}" for one in account.suspects[:3]]
-    return where.name, added, notes
+    return added, notes
+
+
+def _bed_named(batch: Batch, name: str) -> Bed:
+    """Return the bed of a probe's name; made if the book has none."""
+    from forecaster.book import Bed, add_bed, beds, find_place
+    from forecaster.book.places import name_key
+
+    for known in beds(batch.book):
+        if name_key(known.name) == name_key(name):
+            return known
+    made = Bed(name=name, place=find_place(batch.book).name)
+    add_bed(batch, made)
+    return made

@@ -31,6 +31,13 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 Table = Mapping[str, Callable[[Any], Any]]
 """By the parameter's name what declares it, in the order in which help lists them."""
 
+COLUMN = click.option(
+    "--column", "columns", multiple=True, metavar="KIND=NAME",
+    help="What a column of a file holds, by its heading or number: tmin, tmax, tavg, air, rain; "
+    "of the log soil10 (10 cm), soil4in, probe; date, time. May be repeated.",
+)  # fmt: skip
+PROBE = click.option("--probe", metavar="NAME", help="Which probe of a log with several.")
+
 DIRECTIONS = {"autumn": "falling", "spring": "rising"}
 
 
@@ -101,6 +108,8 @@ PLACE: Table = {
         "--clock", metavar="ZONE",
         help="Clock of the log, as America/Chicago or -6. Default: the zone of the longitude.",
     ),
+    "columns": COLUMN,
+    "probe": PROBE,
     "obs_hour": click.option(
         "--obs-hour", type=click.IntRange(0, 23), help="Hour at which the air was read."
     ),

@@ -44,9 +44,10 @@ def read_place(
     if files:
         record = _of_files(files, units=units, day_first=day_first, **told)
     else:
-        for name in ("lat", "lon", "readings", "clock"):
-            if told.get(name) is not None:
-                raise click.UsageError(f"--{name} belongs to FILE; the book has the bed's own.")
+        for name in ("lat", "lon", "readings", "clock", "columns", "probe"):
+            if told.get(name) not in (None, ()):
+                option = "column" if name == "columns" else name
+                raise click.UsageError(f"--{option} belongs to FILE; the book has the bed's own.")
         record = _of_bed(from_book(bed, book), told)
     if outlook is None:
         return record
@@ -68,25 +69,29 @@ def _of_files(
     clock: str | None = None,
     obs_hour: int | None = None,
     day_first: bool | None = None,
+    columns: Sequence[str] = (),
+    probe: str | None = None,
     today: Any = None,
 ) -> Record:
     """Return the record of a place from files."""
     from forecaster.answers.record import Record
-    from forecaster.ingest import account_of, read_air, read_readings
+    from forecaster.ingest import account_of, one_probe, read_air, read_readings
     from forecaster.site import Site
     from forecaster.units import parse_length
 
     depth = depth or DEPTH
     depth_m = parse_length(depth)
     named = files[0] if len(files) == 1 else list(files)
-    air = read_air(named, obs_hour=obs_hour, units=units, day_first=day_first)
+    of_air, of_log = columns_told(columns)
+    air = read_air(named, obs_hour=obs_hour, units=units, day_first=day_first, columns=of_air)
     accounts = {"Air": account_of(air)}
     latitude_deg, longitude_deg, notes = _place(accounts["Air"], lat, lon)
     ground = (soil or "loam", cover or "bare")
     site = Site(latitude_deg, longitude_deg, depth_m, *ground, clock_of(clock))  # type: ignore[arg-type]
     log = None
     if readings is not None:
-        log = read_readings(readings, units=readings_units, day_first=day_first)
+        how: dict[str, Any] = {"units": readings_units, "day_first": day_first}
+        log = one_probe(read_readings(readings, columns=of_log, probe=probe, **how))
         accounts["Readings"] = account_of(log)
         if log["depth_m"].isna().any():
             notes.append(f"Readings without a depth were taken as read at {depth} (--depth).")
@@ -109,6 +114,22 @@ def clock_of(words: str | None) -> str | float | None:
         return words
     hours = int(match[2]) + int(match[3] or 0) / 60.0
     return -hours if match[1] in ("-", "−") else hours
+
+
+def columns_told(columns: Sequence[str]) -> tuple[dict[str, str], dict[str, str]]:
+    """Return what ``--column`` says of the air file's columns and of the log's.
+
+    Dates and times are the log's where a column of soil is told, else the air's.
+    """
+    pairs = [one.partition("=") for one in columns]
+    if wrong := [one for one, pair in zip(columns, pairs, strict=True) if not all(pair)]:
+        raise click.UsageError(f"--column {wrong[0]!r}: expected KIND=NAME, as soil10=T_north.")
+    told = {kind.strip().lower(): name.strip() for kind, _, name in pairs}
+    log = {kind for kind in told if kind.startswith("soil") or kind == "probe"}
+    if log:
+        log |= told.keys() & {"date", "time"}
+    air = {kind: name for kind, name in told.items() if kind not in log}
+    return air, {kind: name for kind, name in told.items() if kind in log}
 
 
 def _of_bed(held: Held, told: dict[str, Any]) -> Record:

@@ -95,7 +95,8 @@ def work_out(
         name: options[name]
         for name in (
             "bed", "book", "lat", "lon", "depth", "readings", "soil", "cover", "units",
-            "readings_units", "clock", "obs_hour", "day_first", "today", "outlook",
+            "readings_units", "clock", "columns", "probe", "obs_hour", "day_first", "today",
+            "outlook",
         )
     }  # fmt: skip
     record = read_place(files, **place)

@@ -7,9 +7,9 @@ import pandas as pd
 from forecaster.errors import InputError
 from forecaster.ingest.account import Account
 from forecaster.ingest.air.read import read_air
-from forecaster.ingest.log.read import read_readings
+from forecaster.ingest.log.read import one_probe, read_readings
 
-__all__ = ["Account", "account_of", "read_air", "read_readings"]
+__all__ = ["Account", "account_of", "one_probe", "read_air", "read_readings"]
 
 
 def account_of(frame: pd.DataFrame) -> Account:

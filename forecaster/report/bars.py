@@ -147,8 +147,8 @@ def window_words(window: CropWindow, today: date) -> Piece:
     opens, best, closes = window.opens, window.best, window.closes
     if _none(window) or opens.median is None:
         chance = odds(opens.probability)
-        none = f"no window is to be expected this {window.season} ({chance} that a planting goes well)."
-        return joined((none,))
+        none = f"no window is to be expected this {window.season}"
+        return joined((f"{none} ({chance} that a planting goes well).",))
     parts: list[str | Piece] = []
     if opens.median < today and window.state in ("open", "late"):
         parts.append(f"open since {short_day(opens.median)}")

@@ -20,6 +20,7 @@ def account_words(title: str, account: Account, *, by_hand: bool = False) -> lis
         where,
         _because(account.format, account.why_format),
         _because(account.units, account.why_units, "Temperatures in "),
+        *_columns(account),
         _rows(account),
         *_refusals(account),
         _pauses(account) if by_hand else _gaps(account),
@@ -33,6 +34,25 @@ def _because(what: str, why: str, before: str = "") -> str:
     if not what:
         return ""
     return sentence(f"{before}{what}" + (f" – {why}" if why else ""))
+
+
+def _columns(account: Account) -> list[str]:
+    """Say column by column what was taken as what, and what was left, those of a kind together."""
+    taken = [f"{column.name!r} as {column.taken}" for column in account.columns if column.taken]
+    left: dict[str, list[str]] = {}
+    for column in account.columns:
+        if not column.taken:
+            left.setdefault(column.why, []).append(repr(column.name))
+    words = [f"Columns taken: {'; '.join(taken)}."] if taken else []
+    if left:
+        kinds = [f"{_several(names)} ({why})" for why, names in left.items()]
+        words.append(f"Columns left: {'; '.join(kinds)}. Say otherwise with --column.")
+    return words
+
+
+def _several(names: list[str]) -> str:
+    more = len(names) - LISTED
+    return ", ".join(names[:LISTED]) + (f" and {more} more" if more > 0 else "")
 
 
 def _rows(account: Account) -> str:

@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from forecaster.errors import FileError
+from forecaster.ingest import account_of, read_readings
 from forecaster.ingest.text.dates import Where, civil_days, read_clock, read_stamps
 from forecaster.ingest.text.shapes import as_bytes, layout_of
 
@@ -236,3 +237,72 @@ def test_cells_as_bytes_and_layouts():
     assert layout_of("nonsense") is None
     assert layout_of(" 00/00/0000 ").separator == "/"
     assert len(stamps().day) == 0
+
+
+def log_times(tmp_path, text):
+    path = tmp_path / "log.csv"
+    path.write_text(text, encoding="utf-8")
+    frame = read_readings(path)
+    return frame["time"], account_of(frame)
+
+
+def test_the_step_of_a_log_decides_day_and_month(tmp_path):
+    steps = pd.date_range("2021-04-08 22:00", periods=20, freq="15min")
+    for style, first in (("%m.%d.%y %H:%M", "2021-04-08"), ("%d.%m.%y %H:%M", "2021-04-08")):
+        rows = "\n".join(f"{t:{style}},5.{k}" for k, t in enumerate(steps))
+        times, account = log_times(tmp_path, "time,soil_c\n" + rows)
+        assert str(times.iloc[0].date()) == first
+        assert any("leap over weeks" in note for note in account.notes)
+        apart = "\n".join(f"{t:{style}},5.{k}".replace(" ", ",") for k, t in enumerate(steps))
+        times, _ = log_times(tmp_path, "date,time,soil_c\n" + apart)
+        assert str(times.iloc[0]) == f"{first} 22:00:00"
+
+
+def test_halves_of_the_day_in_other_languages(tmp_path):
+    for before, after in (("dop.", "odp."), ("vorm.", "nachm."), ("fm", "em"), ("a. m.", "p. m.")):
+        rows = f"2025-03-14,07:40 {before},5\n2025-03-14,07:40 {after},9\n"
+        times, _ = log_times(tmp_path, "date,time,soil_c\n" + rows)
+        assert [t.hour for t in times] == [7, 19]
+
+
+def test_words_for_the_time_of_day(tmp_path):
+    rows = "2025-03-14,morning,5\n2025-03-14,Noon,7\n2025-03-14,evening,9\n2025-03-14,late,9\n"
+    times, account = log_times(tmp_path, "date,when,soil_c\n" + rows)
+    assert [t.hour for t in times] == [8, 12, 18]
+    assert account.refused_count == {"not a time of day": 1}
+    assert any("morning as 8:00, noon as 12:00" in note for note in account.notes)
+
+
+def test_hours_as_numbers(tmp_path):
+    times, _ = log_times(tmp_path, "Year,DoY,Hour,Tsoil (C)\n2025,1,0.5,5\n2025,1,24,6\n")
+    assert [str(t) for t in times] == ["2025-01-01 00:30:00", "2025-01-02 00:00:00"]
+    for heading, cells in (("HHMM", (30, 730, 2400)), ("Time", ("0030", "0730", "2400"))):
+        rows = "".join(f"2025-03-14,{cell},5\n" for cell in cells)
+        times, _ = log_times(tmp_path, f"date,{heading},soil_c\n{rows}")
+        assert [f"{t:%d %H:%M}" for t in times] == ["14 00:30", "14 07:30", "15 00:00"]
+    times, _ = log_times(tmp_path, "date,hh,Minute,soil_c\n2025-03-14,7,40,5\n2025-03-14,8,5,6\n")
+    assert [f"{t:%H:%M}" for t in times] == ["07:40", "08:05"]
+
+
+def test_a_clock_that_falls_back_is_said(tmp_path):
+    rows = "2019-06-01 07:00,15\n2019-06-01 08:00,15.5\n2000-01-01 00:00,16\n"
+    times, account = log_times(tmp_path, "time,soil_c\n" + rows)
+    assert len(times) == 2
+    assert account.refused_count == {"a clock that fell back to 2000": 1}
+    assert any("From line 4 on the clock says 2000-01-01" in note for note in account.notes)
+    times, _ = log_times(tmp_path, "time,soil_c\n1999-06-01 07:00,15\n2000-01-01 00:00,16\n")
+    assert len(times) == 2
+
+
+def test_a_year_far_ahead_is_refused(tmp_path):
+    rows = "2019-06-01 07:00,15\n2165-06-01 08:00,15.5\n"
+    times, account = log_times(tmp_path, "time,soil_c\n" + rows)
+    assert len(times) == 1
+    assert account.refused_count == {"a date years ahead": 1}
+
+
+def test_the_best_of_several_dates_is_taken(tmp_path):
+    rows = "43101.5,2018-01-01 12:00,1,5\n43101.6,2018-01-01 13:00,1,6\n"
+    times, account = log_times(tmp_path, "date,TIMESTAMP,DOY,soil_c\n" + rows)
+    assert [t.hour for t in times] == [12, 13]
+    assert account.columns[0].why == "another date"

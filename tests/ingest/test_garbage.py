@@ -42,8 +42,40 @@ Date/Time,Temp (°F),Battery
 COMMAS = "Datum;Zeit;Temp °C\n14.03.2025;07:40;16,5\n15.03.2025;7:45;-0,5\n"
 HAND = "3/14 morning, 52F\n3/15, 53F\n3/21 cold, 49F 4in\n"
 PARTS = "YEAR,MO,DY,T2M_MAX,T2M_MIN\n2019,1,1,5.3,-2.1\n2019,1,2,6.3,-1.1\n"
+FLUX = """\
+TIMESTAMP_START,TIMESTAMP_END,SWC_1_1_1,TA,TS_1_1_1,TS_2_1_1
+202101010000,202101010030,45.1,-9999,3.468,3.13
+202101010030,202101010100,45.0,11.69,3.605,3.155
+"""
+HOURS = "time,air temp (C),wind,T-005,T020\n" + "".join(
+    f"2021-03-{d:02d} {h:02d}:00,{h / 2},TRUE,{d},NA\n" for d in (1, 2) for h in range(24)
+)
+PORTS = """\
+Measurement Time\tPort 1 °C Temp\tPort 2 m³/m³ VWC\tPort 2 °C Temp
+04/13/14 08:00 AM\t-7.8\t0.146\t4.0
+04/13/14 10:00 AM\t5.0\t0.146\t* * *
+"""
+BARE = (
+    "0;2020.10.06 09:00;4;10.875;10.5;12.3;1257;202;0\n1;2020.10.06 09:15;4;10.8;10.6;11;1262;2;0\n"
+)
+BEDS = "date,when,bed,soil_f\n2025-03-14,morning,A,52\n2025-03-14,noon,B,54\n"
 FIXED = "USC00042319201802TMAX" + "".join(f"{v:5d}  7" for v in range(100, 131)) + "\n"
-TEXTS = (FIXED, DAILY, STATION, LONG, NETWORK, LOGGER, COMMAS, HAND, PARTS)
+TEXTS = (
+    FLUX,
+    HOURS,
+    PORTS,
+    BARE,
+    BEDS,
+    FIXED,
+    DAILY,
+    STATION,
+    LONG,
+    NETWORK,
+    LOGGER,
+    COMMAS,
+    HAND,
+    PARTS,
+)
 PIECES = st.sampled_from(
     [",", ";", "\t", '"', "\n", "\r", "-9999", "1e999", "NaN", "inf", "\x00", "2025-02-30",
      "24:00", "99999999999999999999", "#", "/", " ", "°F", "K", ",,,,,,,,", "4in", "True", "é",
@@ -54,6 +86,11 @@ OPTIONS = st.fixed_dictionaries(
     optional={
         "units": st.sampled_from(["F", "C", "K", "tenths"]),
         "day_first": st.booleans(),
+        "columns": st.dictionaries(
+            st.sampled_from(["soil10", "tmax", "air", "date", "time", "probe", "snow"]),
+            st.sampled_from(["1", "2", "4", "TA", "time", "bed", "99"]),
+            max_size=2,
+        ),
     },
 )
 

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from forecaster.answers.window import Outlook, SoFar, Threshold, Typical, Window, Worth
-from forecaster.ingest.account import Account, Refusal, Suspect
+from forecaster.ingest.account import Account, Column, Refusal, Suspect
 from forecaster.site import Site
 from forecaster.units import f_to_c
 from forecaster.words import Told, account_words, lead, to_json, told_json, told_text
@@ -416,6 +416,18 @@ def test_the_account_of_a_clean_file_is_short():
         "Temperatures in °C.",
         "10 rows read, all used.",
     ]
+
+
+def test_every_column_is_accounted_for():
+    columns = (
+        Column("TMAX", "daily maximum"),
+        *(Column(f"W{k}", "", "wind") for k in range(5)),
+        Column("P", "", "pressure"),
+    )
+    words = account_words("Air", replace(ACCOUNT, columns=columns))
+    assert "Columns taken: 'TMAX' as daily maximum." in words
+    left = "Columns left: 'W0', 'W1', 'W2' and 2 more (wind); 'P' (pressure). Say otherwise with"
+    assert any(text.startswith(left) for text in words)
 
 
 def test_many_suspects_and_files_are_cut_short():

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from forecaster.arrays import Days, Floats
+from forecaster.errors import FileError
 from forecaster.ingest.air import daily
 from forecaster.ingest.checks import scale
 from forecaster.ingest.text import columns as col
@@ -16,11 +17,17 @@ from forecaster.ingest.text.cells import (
 )
 from forecaster.ingest.text.table import Table, no_columns
 
+SHELTER_M, LOWEST_M = 2.0, 1.0
+"""Air is measured 1.2 to 2 m above the ground (WMO-No. 8, from memory)."""
+ELEMENT_NAMES = {
+    daily.TMIN: "daily minimum", daily.TMAX: "daily maximum", daily.TAVG: "daily mean",
+    daily.PRECIP: "rain",
+}  # fmt: skip
 ROLE_OF = {daily.TMIN: col.TMIN, daily.TMAX: col.TMAX, daily.TAVG: col.TAVG}
 
 
 def choose(table: Table) -> dict[int, int]:
-    """Choose the column for each element: air before unnamed, soil never.
+    """Choose the column for each element: air before unnamed, two metres before other heights.
 
     Raises
     ------
@@ -29,25 +36,60 @@ def choose(table: Table) -> dict[int, int]:
     """
     found: dict[int, int] = {}
     for element, role in ROLE_OF.items():
-        places = [k for k in table.find(role) if table.meanings[k].medium != "soil"]
-        places.sort(key=lambda k: table.meanings[k].medium != "air")
-        if places:
+        if places := _ranked(table, role):
             found[element] = places[0]
-    if not table.dialect.headings:
+    if (
+        not table.dialect.headings
+        and not table.find(*col.TEMPERATURES[:3])
+        and not any(table.meanings[k].medium == col.AIR for k in table.find(col.TEMP))
+    ):
         _choose_by_order(table, found)
-    elif not found:
-        means = [k for k in table.find(col.TEMP) if table.meanings[k].medium != "soil"]
-        if means:
-            found[daily.TAVG] = means[0]
+    elif daily.TAVG not in found and (values := _ranked(table, col.TEMP)):
+        found[daily.TAVG] = values[0]
+    if daily.TAVG in found and len(found) < 3 and table.meanings[found[daily.TAVG]].weak:
+        table.left[found[daily.TAVG]] = "does not say that it is a temperature"
+        del found[daily.TAVG]
     if daily.TAVG not in found and len(found) < 2:
         raise no_columns(
             table,
             "a daily maximum and minimum, or a mean, of the air",
-            "Name the columns, as date,tmax_f,tmin_f.",
+            "Name the columns, as date,tmax_f,tmin_f, or say --column tmax=NAME.",
         )
-    if rain := table.find(col.PRECIP):
+    if rain := sorted(table.find(col.PRECIP), key=lambda k: table.meanings[k].weak):
         found[daily.PRECIP] = rain[0]
+    _account(table, found)
     return found
+
+
+def _ranked(table: Table, role: str) -> list[int]:
+    """Return columns of one role that may be the air's, the best first."""
+    meanings = table.meanings
+    places = [k for k in table.find(role) if meanings[k].medium not in (col.SOIL, col.SURFACE)]
+    places = [k for k in places if (meanings[k].height_m or SHELTER_M) >= LOWEST_M]
+    filled = [k for k in places if len(places) == 1 or table.cells[k].notna().any()]
+    return sorted(
+        filled or places,
+        key=lambda k: (
+            meanings[k].medium != col.AIR,
+            meanings[k].weak,
+            abs((meanings[k].height_m or SHELTER_M) - SHELTER_M) > 1.0,
+        ),
+    )
+
+
+def _account(table: Table, found: dict[int, int]) -> None:
+    """Say what each column was taken as, and why other temperatures were left."""
+    for element, place in found.items():
+        table.taken[place] = ELEMENT_NAMES[element]
+    for k, m in enumerate(table.meanings):
+        if k in table.taken or m.role not in (*col.TEMPERATURES, col.PRECIP):
+            continue
+        if m.medium == col.SOIL:
+            table.left.setdefault(k, "of the soil")
+        elif m.medium == col.SURFACE or (m.height_m or SHELTER_M) < LOWEST_M:
+            table.left.setdefault(k, "near the ground, not in the air at 2 m")
+        else:
+            table.left.setdefault(k, "another column was taken")
 
 
 def _choose_by_order(table: Table, found: dict[int, int]) -> None:
@@ -116,4 +158,27 @@ def unit_of(
         value.get(daily.TMIN, means),
         len(np.unique(days[~np.isnat(days)])),
         tenths=tenths,
+        metric=_metric(table),
     )
+
+
+def _metric(table: Table) -> str:
+    """Say what else in the table shows that it is in °C: its soil, or metric headings."""
+    if scale.is_metric(table.dialect.headings):
+        return "the other headings are metric"
+    if any(m.what in ("an uncertainty", "heat flux") for m in table.meanings):
+        return "a research table is in SI units (common practice, no source)"
+    soil = [
+        k
+        for k in table.find(*col.TEMPERATURES)
+        if table.meanings[k].medium == col.SOIL and k in table.cells
+    ]
+    if not soil:
+        return ""
+    try:
+        letter, _ = scale.soil_unit(
+            table.path, np.concatenate([numbers(table.cells[k]).value for k in soil])
+        )
+    except FileError:
+        return ""
+    return "the soil in the same table can only be in °C" if letter == "C" else ""

@@ -14,7 +14,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.arrays import Bools, Days, Floats, Ints
-from forecaster.ingest.account import Suspect
+from forecaster.ingest.account import Column, Suspect
 from forecaster.ingest.checks.codes import MOST_SHARE, missing_codes, twin_codes
 from forecaster.ingest.checks.mistaken import refuse_mistaken
 from forecaster.ingest.checks.scale import COLDEST_AIR_C, HOTTEST_AIR_C
@@ -48,6 +48,7 @@ class Part:
     """What one reader made of one file, or of several files of one kind.
 
     `shift` is the day, 0 or −1, to which the row's maximum belongs, relative to its date.
+    `stands_on` is, where many rows make one day, the row that holds the day's values (−1: none).
     """
 
     tally: Tally
@@ -65,6 +66,8 @@ class Part:
     longitude_deg: float | None = None
     station: str = ""
     shift_note: str = ""
+    columns: tuple[Column, ...] = ()
+    stands_on: Ints | None = None
 
 
 def flatten(day: Days, columns: dict[int, Floats]) -> tuple[Ints, Days, NDArray[np.int8], Floats]:
@@ -129,7 +132,7 @@ def assemble(parts: list[Part], path: str = "") -> tuple[pd.DataFrame, Tally, li
     if v.shift.any():
         v.day = v.day + np.where(v.element == TMAX, v.shift, 0)
         _drop_repeats(v, (MOVED, MOVED))
-    _settle_rows(v, tally)
+    _settle_rows(v, tally, _standing(parts, starts))
     return _calendar(v), tally, suspects
 
 
@@ -274,7 +277,17 @@ def _drop_stuck(v: _Values) -> list[Suspect]:
     return suspects
 
 
-def _settle_rows(v: _Values, tally: Tally) -> None:
+def _standing(parts: list[Part], starts: Ints) -> Ints:
+    """Return for every row of all files the row on which its values stand: mostly its own."""
+    found = []
+    for part, start in zip(parts, starts, strict=True):
+        own = np.arange(len(part.tally.lines), dtype=np.int64)
+        other = part.stands_on
+        found.append(start + (own if other is None else np.where(other < 0, own, other)))
+    return np.concatenate(found)
+
+
+def _settle_rows(v: _Values, tally: Tally, standing: Ints) -> None:
     """Refuse the rows of which no value is left, each for its most telling reason."""
     n = len(tally.lines)
     used: Bools = np.zeros(n, dtype=np.bool_)
@@ -282,6 +295,7 @@ def _settle_rows(v: _Values, tally: Tally) -> None:
     lost = np.flatnonzero(v.dropped >= 0)
     reason = np.full(n, -1, dtype=np.int8)
     np.maximum.at(reason, v.row[lost], v.dropped[lost])
+    used, reason = used[standing], reason[standing]
     for code, text in enumerate(_REASONS):
         tally.refuse(~used & (reason == code), text)
     tally.refuse(~used & (reason < 0), NO_VALUE)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import pandas as pd
 
 from forecaster.errors import FileError, InputError
@@ -15,6 +17,7 @@ from forecaster.ingest.checks.suspects import gaps
 from forecaster.ingest.checks.tally import counted
 from forecaster.ingest.text.bytes import Paths, Source, open_sources, tables_among
 from forecaster.ingest.text.dialect import has_data
+from forecaster.ingest.text.told import Told, told
 
 _MOST_REPEATED = 0.2
 
@@ -25,11 +28,14 @@ def read_air(
     obs_hour: int | None = None,
     units: str | None = None,
     day_first: bool | None = None,
+    columns: Mapping[str, str] | None = None,
 ) -> pd.DataFrame:
-    """Read a record of daily air temperature.
+    """Read a record of air temperature, by the day or oftener.
 
     Understood by their structure: GHCN-Daily station tables, long tables and fixed columns,
     USCRN daily01 text, and any table with a date and a maximum and minimum, or a mean, a row a day.
+    Values by the hour or oftener become the extremes and mean of each day; days with less than
+    four fifths of their values are refused and counted.
 
     Parameters
     ----------
@@ -43,6 +49,9 @@ def read_air(
         Unit of temperatures whose unit the file does not say, or says wrongly.
     day_first : bool, optional
         Order of day and month in dates such as 3/4/2025.
+    columns : mapping of str to str, optional
+        What columns hold, above what their headings say: ``{"tmax": "Hi Temp", "tmin": "4"}``;
+        ``tavg``, ``air`` (values by the hour), ``rain``, ``date`` and ``time`` too.
 
     Returns
     -------
@@ -64,7 +73,7 @@ def read_air(
         raise InputError(f"obs_hour is {obs_hour!r}; expected a whole hour from 0 to 23")
     letter = scale.option(units)
     sources, passed = tables_among(open_sources(path), _is_table)
-    parts = _parts(sources, obs_hour, letter, day_first)
+    parts = _parts(sources, obs_hour, letter, day_first, told(columns))
     named = _named(path, sources)
     frame, tally, suspects = assemble(parts, named)
     _refuse_many_rows_a_day(named, tally.counts(), len(tally.lines))
@@ -91,6 +100,7 @@ def read_air(
         longitude_deg=next((p.longitude_deg for p in parts if p.longitude_deg is not None), None),
         station=next((p.station for p in parts if p.station), ""),
         files=tuple(source.path for source in sources),
+        columns=tuple(dict.fromkeys(c for p in parts for c in p.columns)),
     )
     return frame
 
@@ -107,7 +117,11 @@ def _named(path: Paths, sources: list[Source]) -> str:
 
 
 def _parts(
-    sources: list[Source], obs_hour: int | None, letter: str | None, day_first: bool | None
+    sources: list[Source],
+    obs_hour: int | None,
+    letter: str | None,
+    day_first: bool | None,
+    known: Told,
 ) -> list[Part]:
     """Read each source by its own structure; USCRN years together."""
     fixed = [source for source in sources if uscrn.is_uscrn(source)]
@@ -115,7 +129,7 @@ def _parts(
     for source in sources:
         if source in fixed:
             continue
-        parts.append(_one_part(source, obs_hour, letter, day_first))
+        parts.append(_one_part(source, obs_hour, letter, day_first, known))
     if fixed and obs_hour is not None:
         parts[0].notes.append("USCRN days end at midnight by their format: obs_hour was not used.")
     stations = {p.station for p in parts if p.station}
@@ -130,14 +144,18 @@ def _parts(
 
 
 def _one_part(
-    source: Source, obs_hour: int | None, letter: str | None, day_first: bool | None
+    source: Source,
+    obs_hour: int | None,
+    letter: str | None,
+    day_first: bool | None,
+    known: Told,
 ) -> Part:
     """Read one source that is no USCRN text."""
     if is_fixed(source):
         return fixed_part(source, obs_hour)
     if dialect := ghcn.long_dialect(source):
         return ghcn.long_part(source, dialect, obs_hour)
-    return table_part(source, obs_hour, letter, day_first)
+    return table_part(source, obs_hour, letter, day_first, known)
 
 
 def _refuse_many_rows_a_day(path: str, counts: dict[str, int], rows: int) -> None:

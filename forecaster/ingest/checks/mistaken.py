@@ -14,6 +14,7 @@ from forecaster.arrays import Bools, Floats, Ints
 from forecaster.errors import FileError
 from forecaster.ingest.checks.scale import HOTTEST_AIR_C
 from forecaster.ingest.checks.suspects import dates_text, stretches
+from forecaster.units import c_to_f
 
 OUTSIDE_SHARE, LEAST_OUTSIDE = 0.02, 3
 DAYS_ON_END = 4
@@ -81,7 +82,7 @@ def _refuse_outside(path: str, value: Floats, outside: Bools) -> None:
         return
     raise FileError(
         f"{wrong.size:,} of {value.size:,} temperatures, as they were understood, are "
-        f"{wrong.min():.0f} to {wrong.max():.0f} °C",
+        f"{_both(wrong)}",
         path=path,
         expected="air temperatures that a place on Earth has",
         remedy=_remedy(value),
@@ -111,6 +112,12 @@ def _refuse_days_on_end(path: str, day: Ints, value: Floats) -> None:
             remedy=f"Those days would be {celsius.min():.0f} to {celsius.max():.0f} °C if they "
             "were in °F: put the whole file in one unit.",
         )
+
+
+def _both(value: Floats) -> str:
+    """Return the range of temperatures in both scales."""
+    low, high = float(value.min()), float(value.max())
+    return f"{low:.0f} to {high:.0f} °C ({c_to_f(low):.0f} to {c_to_f(high):.0f} °F)"
 
 
 def _remedy(value: Floats) -> str:

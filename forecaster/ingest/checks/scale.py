@@ -27,6 +27,7 @@ Creek, 1913; from memory)."""
 COLDEST_AIR_C = -90.0
 """Below the lowest (−89.2 °C, Vostok, 1983; from memory)."""
 WHOLE_YEAR_DAYS = 330
+LEAST_SHARES = 10
 _WARMEST_DAY_C = 48.0
 _TENTHS_ABOVE = 140.0
 
@@ -129,6 +130,13 @@ def soil_unit(path: str, value: Floats, *, metric: bool = False) -> tuple[str, s
         return "C", "no values"
     low, middle, top = (float(q) for q in np.quantile(value, [0.02, 0.5, 0.98]))
     seen = f"{len(value)} values from {value.min():g} to {value.max():g}"
+    if len(value) >= LEAST_SHARES and value.min() >= 0.0 and value.max() <= 1.0:
+        raise FileError(
+            f"{seen} look like shares of water, not temperatures",
+            path=path,
+            expected="soil temperatures",
+            remedy="If they are, say --readings-units C, for the book --units C.",
+        )
     if low > 230 and top < 340:
         return "K", f"{seen} can only be kelvin"
     if top <= _TENTHS_ABOVE and (middle > 45 or (top > 65 and middle > 28)):

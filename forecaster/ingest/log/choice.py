@@ -15,6 +15,7 @@ from forecaster.ingest.text.columns import Meaning
 from forecaster.ingest.text.table import Table, no_columns
 
 _MOST_PROBES = 200
+_LENGTH = r"[-−]?\d+(?:\.\d+)?\s*(?:cm|mm|in(?:ch(?:es)?)?|\"|ft|m)(?![a-z])"
 _BESIDE_AIR = ("humidity", "radiation or light")
 """Measured beside a thermometer these say that it hangs in the air, though not surely."""
 
@@ -29,17 +30,9 @@ def choose(table: Table, notes: list[str]) -> list[int]:
     """
     soil, unnamed = _sorted(table)
     if soil:
-        chosen = _filled(table, soil)
         for k in unnamed:
             table.left[k] = "not said to be of the soil"
-        if not chosen:
-            raise FileError(
-                f"no number in the soil temperatures ({named(table, soil)})",
-                path=table.path,
-                line=table.dialect.heading_line or None,
-                expected="a temperature a row",
-            )
-        return _without_twins(table, chosen)
+        return _without_twins(table, _filled(table, soil))
     chosen = _filled(table, unnamed)
     if not chosen:
         raise _no_soil(table)
@@ -64,11 +57,14 @@ def named(table: Table, places: list[int]) -> str:
 
 def _sorted(table: Table) -> tuple[list[int], list[int]]:
     """Return the columns that say soil and those that say nothing; say why others are left."""
-    soil, unnamed = [], []
+    soil: list[int] = []
+    unnamed: list[int] = []
     for k, meaning in enumerate(table.meanings):
         if meaning.role not in col.TEMPERATURES:
             continue
-        if meaning.medium == col.AIR:
+        if k in table.cells and _is_wordy(table, k):
+            table.left[k] = "words, no temperatures"
+        elif meaning.medium == col.AIR:
             height = "" if meaning.height_m is None else f" {meaning.height_m:g} m above the ground"
             table.left[k] = f"of the air{height}"
         elif meaning.medium == col.SURFACE:
@@ -80,11 +76,18 @@ def _sorted(table: Table) -> tuple[list[int], list[int]]:
     return soil, unnamed
 
 
+def _is_wordy(table: Table, place: int) -> bool:
+    """Whether a column holds words and not one number."""
+    cells = numbers(table.cells[place])
+    return bool(cells.bad.any() and not np.isfinite(cells.value).any())
+
+
 def _filled(table: Table, places: list[int]) -> list[int]:
+    """Return the columns with a number in them; all where none has one."""
     filled = [k for k in places if np.isfinite(numbers(table.cells[k]).value).any()]
-    for k in set(places) - set(filled):
+    for k in set(places) - set(filled) if filled else ():
         table.left[k] = "no number in it"
-    return filled
+    return filled or places
 
 
 def _no_soil(table: Table) -> FileError:
@@ -118,15 +121,28 @@ def _refuse_weather(table: Table, chosen: list[int]) -> None:
         for k, m in enumerate(table.meanings)
         if m.role == col.PRECIP or m.what in ("wind", "pressure", "sunshine or cloud")
     ]
-    if extremes or weather:
-        beside = "the day's extremes" if extremes else named(table, weather[:3])
+    means = all(table.meanings[k].role == col.TAVG for k in chosen) and not _has_hours(table)
+    if extremes or weather or means:
+        beside = "beside the day's extremes" if extremes else "as a mean of the day"
+        beside = f"beside {named(table, weather[:3])}" if weather and not extremes else beside
         raise FileError(
-            f"{named(table, chosen)} beside {beside} is the air's temperature",
+            f"{named(table, chosen)}, {beside}, is the air's temperature unless it says soil",
             path=table.path,
             line=table.dialect.heading_line or None,
             expected="a soil temperature",
             remedy="If it is of the soil, say --column soil10=NAME.",
         )
+
+
+def _has_hours(table: Table) -> bool:
+    """Whether the first rows tell the time of day, other than midnight."""
+    if table.find(col.TIME, col.HOUR):
+        return True
+    places = table.find(col.DATE)
+    cells = [row[k] for row in table.dialect.sample for k in places if k < len(row)]
+    times = [match[0] for cell in cells if (match := re.search(r"\d{1,2}:\d\d", cell))]
+    stamps = any(len(cell) in (10, 12) and cell.isdecimal() for cell in cells)
+    return stamps or any(time.strip("0:") for time in times)
 
 
 def _which(table: Table, chosen: list[int]) -> FileError:

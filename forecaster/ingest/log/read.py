@@ -141,9 +141,11 @@ def _only(frame: pd.DataFrame, probe: str, path: str) -> pd.DataFrame:
             path=path,
             expected=f"one of: {_some(names)}" if names else "a file of one probe: leave it out",
         )
-    kept = frame[frame["probe"] == found[0]].drop(columns="probe").reset_index(drop=True)
+    kept: pd.DataFrame = frame[frame["probe"] == found[0]].drop(columns="probe")
+    kept = kept.reset_index(drop=True)
     account = frame.attrs["account"]
-    note = f"Of {len(names)} probes only {found[0]!r} was taken: {len(kept):,} of {len(frame):,} readings."
+    taken = f"{len(kept):,} of {len(frame):,} readings"
+    note = f"Of {len(names)} probes only {found[0]!r} was taken: {taken}."
     kept.attrs["account"] = replace(account, notes=(*account.notes, note))
     return kept
 
@@ -177,7 +179,7 @@ def _part(
         raise
     if not dialect.headings and not known.columns and not fits_columns(dialect):
         return hand_part(source, letter, day_first, year)
-    return table_part(source, dialect, letter, day_first, year, known)
+    return table_part(source, dialect, letter, day_first=day_first, year=year, told=known)
 
 
 def _finish(
@@ -367,6 +369,9 @@ def _none_left(path: str, counts: dict[str, int], rows: int) -> FileError:
         f"none of {rows} rows could be used ({said})" if said else "no rows under the heading",
         path=path,
         expected="a date and a temperature a row",
+        remedy="Say which column is the soil's, by its number: --column soil10=4 is the fourth."
+        if any(reason.startswith("several numbers") for reason in counts)
+        else "",
     )
 
 

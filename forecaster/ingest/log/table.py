@@ -40,7 +40,10 @@ def fits_columns(dialect: Dialect) -> bool:
     """Whether a text without a heading is plainly a date, a time, one number and a depth."""
     if len({len(row) for row in dialect.sample}) != 1:
         return False
-    roles = [m.role for m in settle(dialect)[1]]
+    meanings = settle(dialect)[1]
+    if any(m.medium == col.SOIL or m.what for m in meanings):
+        meanings = [m for m in meanings if not m.what and m.medium != col.SURFACE]
+    roles = [m.role for m in meanings]
     return roles.count(col.TEMP) == 1 and col.DATE in roles and col.OTHER not in roles
 
 
@@ -48,6 +51,7 @@ def table_part(
     source: Source,
     dialect: Dialect,
     letter: str | None,
+    *,
     day_first: bool | None,
     year: int | None,
     told: Told = NOTHING_TOLD,
@@ -66,7 +70,8 @@ def table_part(
     _count_cells(table, cells, notes)
     dated = table.tally.live
     regular = only_dates and _is_regular(table, when, cells)
-    pieces, whose, names = [], [], []
+    pieces, whose = [], []
+    names: list[str] = []
     of_column, of_row = probes_of_columns(table, chosen), probes_of_rows(table)
     for k in chosen:
         value = cells_to_celsius(cells[k], units[k])
@@ -87,6 +92,8 @@ def table_part(
         notes.append(
             "One value a day, day after day, with decimals: taken as daily means of a logger."
         )
+    if any(m.what == "time zone" for m in table.meanings) and not table.dialect.headings:
+        notes.append("Times of such a record are UTC and were left so; its time zone was not used.")
     if len(chosen) > 1:
         notes.append(f"{len(chosen)} columns hold readings: {named(table, chosen)}.")
     return ReadingPart(

@@ -269,8 +269,11 @@ def _to_utf8(raw: bytes) -> tuple[bytes, str]:
             return raw.decode(wide).lstrip("\ufeff").encode(), "UTF-16"
         except UnicodeError:
             return raw, "binary"
-    if raw.isascii():
-        return raw, "ASCII"
+    return (raw, "ASCII") if raw.isascii() else _of_eight_bits(raw)
+
+
+def _of_eight_bits(raw: bytes) -> tuple[bytes, str]:
+    """Return text that is not plain ASCII in UTF-8, and the name of its encoding."""
     try:
         raw.decode("utf-8")
     except UnicodeDecodeError:

@@ -115,6 +115,8 @@ _STARS = re.compile(r"[*\-.?\s]+")
 
 def says_missing(cell: str) -> bool:
     """Whether a cell is empty or says that nothing was measured, also ``* * *``."""
+    if cell[-1:].isdigit():
+        return False
     return cell.strip() in _MISSING_SET or bool(_STARS.fullmatch(cell))
 
 

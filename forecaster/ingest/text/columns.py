@@ -83,17 +83,20 @@ _WORDS: tuple[tuple[str, str], ...] = (
     (DOY, r"(do ?y|julian.*|jday|jd|yday|day of year|julday|jul|day of the year|yearday)"),
     (HOUR, r"(hour|hr|hh|hour of day|obs hour|hora|heure|stunde|ora|hodina|hours)"),
     (MINUTE, r"(minute|minutes|minuto|minuten?)"),
-    (TIME, r"(time|time of day|clock|time .*|.* time|lst time|hhmm|hh mm( ss)?|uhrzeit|zeit|cas|"
-           r"hora .*|when|period of day|daytime|heure .*|시간|時刻|時間)"),
-    (DEPTH, r"(depth.*|.* depth|sensor depth.*|profundidad|tiefe|profondeur|hloubka|prof(?:undidad)? cm)"),
+    (TIME, (r"(time|time of day|clock|time (?!of).*|(?:local|lst|utc|gmt|obs\w*|reading|sampl\w*"
+            r"|measure\w*|standard|start|begin\w*|log\w*|record\w*|solar|station|end) time|"
+            r"time of (?:reading|observation|measurement)|hhmm|hh mm( ss)?|uhrzeit|zeit|cas|"
+           r"hora .*|when|period of day|heure .*|시간|時刻|時間)")),
+    (DEPTH, (r"(depth.*|.* depth|sensor depth.*|profundidad|tiefe|profondeur|hloubka"
+            r"|prof(?:undidad)? cm)")),
     (LATITUDE, r"(lat|latitude|latitud|breite)"),
     (LONGITUDE, r"(lon|long|lng|longitude|longitud|lange)"),
-    (STATION, r"(station|station id|stn|stn id|site|site id|wbanno|id|station number|stations id|"
-              r"estacion|estacao|staid|num poste|stid|지점|station code|station no)"),
+    (STATION, (r"(station|station id|stn|stn id|site|site id|wbanno|id|station number|stations id|"
+              r"estacion|estacao|staid|num poste|stid|지점|station code|station no)")),
     (NAME, r"(name|station name|site name|nom usuel|stn name|nombre|지점명|stnm)"),
-    (PROBE, r"(plot|plot ?id|bed|probe|probe ?id|sensor|sensor ?id|sensor ?name|logger|logger ?id|"
-            r"treatment|block|location|loc|rep|replicate|position|serial|serial ?n.*|device|"
-            r"device ?id|parcela|parzelle|site ?plot|locality|locality ?id|garden|field|zone|node)"),
+    (PROBE, (r"(plot|plot ?id|bed|probe|probe ?id|sensor|sensor ?id|sensor ?name|logger|logger ?id|"
+            r"treatment|block|location|loc|rep|replicate|(?:\w+ ?)?position|serial|serial ?n.*"
+            r"|device|device ?id|parcela|parzelle|site ?plot|locality|locality ?id|garden|node)")),
     (UNIT, r"(units?|scale|temp(erature)? units?)"),
 )  # fmt: skip
 _WORD_PATTERNS = tuple((role, re.compile(pattern)) for role, pattern in _WORDS)
@@ -104,7 +107,7 @@ _DEPTH = re.compile(
     rf"(?<=[a-z])[-−](?=\d))?(?P<number>\d+(?:[.,]\d+)?)\s*-?\s*{_LENGTH}"
 )
 _BARE_DEPTH = re.compile(
-    r"(?:soil ?(?:te?mp(?:erature)?)?|\bt ?s(?:oil)?|\bst|\bte|\bte?mp(?:erature)?|depth|\bt|"
+    r"(?:soil ?(?:te?mp(?:erature)?)?|\bt ?s(?:oil)?|\bst|\bte|\bs?te?mp(?:erature)?|depth|\bt|"
     r"\b(?:boden|temperatura|suelo|solo|pudy|terreno))(?: ?(?:avg|mean|max|min))?"
     r"\s*(?P<sign>[-−]?)\s*(?P<number>\d{1,3})(?![\d.]| ?\d)"
 )
@@ -146,6 +149,8 @@ SHELTER_M = 1.2
 """Thermometers of the air hang 1.2 to 2 m above the ground (WMO-No. 8, from memory)."""
 _SERIAL = re.compile(r"\b(?:lgr|sen|log|sensor|logger)\.?\s*s/?n:?\s*[\w-]+,?|\blbl:|\bs/n:?\s*\d+")
 _NETWORK_ELEMENT = re.compile(r"^([a-z]{3,5})\.[a-z]-\d+(?::-(\d+))?\b")
+_BRACKETED = re.compile(r"[(\[]\s*[cf]\s*[)\]]")
+_NO_WORDS = re.compile(r"t[nxgm] ?\d+|in te?mp\w*|te?mp\w* in|(?P<flags>.* attributes)")
 _POSITION = re.compile(r"_(\d{1,2})_(\d{1,2})_(\d{1,2})(?:_[A-Z]+)*$")
 
 
@@ -162,8 +167,9 @@ def normal(heading: str) -> str:
     text = re.sub("\ufffd(?=[CFK])", "°", text)
     text = unicodedata.normalize("NFKC", text).strip().strip("#'").strip()
     text = re.sub(r"\b[oO](?=C\b)", "°", text)
-    text = re.sub(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", " ", _latin(text))
-    text = text.replace("_", " ").lower()
+    text = re.sub(r"(?<=[A-Z])(max|min|avg|mean|air|soil|temp)\b", r" \1", _latin(text))
+    text = re.sub(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", " ", text)
+    text = re.sub(r"(?<=[a-z])\.(?=\w)", " ", text.replace("_", " ").lower())
     text = _SERIAL.sub(" ", text)
     text = re.sub(
         r"(\d)(mm|cm|m|in|ft)?(min|max|avg|mean|ave|std|bg|ag)(?![a-z])", r"\1\2 \3", text
@@ -183,10 +189,10 @@ def understand(heading: str) -> Meaning:
     plain = " ".join(plain.replace("-", " ").replace(".", " ").split())
     if not plain:
         return Meaning(role=OTHER)
-    if re.fullmatch(r"t[nxgm] ?\d+", plain):
-        return Meaning(role=OTHER, what="at another height")
-    if plain.endswith(" attributes"):
-        return Meaning(role=FLAGS, what="a flag or quality mark")
+    if match := _NO_WORDS.fullmatch(plain):
+        flags = bool(match["flags"])
+        what = "a flag or quality mark" if flags else "at another place"
+        return Meaning(role=FLAGS if flags else OTHER, what=what)
     if match := _NETWORK_ELEMENT.match(heading.strip().lower()):
         text = f"{match[1]} {'' if match[2] is None else match[2] + ' in'} {text[match.end() :]}"
         plain = text
@@ -216,15 +222,15 @@ def _read(tokens: list[str]) -> tuple[set[str], list[str], list[str]]:
     words: set[str] = set()
     others, unknown = [], []
     told = any(lex.TEMP in lex.said(t)[0] and t not in lex.CODES for t in tokens)
-    for token in tokens:
-        found, other = lex.said(token)
-        if told and token in lex.BARE_CODES:
+    for piece in tokens:
+        found, other = lex.said(piece)
+        if told and piece in lex.BARE_CODES:
             found = frozenset()
         words |= found
         if other:
             others.append(other)
-        elif not found and token != "°":
-            unknown.append(token)
+        elif not found and piece != "°":
+            unknown.append(piece)
     return words, others, unknown
 
 
@@ -275,11 +281,11 @@ def _temperature(
         return Meaning(role=OTHER, what="" if not unknown else "not known")
     medium, depth_m, height_m = _place(words, length, text, below=below)
     if guess is not None and medium in ("", SOIL):
-        if medium == SOIL or lex.TEMP in words:
-            medium = medium or SOIL
+        medium = SOIL
     elif guess is not None:
-        guess, height_m = None, guess / 100
-    if (length is not None or guess is not None) and lex.TEMP not in words and unknown:
+        height_m, guess = guess / 100.0, None
+    says = lex.TEMP in words or (bool(unit) and (signed or bool(_BRACKETED.search(text))))
+    if (length is not None or guess is not None) and not says and unknown:
         return Meaning(role=OTHER, what="not known")
     mean = bool(words & {lex.MEAN, lex.DAILY})
     role = TEMP
@@ -296,11 +302,13 @@ def _temperature(
 
 def _says_temperature(words: set[str], unknown: list[str], unit: str, text: str) -> bool:
     """Whether the words make a temperature: one says so, or there is nothing but place and kind."""
+    if "bed" in text.split() and unit:
+        return True
     if lex.TEMP in words:
         letters = re.search(r"te?mp|temper|teplot|therm|celsius|fahrenheit|[^\x00-\x7f]", text)
         return bool(letters or unit or not unknown)
     if unknown:
-        return bool(unit) and "°" in text
+        return bool(unit) and ("°" in text or (lex.SOIL in words and bool(_BRACKETED.search(text))))
     if words & {lex.SOIL, lex.AIR}:
         return True
     if unit:
@@ -315,7 +323,7 @@ def _place(
     words: set[str], length: float | None, text: str, *, below: bool
 ) -> tuple[str, float | None, float | None]:
     """Return of what a temperature is, its depth and its height in metres."""
-    if lex.SURFACE in words:
+    if lex.SURFACE in words or (lex.COVER in words and lex.SOIL not in words):
         return SURFACE, None, length
     if lex.SOIL in words or below:
         fits = length is not None and length <= _DEEPEST_NAMED_M
@@ -417,7 +425,7 @@ def _signs(headings: Sequence[str], meanings: list[Meaning]) -> list[Meaning]:
 
 
 def _ports(headings: Sequence[str], meanings: list[Meaning]) -> list[Meaning]:
-    """A probe that measures water content beside its temperature stands in the soil."""
+    """Take a probe that measures water content beside its temperature to stand in the soil."""
     ports = [re.match(r"\W*(port\s*\d+)\b", normal(h)) for h in headings]
     wet = {
         port[1]

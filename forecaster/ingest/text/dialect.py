@@ -119,7 +119,7 @@ def data_like(cells: list[str]) -> bool:
             return any(number_like(c) or is_missing(c) for c in rest)
     if any(counted_days(c) for c in cells[:2]) and any(map(number_like, cells[1:])):
         return True
-    years = sum(1 for c in cells[:4] if re.fullmatch(r"(1[789]|2[01])\d\d", c))
+    years = sum(1 for c in cells[:24] if re.fullmatch(r"(1[789]|2[01])\d\d", c))
     return bool(years and len(cells) >= 3 and sum(map(number_like, cells)) >= 3)
 
 
@@ -210,7 +210,7 @@ def _layout(delimiter: str, rows: list[list[str]]) -> Dialect:
     headings: tuple[str, ...] = ()
     if heading is not None:
         start = heading + 1
-        headings = tuple(rows[heading])
+        headings = _with_above(rows, heading)
         while start < len(rows) and (
             not rows[start]
             or _is_unit_row(rows[start])
@@ -248,6 +248,24 @@ def _find_heading(rows: list[list[str]], first: int, width: int) -> int | None:
         wordy = sum(1 for c in row if c and not number_like(c) and not date_like(c))
         return k if len(row) == width and wordy >= max(1, (width + 1) // 2) else None
     return None
+
+
+def _with_above(rows: list[list[str]], heading: int) -> tuple[str, ...]:
+    """Return the heading; where names in it come again, with the lines above that part them."""
+    found = list(rows[heading])
+    named = [name for name in found if name]
+    above = heading - 1
+    while above >= 0 and len(set(named)) < len(named):
+        row = rows[above]
+        if len(row) != len(found) or sum(map(bool, row)) < len(row) // 2 or data_like(row):
+            break
+        found = [
+            f"{over} {name}" if over and name and found.count(name) > 1 else name
+            for over, name in zip(row, found, strict=True)
+        ]
+        named = [name for name in found if name]
+        above -= 1
+    return tuple(found)
 
 
 def _is_unit_row(row: list[str]) -> bool:

@@ -13,67 +13,69 @@ from functools import lru_cache
 TEMP, SOIL, AIR, SURFACE, MAX, MIN, MEAN, DAILY = (
     "temperature", "soil", "air", "surface", "max", "min", "mean", "daily",
 )  # fmt: skip
-RAIN, OBSERVED, ABOVE, BELOW, CLOCK, UNIT, PLAIN = (
-    "rain", "observed", "above", "below", "clock", "unit", "plain",
+COVER, RAIN, OBSERVED, ABOVE, BELOW, CLOCK, UNIT, PLAIN = (
+    "cover", "rain", "observed", "above", "below", "clock", "unit", "plain",
 )  # fmt: skip
 
 _SAID: tuple[tuple[str, str], ...] = (
     (TEMP, r"temp|temps|temper\w*|tmp|t|tt|tobs|teplot\w*|thermometer|celsius|fahrenheit|kelvin"),
-    (SOIL, r"soils?|ground|earth|bed|roots?|suelo|sol|solo|boden|bodens|erd|erde|erdboden|suolo"
-           r"|terreno|pud[aeyu]|pudni\w*|substrat\w*|subsurface|buried|belowground"),
-    (AIR, r"air|ambient\w*|outdoors?|outside|exterior|shelter\w*|screen|abrigo|abri|aire|ar|aria"
-          r"|luft|seco|seca|vzduch\w*|ovzdusi|dry|drybulb"),
-    (SURFACE, r"surface|superfic\w*|skin|grass|gras|intemperie|inte|oberflache\w*|tgk|prizemni"
-              r"|gazon|turf"),
-    (MAX, r"max|maxi|maxim\w*|high|highest|hi|hot|hottest|hochst|hochste[rn]?|hoechst|massim\w*"
-          r"|nejvyssi|maxmum"),
+    (SOIL, (r"soils?|ground|earth|bed|roots?|suelo|sol|solo|boden|bodens|erd|erde|erdboden|suolo"
+           r"|terreno|pud[aeyu]|pudni\w*|substrat\w*|subsurface|buried|belowground")),
+    (AIR, (r"air|ambient\w*|out|outdoors?|outside|exterior|shelter\w*|screen|abrigo|abri|aire|ar"
+          r"|aria|luft|seco|seca|vzduch\w*|ovzdusi|dry|drybulb")),
+    (SURFACE, (r"surface|surf|superfic\w*|skin|terrestrial|concrete|intemperie|inte|oberflache\w*"
+               r"|tgk|prizemni")),
+    (COVER, r"grass|gras|gazon|turf|sod|cesped|rasen|travnik"),
+    (MAX, (r"max|maxi|maxim\w*|high|highest|hi|hot|hottest|hochst|hochste[rn]?|hoechst|massim\w*"
+          r"|nejvyssi|maxmum")),
     (MIN, r"min|mini|minim\w*|low|lowest|lo|cold|coldest|tiefst|tiefste[rn]?|nejnizsi"),
-    (MEAN, r"mean\w*|avg|aver\w*|ave|media|medio|medias?|promedio|moy|moyen\w*|mittel\w*|mittler\w*"
-           r"|durchschnitt\w*|prum\w*|medie|tagesmittel"),
+    (MEAN, (r"mean\w*|avg|aver\w*|ave|med|media|medio|medias?|promedio|moy|moyen\w*|mittel\w*"
+           r"|mittler\w*|durchschnitt\w*|prum\w*|medie|tagesmittel")),
     (DAILY, r"daily|diari[ao]|quotidien\w*|journalier\w*|taglich\w*|giornalier\w*|denni"),
-    (RAIN, r"precip\w*|prcp|rain\w*|ppt|rr|rsk|pcpn?|pluies?|pluvi\w*|lluvia|chuva|prectot\w*"
-           r"|niederschlag\w*|regen\w*|pioggi\w*|srazk\w*|uhrn"),
+    (RAIN, (r"precip\w*|prcp|rain\w*|ppt|rr|rsk|pcpn?|pluies?|pluvi\w*|lluvia|chuva|prectot\w*"
+           r"|niederschlag\w*|regen\w*|pioggi\w*|srazk\w*|uhrn")),
     (OBSERVED, r"obs|observ\w*|instant\w*|smp"),
     (ABOVE, r"above|agl|ag|altura|hauteur|hohe|height|altezza|vyska|vysce"),
     (BELOW, r"below|bg|depth|deep|prof\w*|tiefe|hloub\w*|under"),
     (CLOCK, r"time|hora|heure|uhrzeit|ora|cas|minutes?|hours?"),
-    (PLAIN, r"readings?|values?|probe|sensor|no|the|of|at|in|de|del|do|da|du|des|la|le|el|d|v|ve"
-            r"|deg|degrees?|grad|c|f|k|oc|today|day|cm|mm|m|in|inch|inches|ft|channel|ch|bulb|bulbo|and|mds|port|s|to|a|b"),
+    (PLAIN, (r"readings?|values?|probe|sensor|no|the|of|at|in|de|del|do|da|du|des|la|le|el"
+            r"|deg|degrees?|grad|c|f|k|oc|today|day|cm|mm|m|in|inch|inches|ft|channel|ch|bulb|bulbo|pi|and|mds|port|to")),
 )  # fmt: skip
 
 _OTHERS: tuple[tuple[str, str], ...] = (
-    ("a flag or quality mark", r"flag\w*|flg|qc|qf|qm|qa|qn|qual\w*|qualit\w*|attribut\w*|status"
-                               r"|detached|attached|connected|stopped|priznak"),
+    ("a flag or quality mark", (r"flag\w*|flg|qc|qf|qm|qa|qn|qual\w*|qualit\w*|attribut\w*|status"
+                               r"|detached|attached|connected|stopped|priznak")),
     ("a spread", r"std\w*|sd|stdev|sigma|varianc\w*|var|desv\w*|stdabw|streuung|odchylka"),
     ("an uncertainty", r"uncert\w*|stder\w*|ster|sem|err|error|unsicherheit|incert\w*|accuracy"),
     ("a count", r"counts?|num|npts|pts|nobs|samples?|records?|rec|recnum|anzahl|pocet|percent\w*"),
-    ("a range or difference", r"range|amplitud\w*|delta|dtr|diff\w*|departure|anomal\w*|normals?"
-                              r"|offset|trend|gradient"),
+    ("a range or difference", (r"range|amplitud\w*|delta|dtr|diff\w*|departure|anomal\w*|normals?"
+                              r"|offset|trend|gradient|depart")),
     ("degree days", r"gdd|hdd|cdd|dju|gradtag\w*"),
     ("dew point", r"dew\w*|dwp|dwpt|rocio|rosee|taupunkt|orvalho|rosn\w*|rugiada|td|dp"),
     ("wet bulb", r"wet|wetbulb|humide|feuchttemp\w*"),
     ("a felt temperature", r"chill|feels?|apparent|humidex|windchill|heatindex|sensation|thsw|thw"),
-    ("the logger's own state", r"panel|ptemp|internal|box|housing|chip|cpu|case|batt\w*|akku"
-                               r"|volt\w*|bateria|rssi|signal|serial|firmware|enclosure|logger"),
-    ("water or plant", r"water|agua|eau|wasser|acqua|voda|vody|leaf|leaves|blatt|blattn\w*|foliar"
+    ("the logger's own state", (r"panel|ptemp|internal|box|housing|chip|cpu|case|batt\w*|akku"
+                               r"|volt\w*|bateria|rssi|signal|serial|firmware|enclosure|logger")),
+    ("water or plant", (r"water|agua|eau|wasser|acqua|voda|vody|leaf|leaves|blatt|blattn\w*|foliar"
                        r"|foliage|canopy|stem|bark|pool|well|compost|snow\w*|snwd|nieve|neve|neige"
-                       r"|schnee\w*|snih|snehu|ice|sea|lake|river|indoors?|inside|greenhouse|sst"),
-    ("sonic or infrared", r"sonic|infrared|ir|irt|apogee|radiometer|brightness|pyrgeo\w*|body"),
-    ("water content", r"vwc|swc|vwmc|moist\w*|content|feuchte|bodenfeuchte|humedad|umidade|teneur"
+                       r"|schnee\w*|snih|snehu|ice|sea|lake|river|indoors?|inside|greenhouse|sst")),
+    ("sonic or infrared", (r"sonic|infrared|ir|irt|radiometer|cnr\d*|nr|targ|sb|brightness"
+                          r"|pyrgeo\w*|body|bio\w*")),
+    ("water content", (r"vwc|swc|vwmc|moist\w*|content|feuchte|bodenfeuchte|humedad|umidade|teneur"
                       r"|smc?|sms|wfv|vlhkost|umidita|theta|wc|saturation|matric|tension|suction"
-                      r"|potential|kpot"),
+                      r"|potential|kpot")),
     ("humidity", r"humid\w*|hum|relhum|rh|hr|feucht\w*|luftfeuchte|luftfeuchtigkeit"),
-    ("conductivity or salts", r"ec|ecb|conductiv\w*|salin\w*|ph|permittiv\w*|dielectric\w*|bulk"
-                              r"|epsilon|porewater|pore"),
-    ("pressure", r"press\w*|pression\w*|presion|pressao|pressione|druck|luftdruck|tlak\w*|slp|mslp"
-                 r"|baro\w*|bar|vpd|vpdef\w*|vapou?r\w*|tens|tesion|dampfdruck|pa|atm|vp"),
-    ("wind", r"wind\w*|wnd|ws|wd|wspd|wdir|wdf|wsf|awnd|gust\w*|viento|vento|vent|vents|raf\w*|racha"
-             r"|boe\w*|vitr\w*|veloc\w*|vitesse|direc\w*|richtung|speed"),
-    ("radiation or light", r"rad|radiat\w*|radiac\w*|rayon\w*|strahl\w*|radiaz\w*|zaren\w*|solar"
+    ("conductivity or salts", (r"ec|ecb|conductiv\w*|salin\w*|ph|permittiv\w*|dielectric\w*|bulk"
+                              r"|epsilon|porewater|pore")),
+    ("pressure", (r"press\w*|pression\w*|presion|pressao|pressione|druck|luftdruck|tlak\w*|slp"
+                 r"|mslp|baro\w*|bar|vpd|vpdef\w*|vapou?r\w*|tens|tesion|dampfdruck|pa|atm|vp")),
+    ("wind", (r"wind\w*|wnd|ws|wd|wspd|wdir|wdf|wsf|awnd|gust\w*|viento|vento|vents?|raf\w*"
+             r"|racha|boe\w*|vitr\w*|veloc\w*|vitesse|direc\w*|richtung|speed")),
+    ("radiation or light", (r"rad|radiat\w*|radiac\w*|rayon\w*|strahl\w*|radiaz\w*|zaren\w*|solar"
                            r"|srad|sr|par|ppfd|netrad|rg|rn|sw|lw|lux|light|albedo|uv|global\w*"
-                           r"|insol\w*|lumin\w*|photosynth\w*"),
-    ("sunshine or cloud", r"sun|sunshine|sunrise|sunset|heliof\w*|ensoleil\w*|sonnen\w*|soleggia\w*"
-                          r"|cloud\w*|nubos\w*|nebul\w*|bewolk\w*|oblac\w*|slunec\w*|svit\w*"),
+                           r"|insol\w*|lumin\w*|photosynth\w*")),
+    ("sunshine or cloud", (r"sun|sunshine|sunrise|sunset|heliof\w*|ensoleil\w*|sonnen\w*"
+                          r"|soleggia\w*|cloud\w*|nubos\w*|nebul\w*|bewolk\w*|oblac\w*|slunec\w*|svit\w*")),
     ("evaporation", r"evap\w*|eto?|etr|etgrass|etp|et0|evapo\w*|verdunst\w*|vypar\w*"),
     ("heat flux", r"flux|shf|heat|le|nee|gpp|reco|ustar|fc|co2|ch4|h2o|no2"),
     ("remarks", r"comments?|notes?|remarks?|weather|bemerk\w*|observaciones|poznam\w*"),
@@ -105,25 +107,23 @@ _SIGNS: tuple[tuple[str, str], ...] = (
     (MEAN, "평균 平均"),
     (RAIN, "강수량 降水量 雨量 강수"),
 )  # fmt: skip
-WEATHER_SIGNS = tuple(
-    [
-        "기온",
-        "온도",
-        "강수",
-        "일시",
-        "지점",
-        "습도",
-        "気温",
-        "地温",
-        "降水量",
-        "年月日",
-        "気圧",
-        "气温",
-        "温度",
-        "日期",
-        "降水",
-        "平均気温",
-    ]
+WEATHER_SIGNS = (
+    "기온",
+    "온도",
+    "강수",
+    "일시",
+    "지점",
+    "습도",
+    "気温",
+    "地温",
+    "降水量",
+    "年月日",
+    "気圧",
+    "气温",
+    "温度",
+    "日期",
+    "降水",
+    "平均気温",
 )
 """Signs by which a text in an East Asian encoding is known to be read right."""
 
@@ -132,6 +132,7 @@ CODES: dict[str, tuple[str, ...]] = {
     "txk": (TEMP, MAX, AIR), "tnk": (TEMP, MIN, AIR), "tmk": (TEMP, MEAN, AIR),
     "ta": (TEMP, AIR), "ts": (TEMP, SOIL), "st": (TEMP, SOIL), "tair": (TEMP, AIR),
     "tgk": (TEMP, MIN, SURFACE), "te": (TEMP, SOIL), "sto": (TEMP, SOIL), "tsoil": (TEMP, SOIL),
+    "stemp": (TEMP, SOIL), "soilt": (TEMP, SOIL),
 }  # fmt: skip
 """Codes of services (European daily sets, the German service, the flux networks)."""
 
@@ -268,6 +269,6 @@ def _split(word: str, *, first: bool) -> tuple[str, ...]:
             return (piece, *rest)
     if first and word[0] == "t" and (rest := _split(word[1:], first=False)):
         return ("t", *rest)
-    if not first and word in ("c", "f", "k"):
+    if not first and word in ("t", "c", "f", "k"):
         return (word,)
     return ()

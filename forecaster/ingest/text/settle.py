@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 
+from forecaster.errors import FileError
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text.columns import Meaning
 from forecaster.ingest.text.dialect import (
@@ -32,10 +34,18 @@ def settle(
     sample = [row for row in dialect.sample if len(row) == width]
     if headings and width == len(headings) + 1:
         headings = _one_more(headings, sample)
-    if headings:
-        meanings = _with_heading(headings, sample, width)
-    else:
-        meanings = _without_heading(sample, width)
+    while headings and not headings[-1] and len(headings) > width:
+        headings.pop()
+    if width and len(headings) > width + 1 and max(map(len, dialect.sample)) == width:
+        raise FileError(
+            f"the heading has {len(headings)} cells and the rows {width}",
+            path=path,
+            line=dialect.heading_line,
+            expected="a heading for every column",
+            remedy="Put headings that hold the sign between cells into quotes.",
+        )
+    columns = [[row[k] for row in sample if not is_missing(row[k])] for k in range(width)]
+    meanings = _with_heading(headings, columns) if headings else _without_heading(columns)
     known = told.of(headings, width, path)
     if told.tells_temperature:
         meanings = [
@@ -46,16 +56,14 @@ def settle(
         ]
     for place, meaning in known.items():
         meanings[place] = meaning
-    columns = [[row[k] for row in sample if not is_missing(row[k])] for k in range(width)]
     _one_date(headings, meanings, columns, set(known))
     return replace(dialect, headings=tuple(headings)), meanings
 
 
-def _with_heading(headings: list[str], sample: Rows, width: int) -> list[Meaning]:
+def _with_heading(headings: list[str], columns: list[list[str]]) -> list[Meaning]:
     meanings = col.together(headings, [col.understand(h) for h in headings])
-    columns = [[row[k] for row in sample if not is_missing(row[k])] for k in range(width)]
     for place, meaning in enumerate(meanings):
-        cells = columns[place] if place < width else []
+        cells = columns[place] if place < len(columns) else []
         meanings[place] = _by_content(meaning, cells, meanings)
     if not any(m.role in (col.DATE, col.YEAR) for m in meanings):
         _give(col.DATE, date_like, meanings, columns)
@@ -92,30 +100,34 @@ def _counts_up(cells: list[str]) -> bool:
     if len(cells) < 2 or not all(re.fullmatch(r"\d+", c) for c in cells):
         return False
     first = [int(c) for c in cells]
-    return all(b - a == 1 for a, b in zip(first, first[1:], strict=False))
+    return all(b - a == 1 for a, b in itertools.pairwise(first))
 
 
 def _by_content(meaning: Meaning, cells: list[str], meanings: list[Meaning]) -> Meaning:
     """Correct a role by what stands under it."""
     if not cells:
         return meaning
-    if meaning.role == col.PROBE and all(re.fullmatch(r"-?\d+[.,]\d+", c) for c in cells):
-        return Meaning(role=col.TEMP, weak=True)
-    if meaning.role in (col.STATION, col.PROBE) and len(cells) > 2 and _counts_up(cells):
-        return Meaning(role=col.OTHER, what="a running number")
-    if meaning.role not in (col.DATE, col.TIME, col.DAY, col.HOUR):
-        return meaning
-    if all(map(date_like, cells)):
-        return replace(meaning, role=col.DATE)
-    has_year = any(m.role == col.YEAR for m in meanings)
-    if meaning.role == col.DATE:
-        if has_year and all(re.fullmatch(r"\d{1,2}", c) for c in cells):
-            return replace(meaning, role=col.DAY)
-        if all(map(time_like, cells)):
-            return replace(meaning, role=col.TIME)
-    if meaning.role == col.TIME and all(_counted_date(c) for c in cells):
-        return replace(meaning, role=col.DATE)
+    if meaning.role in (col.STATION, col.PROBE):
+        if all(re.fullmatch(r"-?\d+[.,]\d+", c) for c in cells):
+            return Meaning(role=col.TEMP, weak=True)
+        if len(cells) > 2 and _counts_up(cells):
+            return Meaning(role=col.OTHER, what="a running number")
+    if meaning.role in (col.DATE, col.TIME, col.DAY, col.HOUR):
+        return replace(meaning, role=_moment(meaning.role, cells, meanings))
     return meaning
+
+
+def _moment(role: str, cells: list[str], meanings: list[Meaning]) -> str:
+    """Return what a column of dates or times really holds."""
+    if all(map(date_like, cells)):
+        return col.DATE
+    if role == col.DATE:
+        has_year = any(m.role == col.YEAR for m in meanings)
+        if has_year and all(re.fullmatch(r"\d{1,2}", c) for c in cells):
+            return col.DAY
+        return col.TIME if all(map(time_like, cells)) else role
+    counted = role == col.TIME and all(_counted_date(c) for c in cells)
+    return col.DATE if counted else role
 
 
 def _counted_date(cell: str) -> bool:
@@ -129,7 +141,7 @@ def _one_date(
 ) -> None:
     """Of several columns of dates keep the best: with a year and an hour, written as dates."""
     places = [k for k, m in enumerate(meanings) if m.role == col.DATE]
-    if not places:
+    if not places or (len(places) == 1 and col.YEAR not in {m.role for m in meanings}):
         return
     worth = {k: _worth(headings, columns, k, k in told) for k in places}
     best = max(places, key=lambda k: (worth[k], -k))
@@ -154,10 +166,8 @@ def _worth(
     return told, whole, timed, not later
 
 
-def _without_heading(sample: Rows, width: int) -> list[Meaning]:
+def _without_heading(columns: list[list[str]]) -> list[Meaning]:
     """Give columns without headings the meaning that their cells allow."""
-    columns = [[row[place] for row in sample if not is_missing(row[place])] for place in
-               range(width)]  # fmt: skip
     if (found := _ground_station(columns)) is not None:
         return found
     meanings: list[Meaning] = []
@@ -208,7 +218,11 @@ def _ground_station(columns: list[list[str]]) -> list[Meaning] | None:
     soil = Meaning(role=col.TEMP, unit="C", medium=col.SOIL, depth_m=0.06)
     low = Meaning(role=col.TEMP, unit="C", medium=col.SURFACE, height_m=0.02)
     high = Meaning(role=col.TEMP, unit="C", medium=col.SURFACE, height_m=0.15)
-    placed = [replace(soil, medium="", depth_m=None), unused, unused] if lone else [soil, low, high]
+    placed = [soil, low, high]
+    if lone:  # with a count beside it the thermometer of a band around a stem
+        stem = Meaning(role=col.OTHER, what="of a stem")
+        alone = replace(soil, medium="", depth_m=None)
+        placed = [alone if set(water) == {"0"} else stem, unused, unused]
     return [
         Meaning(role=col.OTHER, what="a running number"), Meaning(role=col.DATE),
         Meaning(role=col.OTHER, what="time zone"), *placed,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.arrays import Bools, Days, Floats, Ints
@@ -177,22 +178,24 @@ PARTS_OF_DAY = {
 _HOUR_OF = {word: hour for hour, words in PARTS_OF_DAY.items() for word in words.split()}
 
 
+def _text(cell: object) -> str:
+    return cell.decode("utf-8", "replace").strip() if isinstance(cell, bytes) else str(cell)
+
+
 def _clock(table: Table, notes: list[str]) -> Clock | None:
     """Read the time of day from its own column: times, hours with or without minutes, words."""
     places = table.find(col.TIME, col.HOUR)
     if not places:
         return None
     place = places[0]
-    if table.meanings[place].role == col.HOUR and (found := _hours(table, place)) is not None:
-        return found
     cells = table.raw(place)
+    if (found := _hours(table, place, cells)) is not None:
+        return found
     nanosecond, offset, bad = read_clock(cells)
     rows = np.flatnonzero(bad == 1)
     words = {}
     for row in rows:
-        cell = cells[row]
-        text = cell.decode("utf-8", "replace") if isinstance(cell, bytes) else str(cell)
-        word = col.normal(text)
+        word = col.normal(_text(cells[row]))
         if word in _HOUR_OF:
             nanosecond[row], bad[row] = _HOUR_OF[word] * HOUR_NS, 0
             words[word] = _HOUR_OF[word]
@@ -202,11 +205,25 @@ def _clock(table: Table, notes: list[str]) -> Clock | None:
     return Clock(nanosecond, offset, bad, cells)
 
 
-def _hours(table: Table, place: int) -> Clock | None:
-    """Read a column of hours as numbers, 0.5 being half past twelve; None if it holds others."""
-    value = numbers(table.cells[place], codes=()).value
+def _hours(table: Table, place: int, cells: Cells) -> Clock | None:
+    """Read a column of numbers: hours, 0.5 being half past twelve, or hours and minutes as 730.
+
+    None if the column holds others.
+    """
+    if table.meanings[place].role == col.HOUR:
+        value = numbers(table.cells[place], codes=()).value
+    elif len(cells) and _text(cells[0]).isdecimal():
+        value = pd.to_numeric(pd.Series(table.texts(place)), errors="coerce").to_numpy(float)
+    else:
+        return None
     fine = np.isfinite(value)
-    if not fine.any() or float(np.nanmax(value)) > 24.0 or float(np.nanmin(value)) < 0.0:
+    if not fine.any() or float(np.nanmin(value)) < 0.0 or float(np.nanmax(value)) > 2400.0:
+        return None
+    if float(np.nanmax(value)) > 24.0:
+        if (value[fine] % 100 >= 60).any() or (value[fine] % 1 > 0).any():
+            return None
+        value = value // 100 + value % 100 / 60.0
+    elif table.meanings[place].role != col.HOUR:
         return None
     minutes = table.find(col.MINUTE)
     if minutes:
@@ -216,7 +233,7 @@ def _hours(table: Table, place: int) -> Clock | None:
     seconds = np.round(np.where(fine, value, 0.0) * 3600.0).astype(np.int64)
     nanosecond = np.where(fine, seconds * 1_000_000_000, -1)
     bad = np.where(fine, 0, 1).astype(np.int8)
-    return Clock(nanosecond, np.full(len(value), np.nan), bad, table.texts(place))
+    return Clock(nanosecond, np.full(len(value), np.nan), bad, cells)
 
 
 def _add_clock(table: Table, when: When, clock: Clock) -> None:

@@ -21,6 +21,7 @@ _SIMPLE = {
     "rain": Meaning(role=col.PRECIP),
     "probe": Meaning(role=col.PROBE),
 }
+_SHOWN = 12
 _EXPECTED = "date, time, tmin, tmax, tavg, air, rain, probe or soil with a depth, as soil10 (cm)"
 
 
@@ -45,9 +46,7 @@ class Told:
                 raise FileError(
                     f"no column {name!r} for {key}",
                     path=path,
-                    expected=f"one of: {', '.join(h for h in headings if h)[:300]}"
-                    if headings
-                    else f"a number from 1 to {width}",
+                    expected=_known(headings, width),
                     remedy=f"Say --column {key}=NAME with a name from the heading or its number.",
                 )
             own = col.understand(headings[place]) if place < len(headings) else meaning
@@ -86,6 +85,14 @@ def _meaning(key: str) -> Meaning:
     if depth_m is not None and not 0.0 <= depth_m <= 5.0:
         raise InputError(f"{key!r} is {depth_m:g} m deep; expected 0 to 5 m")
     return Meaning(role=col.TEMP, medium=col.SOIL, depth_m=depth_m)
+
+
+def _known(headings: Sequence[str], width: int) -> str:
+    named = [repr(h) for h in headings if h]
+    if not named:
+        return f"a number from 1 to {width}"
+    more = f" and {len(named) - _SHOWN} more" if len(named) > _SHOWN else ""
+    return f"one of {', '.join(named[:_SHOWN])}{more}"
 
 
 def _with_unit(meaning: Meaning, unit: str) -> Meaning:
