@@ -177,7 +177,11 @@ def rows_of(path: Path) -> dict[str, Counter[tuple[Any, ...]]]:
     """Return every row of a book, checked as a command checks it."""
     with open_book(path) as book:
         return {
-            table: Counter(book.db.execute(f"SELECT * FROM {table}").fetchall())  # noqa: S608
+            table: Counter(
+                # Sums know millionths; less of a degree is nothing that is shown.
+                tuple(round(cell, 5) if isinstance(cell, float) else cell for cell in row)
+                for row in book.db.execute(f"SELECT * FROM {table}")  # noqa: S608
+            )
             for table in schema.TABLES
         }
 
@@ -425,7 +429,8 @@ def _misdeed(random_: random.Random, good: bytes) -> Callable[[Any], None]:
         at = random_.randrange(200, len(good) - 200)
         body = good[:at] + random_.randbytes(20) + good[at + random_.randrange(60) :]
     else:
-        body = b"\n".join(line for line in good.split(b"\n") if random_.random() < 0.9) + good[-99:]
+        lines = good.splitlines(keepends=True)  # whole days left out cannot be known
+        body = b"".join(lines + random_.sample(lines[1:], random_.randrange(1, 9)))
     packed = random_.random() < 0.4
     if packed:
         body = gzip.compress(body if random_.random() < 0.5 else good)

@@ -30,12 +30,15 @@ def refuse_target(target: Path, what: str) -> None:
     """
     said = plain(str(target))[:200]
     try:
+        os.fsencode(target)
         if "\0" in said:
             raise InputError(f"{said!r} is no name of a file; name another {what}")
         if target.is_symlink() or target.exists():
             raise InputError(f"{said!r} is there already; name a new {what}")
         if not target.parent.is_dir():
             raise InputError(f"{said!r}: its folder is not there; make it, or name another {what}")
+    except UnicodeEncodeError as error:
+        raise InputError(f"{said!r} is no name of a file; name another {what}") from error
     except OSError as error:
         raise InputError(f"{said!r}: {error.strerror}; name another {what}") from error
 
