@@ -133,7 +133,7 @@ def _check_daily(station: str, first: date, last: date, body: bytes) -> str:
     """Say what is wrong with an answer: it is empty, or the days asked of the station asked."""
     try:
         if re.search(rb"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]", body):
-            raise ValueError("a control character")
+            raise ValueError("a control character")  # noqa: TRY301 - said below
         rows = csv.reader(body.decode("utf-8-sig").strip().splitlines(), strict=True)
         head = [name.strip().upper() for name in next(rows, [])]
         if head and not {"STATION", "DATE"} <= set(head):
