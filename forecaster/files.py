@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import secrets
 import stat
 import time
 from collections.abc import Iterator, Sequence
@@ -189,7 +188,7 @@ def _told(target: Target) -> Iterator[None]:
 def _part(target: Path, content: bytes) -> Iterator[Path]:
     """Write the content beside its target, with the rights of the old file if there is one."""
     _sweep(target.parent)
-    part = target.with_name(f".crossday-{secrets.token_hex(6)}.part")
+    part = target.with_name(f".crossday-{os.urandom(6).hex()}.part")
     try:
         with part.open("xb") as file:
             file.write(content)

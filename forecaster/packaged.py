@@ -9,6 +9,9 @@ from __future__ import annotations
 
 import csv
 import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -118,3 +121,30 @@ def load_csv(name: str) -> list[dict[str, str]]:
             else:
                 rows.append(dict(zip(heading, cells, strict=True)))
     return rows
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A packaged number with how well it is known, taken unless told otherwise.
+
+    Parameters
+    ----------
+    value : float
+        In `unit`.
+    unit, basis, source : str
+        As in the data file.
+    """
+
+    value: float
+    unit: str
+    basis: str
+    source: str
+
+
+@cache
+def load_values(name: str) -> Mapping[str, Value]:
+    """Return the values of a table with the headings name, value, unit, basis, source."""
+    return {
+        row["name"]: Value(float(row["value"]), row["unit"], row["basis"], row["source"])
+        for row in load_csv(name)
+    }

@@ -21,6 +21,7 @@ Soil = Literal[
 Cover = Literal["grass", "bare", "mulch", "straw"]
 
 DEEPEST_M = 2.0
+EARTH_RADIUS_KM = 6371.0
 
 
 @dataclass(frozen=True, slots=True)

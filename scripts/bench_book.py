@@ -32,10 +32,12 @@ def fill(path: Path, years: int) -> None:
     air = read_air(data_path("demo/air.csv"))
     with kept.open_book(path, create=True) as book:
         with book.batch("start", "garden") as batch:
-            kept.add_place(batch, kept.Place("garden", -36.2, 146.6))
+            kept.add_place(
+                batch, kept.Place(name="garden", latitude_deg=-36.2, longitude_deg=146.6)
+            )
             kept.add_air(batch, "garden", air, source="air.csv")
             for name in BEDS:
-                kept.add_bed(batch, kept.Bed(name, "garden"))
+                kept.add_bed(batch, kept.Bed(name=name, place="garden"))
         for k, name in enumerate(BEDS):
             with book.batch("import", f"{name}.csv") as batch:
                 kept.add_readings(batch, name, hourly(LAST, years * 8766, k))

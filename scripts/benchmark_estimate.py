@@ -1,14 +1,16 @@
 #!/usr/bin/env python3
 """Score the estimate of daily soil temperature at 10 cm, without readings, on stations left out.
 
-    scripts/benchmark_estimate.py DIR [--folds 5] [--kinds KIND …] [--seed 0] [--json FILE]
+    scripts/benchmark_estimate.py DIR [--also DIR:COVER …] [--folds 5] [--kinds KIND …] [--seed 0]
+                                  [--json FILE]
     scripts/benchmark_estimate.py DIR --map [--kinds KIND …]
 
-DIR as for scripts/fit_model.py. The stations are dealt into folds; stations closer than 100 km
-to each other always share one. For each fold everything that fit_model.py fits (κ, L, weights,
-terms on the map, residual process) is fitted again on the other folds, and the function behind
-`estimate_soil` answers for the stations left out. Scored are all days with a measured soil
-temperature. The baselines know the same air; the sinusoid has the fold's κ and L.
+DIR as for scripts/fit_model.py; the stations of --also are fitted on in every fold. The stations
+are dealt into folds; stations closer than 100 km to each other always share one. For each fold
+everything that fit_model.py fits (κ, L, weights, terms on the map, residual process) is fitted
+again on the other folds, and the function behind `estimate_soil` answers for the stations left
+out. Scored are all days with a measured soil temperature. The baselines know the same air; the
+sinusoid has the fold's κ and L.
 
 --map scores instead, in the same way but with κ and L held, a grid of ranges and nuggets of the
 terms' correlation over the map; what fit_model.py holds is chosen there. These, and the swing of
@@ -39,6 +41,7 @@ from fit_model import (
     fit_kind,
     fit_weights,
     forcing,
+    load_places,
     load_stations,
     network,
     yearly_terms,
@@ -47,7 +50,7 @@ from fit_model import (
 from forecaster.forecast.understand import Place, load_model, understand
 from forecaster.site import Site
 from forecaster.soil.heat import respond_yearly
-from forecaster.soil.model import FITTED_DEPTH_M, SoilModel, distance_km
+from forecaster.soil.model import FITTED_DEPTH_M, SoilModel, chord_km
 from forecaster.soil.season import fit_yearly, harmonics
 
 SAME_FOLD_KM = 100.0
@@ -82,7 +85,7 @@ def deal(stations: Sequence[Station], folds: int, seed: int) -> np.ndarray:
     """The fold of each station: groups of neighbours, shuffled, each to the smallest fold."""
     north = np.array([s.latitude_deg for s in stations])
     east = np.array([s.longitude_deg for s in stations])
-    near = distance_km(north, east, north, east) < SAME_FOLD_KM
+    near = chord_km(north, east, north, east) < SAME_FOLD_KM
     group = np.arange(len(stations))
     for _ in stations:  # the smallest label spreads through chains of neighbours
         group = np.where(near, group[None, :], len(stations)).min(axis=1)
@@ -140,10 +143,13 @@ def answer(station: Station, kind: str, model: SoilModel, heat: Heat) -> Answer:
 
 
 def run_fold(
-    stations: Sequence[Station], left_out: np.ndarray, kinds: Sequence[str]
+    stations: Sequence[Station],
+    left_out: np.ndarray,
+    kinds: Sequence[str],
+    also: Sequence[Station] = (),
 ) -> tuple[Heat, dict[str, list[Answer]]]:
     """Fit on the others, answer for those left out, by kind of record."""
-    others = [s for s, out in zip(stations, left_out, strict=True) if not out]
+    others = [*(s for s, out in zip(stations, left_out, strict=True) if not out), *also]
     heat = fit_heat(others)
     answers = {}
     for kind in kinds:
@@ -264,6 +270,7 @@ def main() -> None:
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     parser.add_argument("folder", type=Path)
+    parser.add_argument("--also", nargs="+", default=[], help="more stations to fit on")
     parser.add_argument("--folds", type=int, default=5)
     parser.add_argument("--kinds", nargs="+", choices=list(KINDS), default=list(KINDS)[:2])
     parser.add_argument("--seed", type=int, default=0)
@@ -276,10 +283,12 @@ def main() -> None:
         for kind in options.kinds:
             print_map(stations, kind, options.folds, options.seed)
         return
+    also = load_places(options.also)
     fold = deal(stations, options.folds, options.seed)
     with ProcessPoolExecutor(max_workers=2) as pool:
         jobs = [
-            pool.submit(run_fold, stations, fold == k, options.kinds) for k in range(options.folds)
+            pool.submit(run_fold, stations, fold == k, options.kinds, also)
+            for k in range(options.folds)
         ]
         done = [job.result() for job in jobs]
     for k, (heat, _) in enumerate(done):

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Score the forecast of the settled day on stations that the constants have not seen.
 
-    scripts/benchmark_forecast.py DIR [--stations N] [--members 200] [--jobs 2]
+    scripts/benchmark_forecast.py DIR [--also DIR:COVER …] [--stations N] [--members 200] [--jobs 2]
                                   [--fits FILE] [--json FILE]
 
 DIR as for scripts/fit_model.py. The stations are dealt into folds as in benchmark_estimate.py;
@@ -53,7 +53,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from benchmark_estimate import air_table, deal
-from fit_model import Station, load_stations
+from fit_model import Station, load_places, load_stations
 from station_fits import models_left_out
 
 from forecaster.chance.future_air import (
@@ -530,7 +530,8 @@ def cases_of(stations: Sequence[Station], options: argparse.Namespace) -> list[C
     """Every station to score, with a model that has not seen it."""
     fold = deal(stations, options.folds, options.seed)
     with ProcessPoolExecutor(max_workers=options.jobs) as pool:
-        models = models_left_out(stations, fold, KIND, kept=options.fits, pool=pool)
+        also = load_places(options.also)
+        models = models_left_out(stations, fold, KIND, kept=options.fits, pool=pool, also=also)
     seasons = [seasons_of(station) for station in stations]
     fixed = [fixed_dates(seasons, fold != k) for k in range(options.folds)]
     step = len(stations) / (options.stations or len(stations))
@@ -555,6 +556,7 @@ def main() -> None:
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     parser.add_argument("folder", type=Path)
+    parser.add_argument("--also", nargs="+", default=[], help="DIR:COVER, more to fit on")
     parser.add_argument("--stations", type=int, help="score so many only, spread over the list")
     parser.add_argument("--members", type=int, default=200)
     parser.add_argument("--jobs", type=int, default=2)

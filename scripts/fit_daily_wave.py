@@ -78,7 +78,7 @@ SOURCES = {
     "Experimental Watershed, Idaho, 1992-1994; USDA Agricultural Research Service, public domain; "
     "Hanson et al. 2001; Seyfried et al. 2001; Water Resources Research 37",
 }
-LEAST_SD_WAVE = 0.25  # common sense, no source; 0.4 let a season of one hour swallow the offset
+LEAST_SD_WAVE = 0.2  # common sense, no source; 0.4 let a season of one hour swallow the offset
 START = DailyWave(
     diffusivity_m2_s=3.4e-7,
     exchange_length_m=json.loads((ROOT / "data/soil_model.json").read_text())["exchange_length_m"],
@@ -99,9 +99,9 @@ ABOUT = {
     "air_lag_h": ("h", "warmest air three hours after solar noon, common practice, no source"),
     "still_c": ("°C", "fitted"),
     "full_c": ("°C", "fitted"),
-    "sd_wave": ("1", "how far the profiles' sizes lie off, root mean square; 0.25 at least"),
+    "sd_wave": ("1", "how far the profiles' sizes lie off, root mean square; 0.2 at least"),
     "sd_phase_h": ("h", "how far the profiles' hours lie off, root mean square"),
-    "sd_day": ("1", "what is left of days and hours, by the quantile that holds four in five"),
+    "sd_day": ("1", "what is left of days and hours, widened for what weeks share"),
 }
 
 
@@ -203,23 +203,29 @@ def error_shares(profiles: list[Profile], wave: DailyWave) -> dict[str, float]:
     Size and hour of every profile's wave are fitted by least squares; what is then left of an
     hour's departure, over the wave's amplitude, gives the share of days, by the quantile that
     holds four in five (a normal's; the rest is heavy-tailed). Two sites that happen to agree are
-    no proof: the amplitude of a third is taken to lie a quarter off at least.
+    no proof: the amplitude of a third is taken to lie a fifth off at least. What a day's hour owes
+    lasts for weeks (leaves, water in the soil), and readings a week apart share some of it: with a
+    correlation ρ from week to week the error of each counts √((1 + ρ)/(1 − ρ)) times.
     """
     unit = dataclasses.replace(wave, sd_wave=1.0, sd_phase_h=1.0, sd_day=1.0)
-    off, left = [], []
+    off, left, lasts = [], [], []
     for profile in profiles:
         answer = profile.answer(unit)
         basis = answer.shared_c.reshape(-1, 2)
         miss = (profile.departure_c - answer.departure_c).ravel()
         found = np.linalg.lstsq(basis, miss)[0]
         off.append(found)
-        left.append(np.abs(miss - basis @ found) / np.maximum(answer.own_sd_c.ravel(), 1e-6))
+        rest = (miss - basis @ found) / np.maximum(answer.own_sd_c.ravel(), 1e-6)
+        left.append(np.abs(rest))
+        by_day = pd.DataFrame(rest.reshape(profile.departure_c.shape), profile.days).asfreq("D")
+        lasts += [by_day[hour].autocorr(7) for hour in (8, 17)]
     size, hours = np.sqrt(np.mean(np.square(off), axis=0))
+    week = float(np.mean(lasts))
     quantile = np.mean([np.quantile(each, 0.8) for each in left])
     return {
         "sd_wave": max(float(size), LEAST_SD_WAVE),
         "sd_phase_h": float(hours),
-        "sd_day": float(quantile / 1.2815515655446004),
+        "sd_day": float(quantile / 1.2815515655446004 * np.sqrt((1.0 + week) / (1.0 - week))),
     }
 
 

@@ -135,6 +135,15 @@ def load_stations(folder: Path, cover: str = "grass") -> list[Station]:
     return [replace(station, **factors) for station in stations]
 
 
+def load_places(places: Sequence[str]) -> list[Station]:
+    """The stations of every DIR or DIR:COVER."""
+    stations = []
+    for place in places:
+        folder, _, cover = place.partition(":")
+        stations += load_stations(Path(folder), cover or "grass")
+    return stations
+
+
 def load_station(folder: Path, name: str, latitude_deg: float, longitude_deg: float) -> Station:
     """One station's file."""
     frame = pd.read_csv(folder / f"{name}.csv.gz", index_col="date", parse_dates=True).asfreq("D")
@@ -289,7 +298,16 @@ def fit_residual(
 
     def prior(free: np.ndarray) -> ResidualPrior:
         season = np.array([0.0, *free[4:]])
-        return ResidualPrior(np.zeros(7), covariance, *np.exp(free[:4]), season)
+        slow_sd, slow_days, fast_sd, fast_days = np.exp(free[:4])
+        return ResidualPrior(
+            yearly_mean_c=np.zeros(7),
+            yearly_covariance=covariance,
+            slow_sd_c=slow_sd,
+            slow_memory_days=slow_days,
+            fast_sd_c=fast_sd,
+            fast_memory_days=fast_days,
+            season_gain=season,
+        )
 
     def loss(free: np.ndarray) -> float:
         process = prior(free)
@@ -370,22 +388,24 @@ def as_model(fitted: dict[str, Any], heat: Heat, stations: Sequence[Station]) ->
     """A fitted kind as the package uses it."""
     terms = np.array([fitted["terms"][station.name] for station in stations])
     return SoilModel(
-        fitted["weights"],
-        heat.diffusivity_m2_s,
-        heat.exchange_length_m,
-        ResidualPrior(
-            np.zeros(7),
-            np.array(fitted["yearly_covariance_c2"]),
-            fitted["slow_sd_c"],
-            fitted["slow_memory_days"],
-            fitted["fast_sd_c"],
-            fitted["fast_memory_days"],
-            np.array(fitted["season_gain"]),
+        weights=fitted["weights"],
+        diffusivity_m2_s=heat.diffusivity_m2_s,
+        exchange_length_m=heat.exchange_length_m,
+        residual=ResidualPrior(
+            yearly_mean_c=np.zeros(7),
+            yearly_covariance=np.array(fitted["yearly_covariance_c2"]),
+            slow_sd_c=fitted["slow_sd_c"],
+            slow_memory_days=fitted["slow_memory_days"],
+            fast_sd_c=fitted["fast_sd_c"],
+            fast_memory_days=fitted["fast_memory_days"],
+            season_gain=np.array(fitted["season_gain"]),
         ),
-        network(stations, terms, fitted["range_km"], fitted["nugget"]),
-        fitted["wandering_depth_m"],
-        fitted["apart_c_per_root_m"],
-        Climates(*(np.array(fitted["climates"][name]) for name in ("mean", "precision", "usual"))),
+        network=network(stations, terms, fitted["range_km"], fitted["nugget"]),
+        wandering_depth_m=fitted["wandering_depth_m"],
+        apart_c_per_root_m=fitted["apart_c_per_root_m"],
+        climates=Climates(
+            *(np.array(fitted["climates"][name]) for name in ("mean", "precision", "usual"))
+        ),
     )
 
 
@@ -418,10 +438,7 @@ def write(kinds: dict[str, dict[str, Any]], heat: Heat, stations: Sequence[Stati
 
 def main(places: Sequence[str]) -> None:
     """Fit and write."""
-    stations = []
-    for place in places:
-        folder, _, cover = place.partition(":")
-        stations += load_stations(Path(folder), cover or "grass")
+    stations = load_places(places)
     print(f"{len(stations)} stations read")
     heat = fit_heat(stations)
     print(heat)

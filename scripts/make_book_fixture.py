@@ -47,24 +47,43 @@ def fill(path: Path) -> None:
     )
     with kept.open_book(path, create=True, clock=clock) as book:
         with book.batch("start", "garden") as batch:
-            kept.add_place(batch, kept.Place("garden", -36.2, 146.6))
-            kept.add_bed(batch, kept.Bed("north", "garden", outline=((0, 0), (4, 0), (4, 2.5))))
-            kept.add_bed(batch, kept.Bed("south", "garden", cover="mulch", raised=True))
+            kept.add_place(
+                batch, kept.Place(name="garden", latitude_deg=-36.2, longitude_deg=146.6)
+            )
+            kept.add_bed(
+                batch, kept.Bed(name="north", place="garden", outline=((0, 0), (4, 0), (4, 2.5)))
+            )
+            kept.add_bed(batch, kept.Bed(name="south", place="garden", cover="mulch", raised=True))
             kept.add_air(batch, "garden", air, source="air.csv")
         with book.batch("read", "by hand") as batch:
             kept.add_readings(batch, "north", readings)
         with book.batch("note", "by hand") as batch:
             kept.add_note(batch, kept.Note(date(2026, 3, 17), "=first 🌱", "south"))
         window = kept.ShownWindow(
-            "cool flats", 18.333, "falling", date(2026, 1, 20), date(2026, 7, 20),
-            date(2026, 3, 25), date(2026, 4, 5), None, 0.01,
-        )  # fmt: skip
+            threshold="cool flats",
+            threshold_c=18.333,
+            direction="falling",
+            season_start=date(2026, 1, 20),
+            season_end=date(2026, 7, 20),
+            early=date(2026, 3, 25),
+            median=date(2026, 4, 5),
+            late=None,
+            never=0.01,
+        )
         soil = pd.DataFrame(
             {"low_c": [19.0], "mid_c": [20.0], "high_c": [21.0]},
             index=pd.DatetimeIndex(["2026-03-18"], name="date"),
         )
         kept.keep_shown(
-            book, "north", kept.Shown(date(2026, 3, 17), 0.1016, "0.1.0", (window,), soil)
+            book,
+            "north",
+            kept.Shown(
+                issued=date(2026, 3, 17),
+                depth_m=0.1016,
+                version="0.1.0",
+                windows=(window,),
+                soil=soil,
+            ),
         )
 
 

@@ -36,8 +36,9 @@ def models_left_out(
     *,
     kept: Path | None,
     pool: Executor,
+    also: Sequence[Station] = (),
 ) -> list[SoilModel]:
-    """The model of every fold, fitted on the stations of the others.
+    """The model of every fold, fitted on the stations of the others and on those of `also`.
 
     Fits in the file `kept` are used where they come from the same stations, kind and code;
     new ones are written to it as they are done.
@@ -45,7 +46,8 @@ def models_left_out(
     code = hashlib.sha256(b"".join((ROOT / name).read_bytes() for name in FIT_CODE)).hexdigest()
     known = json.loads(kept.read_text(encoding="utf-8")) if kept and kept.exists() else {}
     groups = [
-        [s for s, k in zip(stations, fold, strict=True) if k != out] for out in np.unique(fold)
+        [*(s for s, k in zip(stations, fold, strict=True) if k != out), *also]
+        for out in np.unique(fold)
     ]
     keys = [name_of(others, kind, code) for others in groups]
     jobs = {

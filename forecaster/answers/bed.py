@@ -53,12 +53,18 @@ def keep_answer(held: Held, answer: WindowAnswer, issued: date, depth_m: float) 
     """
     windows = tuple(
         kept.ShownWindow(
-            one.threshold.name, one.threshold.threshold_c, one.threshold.direction,
-            one.season_start, one.season_end, one.outlook.early, one.outlook.median,
-            one.outlook.late, one.outlook.never,
+            threshold=one.threshold.name,
+            threshold_c=one.threshold.threshold_c,
+            direction=one.threshold.direction,
+            season_start=one.season_start,
+            season_end=one.season_end,
+            early=one.outlook.early,
+            median=one.outlook.median,
+            late=one.outlook.late,
+            never=one.outlook.never,
         )
         for one in answer.windows
-    )  # fmt: skip
+    )
     day, now = answer.day.astype("datetime64[D]"), np.datetime64(issued, "D")
     ahead = (day > now) & (day <= now + SHOWN_DAYS)
     soil = pd.DataFrame(
@@ -66,7 +72,9 @@ def keep_answer(held: Held, answer: WindowAnswer, issued: date, depth_m: float) 
         index=pd.DatetimeIndex(day[ahead].astype("datetime64[ns]"), name="date"),
         columns=["low_c", "mid_c", "high_c"],
     )
-    shown = kept.Shown(issued, depth_m, version("crossday"), windows, soil)
+    shown = kept.Shown(
+        issued=issued, depth_m=depth_m, version=version("crossday"), windows=windows, soil=soil
+    )
     with kept.open_book(held.path) as book:
         return kept.keep_shown(book, held.bed.name, shown)
 

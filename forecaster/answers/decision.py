@@ -52,6 +52,8 @@ class Decision:
         The last day on which it is possible, worth it or not.
     verdict : {"go", "wait", "late", "no season", "unsure"}
     reason : str
+    check_first : str
+        Why no one is told to go, whatever the dates say; empty if nothing speaks against.
     stale_days : int
         How long ago air and readings end, where that is too long to go by; else 0.
     """
@@ -70,6 +72,7 @@ class Decision:
     possible_until: date | None = None
     verdict: Verdict
     reason: str
+    check_first: str = ""
     stale_days: int = 0
 
     @property
@@ -88,7 +91,7 @@ class Decision:
         return self.verdict == "no season" or self.setting.quantile(0.1) is None
 
 
-def by_threshold(window: Window, today: date) -> Decision:
+def by_threshold(window: Window, today: date, unsure: str = "") -> Decision:
     """Return what a soil threshold decides: to set out on the day it settles, or today."""
     out = window.outlook
     opening = DayChances(out.day, out.share, max(0.0, 1.0 - sum(out.share)))
@@ -103,6 +106,7 @@ def by_threshold(window: Window, today: date) -> Decision:
         best=None if out.median is None else max(out.median, today),
         verdict=window.verdict,
         reason=window.reason,
+        check_first=unsure,
         stale_days=window.so_far.stale_days,
     )
 
@@ -137,6 +141,7 @@ def by_crop(window: CropWindow, *, unsure: str = "", stale_days: int = 0) -> Dec
         possible_until=window.possible_until,
         verdict=verdict,
         reason=reason,
+        check_first=unsure,
         stale_days=stale_days,
     )
 

@@ -46,7 +46,7 @@ class FrostChance:
     winters: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FrostDates:
     """Last and first frosts at one temperature.
 
@@ -121,13 +121,13 @@ def frost_dates(
 
     return tuple(
         FrostDates(
-            row["name"],
-            row["label"],
-            f_to_c(float(row["threshold_f"])),
-            chances(f_to_c(float(row["threshold_f"])), "last"),
-            chances(f_to_c(float(row["threshold_f"])), "first"),
-            offset_c,
-            row["source"],
+            name=row["name"],
+            label=row["label"],
+            threshold_c=f_to_c(float(row["threshold_f"])),
+            last=chances(f_to_c(float(row["threshold_f"])), "last"),
+            first=chances(f_to_c(float(row["threshold_f"])), "first"),
+            offset_c=offset_c,
+            source=row["source"],
         )
         for row in load_csv("frost.csv")
     )

@@ -166,10 +166,10 @@ def place_today(
 
 
 def of_record(record: Record, *, offset_c: float = 0.0, lawn: bool = False) -> PlaceToday:
-    """Return the place of a record as it stands on its day: a bed, or the lawn around it."""
+    """Return the place of a record as it stands on its day: its bed, or the lawn around it."""
     return place_today(
         record.air,
-        record.site if lawn else bed_of(record.site),
+        replace(record.site, cover="grass") if lawn else record.site,
         today=np.datetime64(record.today, "D"),
         asked_on=np.datetime64(record.asked_on, "D"),
         readings=record.log,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from forecaster.arrays import Days, Floats
 from forecaster.forecast.clock import solar_noon_at
 from forecaster.forecast.understand import Place, load_daily_wave
 from forecaster.site import Site
@@ -13,12 +13,8 @@ from forecaster.soil.forcing import usual_range
 from forecaster.soil.season import harmonics
 from forecaster.soil.wave import hour_correction
 
-Floats = NDArray[np.float64]
 
-
-def departure_c(
-    place: Place, site: Site, day: NDArray[np.datetime64], hour: float
-) -> Floats | None:
+def departure_c(place: Place, site: Site, day: Days, hour: float) -> Floats | None:
     """Return what the soil is usually warmer at an hour than in the day's mean, by day.
 
     Parameters

@@ -13,8 +13,8 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from forecaster.arrays import Bools
 from forecaster.book.places import find_place, place_number
 from forecaster.book.readings import account
 from forecaster.book.store import Batch, Book
@@ -38,7 +38,7 @@ class AirChange:
     new: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AirAdded:
     """What became of the days given.
 
@@ -82,7 +82,7 @@ def add_air(
     *,
     source: str,
     corrects: bool = False,
-    provisional: NDArray[np.bool_] | None = None,
+    provisional: Bools | None = None,
 ) -> AirAdded:
     """Add to a place the days, and the missing values of days, that the book does not have.
 
@@ -138,12 +138,12 @@ def add_air(
     completed = write & ~new & ~corrected
     changes = _changes(given, old, replaces if replaces.any() else differs)
     result = AirAdded(
-        int(new.sum()),
-        int(completed.sum()),
-        int(corrected.sum()),
-        int((~write & ~left_out).sum()),
-        int(left_out.sum()),
-        changes,
+        new=int(new.sum()),
+        completed=int(completed.sum()),
+        corrected=int(corrected.sum()),
+        same=int((~write & ~left_out).sum()),
+        conflicts=int(left_out.sum()),
+        first_changes=changes,
     )
     if corrected.any():
         _note(batch, number, source, result)
@@ -160,9 +160,7 @@ def _columns(air: pd.DataFrame) -> pd.DataFrame:
     )
 
 
-def _insert(
-    batch: Batch, place: int, rows: pd.DataFrame, source: str, mark: NDArray[np.bool_]
-) -> None:
+def _insert(batch: Batch, place: int, rows: pd.DataFrame, source: str, mark: Bools) -> None:
     values = [
         [None if value != value else value for value in rows[name].tolist()]  # noqa: PLR0124
         for name in COLUMNS
@@ -180,9 +178,7 @@ def _insert(
     batch.rows += n
 
 
-def _changes(
-    given: pd.DataFrame, old: pd.DataFrame, which: NDArray[np.bool_]
-) -> tuple[AirChange, ...]:
+def _changes(given: pd.DataFrame, old: pd.DataFrame, which: Bools) -> tuple[AirChange, ...]:
     row, column = np.nonzero(which)
     return tuple(
         AirChange(

@@ -25,7 +25,7 @@ _NEEDED = {
 """Places and beds that entries belong to: they stay when the batch that made them is undone."""
 _SAID = {
     "readings": "reading", "air_days": "air day", "plantings": "planting or removal",
-    "notes": "note", "bed_changes": "setting of a bed", "beds": "bed", "places": "place",
+    "notes": "note", "bed_changes": "bed setting", "beds": "bed", "places": "place",
 }  # fmt: skip
 
 
@@ -49,7 +49,7 @@ class Note:
     bed: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BatchLine:
     """A batch as `batches` lists it; `rows` counts by kind, `undone_at` is None while it counts."""
 
@@ -136,7 +136,14 @@ def batches(book: Book, last: int | None = None) -> list[BatchLine]:
 
 def _line(db: sqlite3.Connection, row: tuple[int, str, str, str, str | None]) -> BatchLine:
     number, kind, source, made_at, undone_at = row
-    return BatchLine(number, kind, source, made_at, undone_at, _rows(db, number))
+    return BatchLine(
+        number=number,
+        kind=kind,
+        source=source,
+        made_at=made_at,
+        undone_at=undone_at,
+        rows=_rows(db, number),
+    )
 
 
 def _rows(db: sqlite3.Connection, batch: int) -> dict[str, int]:

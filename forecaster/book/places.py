@@ -21,7 +21,7 @@ _LAYOUT = "\t\n\r"
 Ground = TypeVar("Ground", "Place", "Bed")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
     """A garden: where it is, and which air record it uses.
 
@@ -57,7 +57,7 @@ class Place:
             raise InputError(f"observation hour is {self.obs_hour!r}; expected 0 to 23")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Bed:
     """A bed: its ground, its light, and how deep its thermometer stands.
 
@@ -87,7 +87,7 @@ class Bed:
     outline: tuple[tuple[float, float], ...] = ()
     soil: Soil = "loam"
     organic_share: float | None = None
-    cover: Cover = "grass"
+    cover: Cover = "bare"
     light: Light = "sun"
     raised: bool = False
     depth_m: float = 0.1016
@@ -173,10 +173,10 @@ def _bed_values(bed: Bed) -> dict[str, Any]:
 
 def places(book: Book) -> list[Place]:
     """Return all places, the first made first."""
-    names = ", ".join(field.name for field in fields(Place))
+    names = [field.name for field in fields(Place)]
     with book.reading() as db:
-        rows = db.execute(f"SELECT {names} FROM places ORDER BY id").fetchall()  # noqa: S608
-    return [Place(*row) for row in rows]
+        rows = db.execute(f"SELECT {', '.join(names)} FROM places ORDER BY id").fetchall()  # noqa: S608
+    return [Place(**dict(zip(names, row, strict=True))) for row in rows]
 
 
 def beds(book: Book) -> list[Bed]:
@@ -216,7 +216,16 @@ def _bed(place: str, name: str, area_m2: float | None, outline: str, *rest: Any)
     except (ValueError, TypeError, OverflowError, RecursionError) as error:
         raise InputError(f"the outline of bed {say_name(name)} is not one: {error}") from error
     return Bed(
-        name, place, area_m2, corners, soil, organic_share, cover, light, bool(raised), depth_m
+        name=name,
+        place=place,
+        area_m2=area_m2,
+        outline=corners,
+        soil=soil,
+        organic_share=organic_share,
+        cover=cover,
+        light=light,
+        raised=bool(raised),
+        depth_m=depth_m,
     )
 
 

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from forecaster.arrays import Ints
 from forecaster.book.places import bed_number, find_bed
 from forecaster.book.store import Batch, Book
 from forecaster.errors import InputError
@@ -157,7 +158,7 @@ def _as_rows(readings: pd.DataFrame, bed_depth_m: float) -> pd.DataFrame:
     return known_rows
 
 
-def _seconds(times: pd.Series) -> NDArray[np.int64]:
+def _seconds(times: pd.Series) -> Ints:
     return times.to_numpy().astype("datetime64[s]").astype(np.int64)
 
 
@@ -230,7 +231,7 @@ def _frame(cursor: sqlite3.Cursor) -> pd.DataFrame:
     """Return what `_SELECT` finds as `read_readings` would, with the batch of each."""
     rows = cursor.fetchall()
     time, temp, depth, span, known, batch = zip(*rows, strict=True) if rows else ((),) * 6
-    seconds: NDArray[np.int64] = np.array(time, dtype=np.int64)
+    seconds: Ints = np.array(time, dtype=np.int64)
     return pd.DataFrame(
         {
             "time": seconds.view("datetime64[s]").astype("datetime64[ns]"),

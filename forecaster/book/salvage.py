@@ -9,6 +9,7 @@ returned and written down as a note in the new book.
 
 from __future__ import annotations
 
+import heapq
 import os
 import shutil
 import sqlite3
@@ -27,7 +28,7 @@ from forecaster.errors import FileError, InputError
 
 _PARENTS = {"air_days": "places", "bed_changes": "beds", "shown_soil": "shown"}
 """Tables kept in the order of their parent's number, and the parent."""
-_MOST_TRIES = 400_000
+_MOST_TRIES = 20_000  # a second or two for each table
 _LIKELY_ROWS, _MOST_ROWS = 1 << 22, 1 << 40
 _FIRST_DAY, _LAST_DAY = date(1700, 1, 1).toordinal(), date(2300, 1, 1).toordinal()
 
@@ -211,10 +212,12 @@ def _last(db: sqlite3.Connection, table: str) -> int:
 def _readable(db: sqlite3.Connection, shelf: _Shelf, lost: Counter[str]) -> Iterator[Row]:
     """Yield rows; a stretch that fails is cut in two, down to a single key."""
     query = shelf.query()
-    waiting, tries = [(shelf.first, shelf.last)], 0
-    while waiting and tries < _MOST_TRIES:
-        low, high = waiting.pop()
-        tries += 1
+    # The longest stretch first, so that few rows are given up where there are too many to try.
+    waiting = [(0, shelf.first, shelf.last)]
+    for _ in range(_MOST_TRIES):
+        if not waiting:
+            return
+        _, low, high = heapq.heappop(waiting)
         seen = False
         try:
             for key, *row in db.execute(query, (*shelf.parent, shelf.told(low), shelf.told(high))):
@@ -225,9 +228,11 @@ def _readable(db: sqlite3.Connection, shelf: _Shelf, lost: Counter[str]) -> Iter
             low += seen
             if low < high:
                 middle = (low + high) // 2
-                waiting += [(middle + 1, high), (low, middle)]
+                heapq.heappush(waiting, (middle + 1 - high, middle + 1, high))
+                heapq.heappush(waiting, (low - middle, low, middle))
             elif low == high:
                 lost[shelf.table] += 1
+    lost[shelf.table] += len(waiting)
 
 
 def _said(table: str, many: int) -> str:

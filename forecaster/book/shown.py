@@ -19,7 +19,7 @@ LATEST_DAYS = 60
 """A forecast older than this says nothing of a planting day; *common practice, no source*."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ShownWindow:
     """What was said of one threshold: the settled date's 10, 50 and 90 %, and never.
 
@@ -37,7 +37,7 @@ class ShownWindow:
     never: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Shown:
     """A forecast as it was shown.
 
@@ -120,8 +120,17 @@ def _windows(db: sqlite3.Connection, shown_id: int) -> tuple[ShownWindow, ...]:
 def _window(row: tuple[Any, ...]) -> ShownWindow:
     threshold, threshold_c, direction, start, end, early, median, late, never = row
     first, last = date.fromisoformat(start), date.fromisoformat(end)
-    dates = (_day(early), _day(median), _day(late))
-    return ShownWindow(threshold, threshold_c, direction, first, last, *dates, never)
+    return ShownWindow(
+        threshold=threshold,
+        threshold_c=threshold_c,
+        direction=direction,
+        season_start=first,
+        season_end=last,
+        early=_day(early),
+        median=_day(median),
+        late=_day(late),
+        never=never,
+    )
 
 
 def _day(text: str | None) -> date | None:
@@ -140,11 +149,15 @@ def shown_forecasts(
         ).fetchall()
         return [
             Shown(
-                date.fromisoformat(issued), depth, version, _windows(db, number),
-                _soil(db, number), shown_at,
+                issued=date.fromisoformat(issued),
+                depth_m=depth,
+                version=version,
+                windows=_windows(db, number),
+                soil=_soil(db, number),
+                shown_at=shown_at,
             )
             for number, issued, depth, version, shown_at in rows
-        ]  # fmt: skip
+        ]
 
 
 def _soil(db: sqlite3.Connection, shown_id: int) -> pd.DataFrame:

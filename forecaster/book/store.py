@@ -72,7 +72,7 @@ class Batch:
         return self.book.db
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Book:
     """An open book. Use `open_book`, and close it, or use it in a ``with`` statement.
 
@@ -236,7 +236,7 @@ def open_book(
         db = sqlite3.connect(
             f"{file.as_uri()}?mode=rw", uri=True, timeout=wait_s, isolation_level=None
         )
-        book = Book(file, db, clock, made=made)
+        book = Book(path=file, db=db, clock=clock, made=made)
         try:
             _settle(book)
         except BaseException:

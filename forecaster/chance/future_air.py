@@ -11,12 +11,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats, Ints
 from forecaster.soil.forcing import Climate, DailyAir
 from forecaster.soil.season import DAYS_PER_YEAR, harmonics
-
-Floats = NDArray[np.float64]
 
 SHIFT_DAYS = 20  # a past year's weather may come this many days early or late; 10 to 45 score alike
 WIDE_SHIFT_DAYS = 45  # where few years are there to choose from
@@ -30,7 +28,7 @@ OUTLOOK_FADE_DAYS = 2.0  # e-folding time of an outlook's last departure after i
 OUTLOOK_ERROR_C, OUTLOOK_ERROR_GROWTH_C = 1.2, 0.5
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AirMemory:
     """What of today's air lasts, fitted on stations (``data/outlook.json``).
 
@@ -70,8 +68,8 @@ class Splice:
         Distinct past years drawn on.
     """
 
-    source: NDArray[np.int64]
-    origin: NDArray[np.int64]
+    source: Ints
+    origin: Ints
     years: int
 
 
@@ -123,8 +121,8 @@ def future_air(
     *,
     memory: AirMemory,
     unsure: Floats,
-    day: NDArray[np.int64],
-    day_of_year: NDArray[np.int64],
+    day: Ints,
+    day_of_year: Ints,
     outlook: DailyAir | None = None,
     outlook_made: int | None = None,
 ) -> DailyAir:
@@ -183,9 +181,7 @@ def future_air(
     return DailyAir(day, day_of_year, mean_c, range_c, rain_mm)
 
 
-def _lasting(
-    departure: Floats, origin: NDArray[np.int64], memory: AirMemory, horizon: int
-) -> Floats:
+def _lasting(departure: Floats, origin: Ints, memory: AirMemory, horizon: int) -> Floats:
     """Return what today's air adds to each member's on the days ahead, (members, horizon).
 
     A member brings its own day and season with it; only what today differs from them counts.
@@ -238,7 +234,7 @@ def lay_on(members: Floats, told: Floats, trust: Floats) -> Floats:
     return result
 
 
-def trust_in(members_c: Floats, lead_days: NDArray[np.int64]) -> Floats:
+def trust_in(members_c: Floats, lead_days: Ints) -> Floats:
     """Return how far an outlook is to be believed on each day ahead, 0 to 1.
 
     s²/(s² + e²): s the spread of the members' daily mean without it, e the outlook's error at

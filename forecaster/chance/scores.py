@@ -7,9 +7,9 @@ the American Statistical Association 102:359–378.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Floats = NDArray[np.float64]
+from forecaster.arrays import Floats
 
 
 def crps_ensemble(members: ArrayLike, observed: ArrayLike) -> Floats:

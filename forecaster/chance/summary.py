@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from forecaster.arrays import Floats
 from forecaster.errors import InputError
 
 BIN_EDGES = (0.0, 0.1, 0.3, 0.5, 0.7, 0.9, 1.0)
@@ -93,7 +94,7 @@ def reliability(
         If a probability lies outside the edges.
     """
     given = np.asarray(probability, dtype=float)
-    came: NDArray[np.float64] = np.asarray(happened, dtype=float)
+    came: Floats = np.asarray(happened, dtype=float)
     if given.size and (given.min() < edges[0] or given.max() > edges[-1]):
         raise InputError(f"probabilities from {given.min()} to {given.max()}; expected 0 to 1")
     at = np.clip(np.searchsorted(edges, given, side="right") - 1, 0, len(edges) - 2)

@@ -7,20 +7,17 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
-from numpy.typing import NDArray
 
 from forecaster.answers.window import Window, WindowAnswer
+from forecaster.arrays import Bools, Days, Floats
 from forecaster.errors import NotEnoughData
 from forecaster.words import Told, lead, place_words
-
-Floats = NDArray[np.float64]
-Days = NDArray[np.datetime64]
 
 DOTS = 20
 PAST_DAYS, AFTER_DAYS, LEAST_AFTER_DAYS, MOST_PAST_DAYS = 75, 24, 45, 240
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
     """One threshold on the picture.
 
@@ -59,7 +56,7 @@ class Mark:
     sentence: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ChartData:
     """What is drawn, as plain arrays; temperatures in °C, days as datetime64[D].
 
@@ -97,7 +94,7 @@ class ChartData:
     usual_years: int
     reading_day: Days
     reading_c: Floats
-    reading_outlier: NDArray[np.bool_]
+    reading_outlier: Bools
     marks: tuple[Mark, ...]
 
 
@@ -113,19 +110,19 @@ def picture_of(answer: WindowAnswer, told: Told) -> ChartData:
         raise NotEnoughData("there is no window to draw")
     sentences = [lead(window, told.today, "F") for window in told.windows]
     return ChartData(
-        told.title,
-        place_words(told.site),
-        told.today,
-        answer.day,
-        answer.soil_c,
-        answer.sd_c,
-        answer.fan_c,
-        answer.usual_c,
-        answer.years,
-        answer.reading_day,
-        answer.reading_c,
-        answer.reading_outlier,
-        marks_of(told.windows, sentences),
+        title=told.title,
+        place=place_words(told.site),
+        today=told.today,
+        day=answer.day,
+        soil_c=answer.soil_c,
+        sd_c=answer.sd_c,
+        fan_c=answer.fan_c,
+        usual_c=answer.usual_c,
+        usual_years=answer.years,
+        reading_day=answer.reading_day,
+        reading_c=answer.reading_c,
+        reading_outlier=answer.reading_outlier,
+        marks=marks_of(told.windows, sentences),
     )
 
 
@@ -133,19 +130,19 @@ def marks_of(windows: Sequence[Window], sentences: Sequence[str]) -> tuple[Mark,
     """Return the thresholds to draw: the first window's, and others of the same season."""
     return tuple(
         Mark(
-            window.threshold.label,
-            window.threshold.name,
-            window.threshold.threshold_c,
-            window.threshold.direction == "falling",
-            window.outlook.early,
-            window.outlook.median,
-            window.outlook.late,
-            window.so_far.first_touch,
-            window.outlook.never,
-            np.array(window.outlook.day, dtype="datetime64[D]"),
-            np.array(window.outlook.share, dtype=float),
-            window.typical.median,
-            words,
+            label=window.threshold.label,
+            short=window.threshold.name,
+            threshold_c=window.threshold.threshold_c,
+            falling=window.threshold.direction == "falling",
+            early=window.outlook.early,
+            median=window.outlook.median,
+            late=window.outlook.late,
+            first_touch=window.so_far.first_touch,
+            never=window.outlook.never,
+            day=np.array(window.outlook.day, dtype="datetime64[D]"),
+            share=np.array(window.outlook.share, dtype=float),
+            usual=window.typical.median,
+            sentence=words,
         )
         for window, words in zip(windows, sentences, strict=True)
         if window.threshold.direction == windows[0].threshold.direction

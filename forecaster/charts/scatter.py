@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats
 from forecaster.charts.save import drawing, save
 from forecaster.charts.style import CHALK, CLAY, INK, PAPER, SAND, SIZE_IN
 from forecaster.errors import InputError
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-Floats = NDArray[np.float64]
 
 SHAPES = ("o", "s", "^", "D", "v", "P", "X", "p")
 """One shape a colour, so that the sheet can be read in grey."""

@@ -7,7 +7,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from forecaster.charts.data import ChartData, Days, Floats, Mark, day_number, view
+from forecaster.arrays import Days, Floats
+from forecaster.charts.data import (
+    ChartData,
+    Mark,
+    day_number,
+    view,
+)
 from forecaster.charts.style import CHALK, CLAY, INK, MOSS, PAPER, SAND, UMBER, plain, today_line
 from forecaster.units import c_to_f, f_to_c
 from forecaster.words.phrases import HALF_WIDTH_SDS, degrees, short_day

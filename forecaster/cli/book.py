@@ -96,8 +96,15 @@ def start(
         station = station or found.station
     if lat is None:
         raise click.UsageError("say where the garden is: --lat, as --lat 33.36N or --lat -36.2.")
-    place = Place(name, lat, lon, height, station, obs_hour)
-    first = None if bed is None else Bed(bed, name)
+    place = Place(
+        name=name,
+        latitude_deg=lat,
+        longitude_deg=lon,
+        elevation_m=height,
+        station=station,
+        obs_hour=obs_hour,
+    )
+    first = None if bed is None else Bed(name=bed, place=name)
     added = None
     doubts: tuple[str, ...] = ()
     with opened(path, create=True) as held:
@@ -130,7 +137,7 @@ def start(
     click.option("--outline", metavar="CORNERS", help="In metres, as '0,0 4,0 4,2.5 0,2.5'."),
     click.option("--soil", type=click.Choice(get_args(Soil)), help="Texture; default: loam."),
     click.option("--organic", metavar="SHARE", help="Organic matter by weight, as 5% or 0.05."),
-    click.option("--cover", type=click.Choice(get_args(Cover)), help="Default: grass."),
+    click.option("--cover", type=click.Choice(get_args(Cover)), help="Default: bare, as beds are."),
     click.option("--light", type=click.Choice(LIGHTS), help="Default: sun."),
     click.option("--raised/--level", default=None, help="Raised bed, or level with the ground."),
     click.option("--depth", metavar="DEPTH", help="Of the thermometer; default: 4in."),
@@ -166,7 +173,7 @@ def bed(
                 raise click.UsageError("a bed stays at its place; make another with a new name.")
             made = change_bed(held, name, **said)
         else:
-            made = Bed(name, find_place(held, place).name, **said)
+            made = Bed(name=name, place=find_place(held, place).name, **said)
             with held.batch("bed", name) as batch:
                 add_bed(batch, made)
     tell([f"{bed_line(made)}."], {"changed": known, "bed": made}, as_json=as_json)

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
@@ -95,8 +94,7 @@ def _import_air(
             return place.name, added, doubt_place_air(held, place.name)
 
 
-@dataclass(frozen=True, slots=True)
-class AirFile:
+class AirFile(NamedTuple):
     """Air read from a file, and how the book is to take it."""
 
     table: pd.DataFrame
@@ -165,6 +163,6 @@ def _bed_named(batch: Batch, name: str) -> Bed:
     for known in beds(batch.book):
         if name_key(known.name) == name_key(name):
             return known
-    made = Bed(name, find_place(batch.book).name)
+    made = Bed(name=name, place=find_place(batch.book).name)
     add_bed(batch, made)
     return made

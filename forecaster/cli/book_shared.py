@@ -74,7 +74,7 @@ def bed_for(batch: Batch, name: str | None) -> Bed:
     from forecaster.book import Bed, add_bed, beds, find_bed, find_place, places
 
     if not beds(batch.book) and len(places(batch.book)) == 1:
-        made = Bed(FIRST_BED if name is None else name, find_place(batch.book).name)
+        made = Bed(name=FIRST_BED if name is None else name, place=find_place(batch.book).name)
         add_bed(batch, made)
         return made
     return find_bed(batch.book, name)

@@ -69,12 +69,25 @@ class Measure(click.ParamType):  # type: ignore[type-arg]  # generic in newer cl
             self.fail(f"{error}.", param, ctx)
 
 
+class Day(click.DateTime):
+    """A day of the calendar, in years that tables of days can hold."""
+
+    FIRST, LAST = 1700, 2200
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Return the day at midnight."""
+        found = super().convert(value, param, ctx)
+        if not self.FIRST <= found.year <= self.LAST:
+            self.fail(f"{value!r} is no day of the years {self.FIRST} to {self.LAST}.", param, ctx)
+        return found
+
+
 LENGTH, AREA = Measure("length", "parse_length"), Measure("area", "parse_area")
 VOLUME, WEIGHT = Measure("volume", "parse_volume"), Measure("weight", "parse_mass")
 FLOW = Measure("flow", "parse_flow")
 SCALES = click.Choice(["F", "C", "K"], case_sensitive=False)
 SCALES_SHOWN = click.Choice(["F", "C"], case_sensitive=False)
-DATE = click.DateTime(formats=["%Y-%m-%d"])
+DATE = Day(formats=["%Y-%m-%d"])
 SOILS, COVERS = get_args(Soil), get_args(Cover)
 
 

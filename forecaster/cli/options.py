@@ -106,6 +106,10 @@ PLACE: Table = {
     ),
     "columns": COLUMN,
     "probe": PROBE,
+    "clock": click.option(
+        "--clock", metavar="ZONE",
+        help="Clock of the log, as America/Chicago or -6. Default: the zone of the longitude.",
+    ),
     "obs_hour": click.option(
         "--obs-hour", type=click.IntRange(0, 23), help="Hour at which the air was read."
     ),

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from forecaster.files import Mark, Target, picture
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from forecaster.files import Mark, Target
 
 FORCE = click.option(
     "--force", is_flag=True, help="Write over a file that this command did not write."
@@ -35,6 +37,10 @@ def target(
     out: str, mark: Mark, *, option: str = "--out", read: Sequence[str] = (), force: bool = False
 ) -> Target:
     """Return a file to be written; a name that cannot be is refused before the long work."""
+    from pathlib import Path
+
+    from forecaster.files import Target
+
     made = Target(Path(out), mark, f"{option} {out!r}", tuple(Path(one) for one in read), force)
     made.check()
     return made
@@ -44,6 +50,8 @@ def check_picture(
     out: str, *, option: str = "--out", read: Sequence[str] = (), force: bool = False
 ) -> None:
     """Refuse a picture that cannot be written before the long work begins."""
+    from forecaster.files import picture
+
     for one in picture(out, f"{option} {out!r}", inputs=read, force=force):
         one.check()
 

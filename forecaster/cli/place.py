@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Literal
@@ -43,7 +44,7 @@ def read_place(
     if files:
         record = _of_files(files, units=units, day_first=day_first, **told)
     else:
-        for name in ("lat", "lon", "readings", "columns", "probe"):
+        for name in ("lat", "lon", "readings", "clock", "columns", "probe"):
             if told.get(name) not in (None, ()):
                 option = "column" if name == "columns" else name
                 raise click.UsageError(f"--{option} belongs to FILE; the book has the bed's own.")
@@ -65,6 +66,7 @@ def _of_files(
     cover: str | None = None,
     units: str | None = None,
     readings_units: str | None = None,
+    clock: str | None = None,
     obs_hour: int | None = None,
     day_first: bool | None = None,
     columns: Sequence[str] = (),
@@ -85,7 +87,7 @@ def _of_files(
     accounts = {"Air": account_of(air)}
     latitude_deg, longitude_deg, notes = _place(accounts["Air"], lat, lon)
     ground = (soil or "loam", cover or "bare")
-    site = Site(latitude_deg, longitude_deg, depth_m, *ground)  # type: ignore[arg-type]
+    site = Site(latitude_deg, longitude_deg, depth_m, *ground, clock_of(clock))  # type: ignore[arg-type]
     log = None
     if readings is not None:
         how: dict[str, Any] = {"units": readings_units, "day_first": day_first}
@@ -119,6 +121,15 @@ def columns_told(columns: Sequence[str]) -> tuple[dict[str, str], dict[str, str]
         log |= told.keys() & {"date", "time"}
     air = {kind: name for kind, name in told.items() if kind not in log}
     return air, {kind: name for kind, name in told.items() if kind in log}
+
+
+def clock_of(words: str | None) -> str | float | None:
+    """Return hours ahead of universal time from -6 or +5:30, else the name of a time zone."""
+    match = re.fullmatch(r"\s*([+\-−]?)(\d{1,2})(?::([0-5]\d))?\s*", words or "")
+    if match is None:
+        return words
+    hours = int(match[2]) + int(match[3] or 0) / 60.0
+    return -hours if match[1] in ("-", "−") else hours
 
 
 def _of_bed(held: Held, told: dict[str, Any]) -> Record:
@@ -213,7 +224,14 @@ def thresholds_asked(
             "leave one of them out."
         )
     way: Literal["falling", "rising"] = "falling" if of_class == "falling" else "rising"
-    return [Threshold("yours", "Your threshold", parse_temperature(threshold), way)]
+    return [
+        Threshold(
+            name="yours",
+            label="Your threshold",
+            threshold_c=parse_temperature(threshold),
+            direction=way,
+        )
+    ]
 
 
 @contextmanager
@@ -246,11 +264,11 @@ def from_book(bed: str | None, path: str | None) -> Held:
 
 def keep(record: Record, answer: WindowAnswer) -> None:
     """Keep a forecast that is shown for a bed of the book; if that fails, say so and go on."""
+    if record.held is None:
+        return
     from forecaster.answers.bed import keep_answer
     from forecaster.errors import ForecasterError
 
-    if record.held is None:
-        return
     try:
         keep_answer(record.held, answer, record.today, record.site.depth_m)
     except ForecasterError as error:

@@ -95,7 +95,8 @@ def work_out(
         name: options[name]
         for name in (
             "bed", "book", "lat", "lon", "depth", "readings", "soil", "cover", "units",
-            "readings_units", "columns", "probe", "obs_hour", "day_first", "today", "outlook",
+            "readings_units", "columns", "probe", "clock", "obs_hour", "day_first", "today",
+            "outlook",
         )
     }  # fmt: skip
     record = read_place(files, **place)
@@ -144,12 +145,12 @@ def _bed(options: dict[str, Any], record: Record) -> Bed:
         outline = polygon(held.outline) if held.outline else None
         area = held.area_m2
     return Bed(
-        options["name"] or ("Bed" if held is None else held.name),
-        area,
-        outline,
-        record.site.soil,
-        not options["no_turf"],
-        not options["rest"],
+        name=options["name"] or ("Bed" if held is None else held.name),
+        area_m2=area,
+        outline=outline,
+        soil=record.site.soil,
+        meets_turf=not options["no_turf"],
+        replanted=not options["rest"],
     )
 
 

@@ -43,7 +43,7 @@ def _as_it_is(body: bytes) -> bytes:
     return body
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Request:
     """One question to a public service.
 
@@ -93,7 +93,7 @@ class Request:
         return f"{base or f'https://{self.host}'}{quote(self.path, safe='/,')}{query}"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Answer:
     """What came back, and how old it is.
 

@@ -58,7 +58,7 @@ class KeptAnswers(SQLiteCache):
         self.redirects = _Dict(
             path,
             table_name="redirects",
-            lock=self.responses._lock,
+            lock=self.responses._lock,  # noqa: SLF001 - as the library
             serializer=None,
             **how,
         )

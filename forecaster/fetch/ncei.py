@@ -101,9 +101,9 @@ def daily_request(station: str, first: date, last: date, today: date) -> Request
     Attributes are asked for because they hold quality flags and the time of observation.
     """
     return Request(
-        SERVICE,
-        NCEI_HOST,
-        "/access/services/data/v1",
+        service=SERVICE,
+        host=NCEI_HOST,
+        path="/access/services/data/v1",
         kinds=("text/csv", *TEXT_KINDS),
         keep=keep_days(last, today),
         query=(
@@ -263,9 +263,14 @@ def _list_request(
     name: str, check: Callable[[bytes], str], trim: Callable[[bytes], bytes]
 ) -> Request:
     return Request(
-        LISTS, NCEI_HOST, f"/pub/data/ghcn/daily/{name}", TEXT_KINDS, LISTS_KEEP,
-        check=lambda body: check(body) or _check_end(body), trim=trim,
-    )  # fmt: skip
+        service=LISTS,
+        host=NCEI_HOST,
+        path=f"/pub/data/ghcn/daily/{name}",
+        kinds=TEXT_KINDS,
+        keep=LISTS_KEEP,
+        check=lambda body: check(body) or _check_end(body),
+        trim=trim,
+    )
 
 
 _SHORTEST_LINE = 40

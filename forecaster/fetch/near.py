@@ -14,10 +14,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from forecaster.fetch.ncei import Span, Station
+from forecaster.site import EARTH_RADIUS_KM
 
 KM_PER_100_M = 80.0
 FARTHEST_KM = 300.0
-EARTH_KM = 6371.0
 """Mean radius; great circles on the sphere are right to 0.5 %."""
 UNKNOWN_HEIGHT_M = 100.0
 """A station without a height counts as if it stood so far above or below."""
@@ -53,7 +53,7 @@ def distance_km(a_lat: float, a_lon: float, b_lat: float, b_lon: float) -> float
     lat, other = math.radians(a_lat), math.radians(b_lat)
     half = math.sin((other - lat) / 2) ** 2
     half += math.cos(lat) * math.cos(other) * math.sin(math.radians(b_lon - a_lon) / 2) ** 2
-    return 2 * EARTH_KM * math.asin(min(math.sqrt(half), 1.0))
+    return 2 * EARTH_RADIUS_KM * math.asin(min(math.sqrt(half), 1.0))
 
 
 def usual_height_m(
@@ -98,7 +98,7 @@ def rank(
         Stations farther away are left out.
     """
     found = []
-    for station in _around(stations, latitude_deg, math.degrees(farthest_km / EARTH_KM)):
+    for station in _around(stations, latitude_deg, math.degrees(farthest_km / EARTH_RADIUS_KM)):
         span = spans.get(station.station)
         if span is None or span.last_year < this_year:
             continue

@@ -71,7 +71,7 @@ def point_request(latitude_deg: float, longitude_deg: float) -> Request:
             raise InputError(f"{name} is {value!r}; expected degrees from {-most} to {most}")
     place = ",".join(_short(value) for value in (latitude_deg, longitude_deg))
     return Request(
-        SERVICE, NWS_HOST, f"/points/{place}", KINDS, GRID_KEEPS,
+        service=SERVICE, host=NWS_HOST, path=f"/points/{place}", kinds=KINDS, keep=GRID_KEEPS,
         largest_bytes=LARGEST_JSON_BYTES, check=_check, ends=_is_json, absent_ok=True,
     )  # fmt: skip
 
@@ -84,10 +84,16 @@ def _short(degrees: float) -> str:
 def grid_request(square: Square) -> Request:
     """Return the question for the forecast of a square."""
     return Request(
-        SERVICE, NWS_HOST, f"/gridpoints/{square.office}/{square.x},{square.y}", KINDS,
-        FORECAST_KEEPS, largest_bytes=LARGEST_JSON_BYTES,
-        check=functools.partial(_check_square, square), ends=_is_json, absent_ok=True,
-    )  # fmt: skip
+        service=SERVICE,
+        host=NWS_HOST,
+        path=f"/gridpoints/{square.office}/{square.x},{square.y}",
+        kinds=KINDS,
+        keep=FORECAST_KEEPS,
+        largest_bytes=LARGEST_JSON_BYTES,
+        check=functools.partial(_check_square, square),
+        ends=_is_json,
+        absent_ok=True,
+    )
 
 
 def _check(body: bytes) -> str:

@@ -238,7 +238,13 @@ class Fetcher:
                 return self._once(prepared, request)
             except NoAnswer as failure:
                 if failure.code == 404 and request.absent_ok:
-                    return Answer(b"", prepared.url or "", _now(), _now() - _now(), absent=True)
+                    return Answer(
+                        body=b"",
+                        url=prepared.url or "",
+                        fetched=_now(),
+                        age=_now() - _now(),
+                        absent=True,
+                    )
                 wait_s = None if self._failed else next_wait(failure, attempt)
                 if wait_s is None:
                     raise
@@ -310,4 +316,6 @@ def _body_of(response: requests.Response, most: int) -> bytes:
 def _answer(response: requests.Response, *, stale: bool = False, why: str = "") -> Answer:
     fetched = getattr(response, "created_at", None) or _now()
     body = _body_of(response, LARGEST_BYTES)
-    return Answer(body, response.url, fetched, _now() - fetched, stale, why)
+    return Answer(
+        body=body, url=response.url, fetched=fetched, age=_now() - fetched, stale=stale, why=why
+    )

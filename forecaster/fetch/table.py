@@ -15,7 +15,7 @@ from forecaster.fetch.ask import Answer, NoDays
 from forecaster.ingest import account_of, read_air
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Fetched:
     """A checked table from a public service, and how old it is.
 
@@ -90,7 +90,15 @@ def combine(
     oldest = max(stale or answers, key=lambda a: a.age) if stale else min(
         answers, key=lambda a: a.age
     )  # fmt: skip
-    return Fetched(table, source, oldest.fetched, oldest.age, bool(stale), oldest.why, tuple(notes))
+    return Fetched(
+        table=table,
+        source=source,
+        fetched=oldest.fetched,
+        age=oldest.age,
+        stale=bool(stale),
+        why=oldest.why,
+        notes=tuple(notes),
+    )
 
 
 def between(table: pd.DataFrame, first: date, last: date) -> pd.DataFrame:

@@ -49,11 +49,11 @@ def year_request(station: str, year: int, today: date) -> Request:
             "expected one as NE_Lincoln_11_SW"
         )
     return Request(
-        SERVICE,
-        NCEI_HOST,
-        f"/pub/data/uscrn/products/daily01/{year:04d}/CRND0103-{year:04d}-{station}.txt",
-        TEXT_KINDS,
-        keep_days(date(year, 12, 31), today),
+        service=SERVICE,
+        host=NCEI_HOST,
+        path=f"/pub/data/uscrn/products/daily01/{year:04d}/CRND0103-{year:04d}-{station}.txt",
+        kinds=TEXT_KINDS,
+        keep=keep_days(date(year, 12, 31), today),
         largest_bytes=LARGEST_RECORD_BYTES,
         check=functools.partial(_check, year),
         ends=functools.partial(_reaches, year),

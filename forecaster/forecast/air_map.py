@@ -11,11 +11,9 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats
 from forecaster.packaged import load_csv
-
-Floats = NDArray[np.float64]
 
 REACH_KM = 250.0  # e-folding distance of a station's say
 NEAR_KM = 450.0  # mean distance of the three nearest; beyond it nothing is said

@@ -6,14 +6,14 @@ from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats, Ints
 from forecaster.errors import InputError
 from forecaster.site import Site
 from forecaster.soil.wave import solar_noon_hour
 
 
-def solar_noon_at(site: Site, day: NDArray[np.int64]) -> NDArray[np.float64]:
+def solar_noon_at(site: Site, day: Ints) -> Floats:
     """Return the hour of a site's clock at which the sun stands highest, by day.
 
     By the clock that the site names, summer time and all; else by the nearest zone of 15°.

@@ -11,16 +11,14 @@ from functools import cache
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats, Ints
 from forecaster.errors import InputError
 from forecaster.packaged import load_csv
 from forecaster.site import Site
 from forecaster.soil.forcing import DailyAir
 from forecaster.soil.season import harmonics, year_angle
 from forecaster.units import f_to_c
-
-Floats = NDArray[np.float64]
 
 MIDSUMMER_ANGLE = 2.0 * np.pi * 205.0 / 365.0  # 24 July; air lags the sun by some weeks
 TEMPERATE_DEG = 20.0  # nearer the equator either half of the year may be the warmer
@@ -93,7 +91,7 @@ def _refuse_heat(mean_c: Floats, *, whole: bool) -> None:
         )
 
 
-def _refuse_other_half(day: NDArray[np.int64], mean_c: Floats, latitude_deg: float) -> None:
+def _refuse_other_half(day: Ints, mean_c: Floats, latitude_deg: float) -> None:
     """Refuse a record whose summer is this latitude's winter."""
     if abs(latitude_deg) < TEMPERATE_DEG:
         return
@@ -115,7 +113,7 @@ def _refuse_other_half(day: NDArray[np.int64], mean_c: Floats, latitude_deg: flo
         )
 
 
-def _strange_year(day: NDArray[np.int64], mean_c: Floats, latitude_deg: float) -> list[str]:
+def _strange_year(day: Ints, mean_c: Floats, latitude_deg: float) -> list[str]:
     """Return a sentence where the year's mean or swing is of another latitude."""
     columns = harmonics(day, 1)
     wave = np.linalg.solve(columns.T @ columns, columns.T @ mean_c)
@@ -216,7 +214,7 @@ def doubt_outlook(departure_c: Floats) -> None:
 
 
 def unused_readings(
-    readings: pd.DataFrame | None, day: NDArray[np.int64], now: np.datetime64
+    readings: pd.DataFrame | None, day: Ints, now: np.datetime64
 ) -> tuple[str, ...]:
     """Return a sentence about readings that lie outside the air record, and so teach nothing.
 

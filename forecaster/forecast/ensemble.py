@@ -7,14 +7,13 @@ from datetime import date
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from forecaster.arrays import Days, Floats
 from forecaster.errors import InputError
 from forecaster.forecast.understand import Place
 from forecaster.given import number, shown, word
 from forecaster.rules.crossings import NEVER, Direction, Kind, crossing_index
 
-Floats = NDArray[np.float64]
 FIRST_YEAR, LAST_YEAR = 1700, 2250  # what a nanosecond's count of 64 bits holds, nearly
 Day = str | date | np.datetime64 | pd.Timestamp
 
@@ -29,7 +28,7 @@ class Crossing:
         NaT for never within the season.
     """
 
-    dates: NDArray[np.datetime64]
+    dates: Days
 
     def quantile(self, q: float) -> np.datetime64:
         """Return the date by which a share `q` of the members has crossed; NaT if never.

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats
 from forecaster.errors import InputError
 from forecaster.given import shown
-
-Floats = NDArray[np.float64]
 
 COLDEST_C, WARMEST_C = -95.0, 65.0  # of air; wider than the reader's, which drops single values
 SOIL_COLDEST_C, SOIL_WARMEST_C = -60.0, 90.0

@@ -9,12 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats, Ints
 from forecaster.forecast.usual import Usual
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 UNITS = {"C": (1.8, 32.0), "F": (1.0 / 1.8, -32.0 / 1.8)}
 """What a day was, by its value as read: °C taken for °F and the other way round."""

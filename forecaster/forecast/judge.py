@@ -10,8 +10,8 @@ from datetime import date
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats
 from forecaster.errors import InputError
 from forecaster.forecast.air_map import expected_air
 from forecaster.forecast.joints import Part, other_unit, recent_days, year_joins
@@ -25,8 +25,6 @@ from forecaster.forecast.nature import (
 )
 from forecaster.forecast.usual import Usual, usual_of
 from forecaster.soil.forcing import DailyAir
-
-Floats = NDArray[np.float64]
 
 RECENT_DAYS = 45
 UNIT_DOUBTED, UNIT_OLD, UNIT_REFUSED = 11.0, 27.0, 60.0

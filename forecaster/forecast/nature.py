@@ -9,13 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats
 from forecaster.forecast.air_map import Expected
 from forecaster.forecast.usual import Usual
 from forecaster.soil.season import DAYS_PER_YEAR
-
-Floats = NDArray[np.float64]
 
 LEAST_STEPS = 200
 SOIL_REMEMBERS, SOIL_STEP_C, SOIL_SWING_C = 0.84, 1.9, 3.0

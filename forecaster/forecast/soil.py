@@ -9,8 +9,8 @@ from typing import Literal
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats
 from forecaster.chance.future_air import AirMemory, Splice, choose_past, future_air
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.forecast.doubts import doubt_outlook
@@ -25,8 +25,6 @@ from forecaster.soil.heat import respond, respond_yearly
 from forecaster.soil.model import at_depth, total_forcing
 from forecaster.soil.residual import Posterior, even_normal
 from forecaster.soil.season import harmonics
-
-Floats = NDArray[np.float64]
 
 LONGEST_HORIZON_DAYS = 730
 MOST_MEMBERS, LARGEST_SEED = 100_000, 2**63 - 1

@@ -7,9 +7,9 @@ from functools import cache, cached_property
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from forecaster import given
+from forecaster.arrays import Bools, Floats, Ints
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.forecast.clock import solar_noon_at
 from forecaster.forecast.doubts import doubt_air, doubt_depth, doubt_readings
@@ -46,8 +46,6 @@ from forecaster.soil.residual import (
 )
 from forecaster.soil.season import harmonics
 from forecaster.soil.wave import DailyWave
-
-Floats = NDArray[np.float64]
 
 LEAST_DAYS = 60
 LEAST_SHARE = 0.7  # of days with a value, for a column to be used
@@ -90,7 +88,7 @@ class Place:
     modelled: Modelled
     prior: ResidualPrior
     evidence: Evidence
-    outlier: NDArray[np.bool_]
+    outlier: Bools
     least_c: Floats | None
     most_c: Floats | None
     doubts: tuple[str, ...] = ()
@@ -119,7 +117,7 @@ class Place:
         first, last = int(self.evidence.day[0]), int(self.evidence.day[-1])
         return Posterior(self.prior, self.evidence, first, last).yearly_after()
 
-    def ground_sd_c(self, day: NDArray[np.int64]) -> Floats:
+    def ground_sd_c(self, day: Ints) -> Floats:
         """Return the standard deviation, by day, of what this ground keeps every year, °C."""
         columns = harmonics(day, YEARLY_HARMONICS)
         covariance = self.settled_prior.yearly_covariance
@@ -143,7 +141,7 @@ class Place:
         return self.modelled.soil_c + self.residual_c
 
     @property
-    def day(self) -> NDArray[np.int64]:
+    def day(self) -> Ints:
         """Days of the record since 1970-01-01, (n,) array."""
         return self.modelled.air.day
 
@@ -288,28 +286,28 @@ def load_model(kind: str) -> SoilModel:
     terms = ("offset_c", "cos1_c", "sin1_c", "cos2_c", "sin2_c", "cos3_c", "sin3_c")
     covariance = np.array(own["yearly_covariance_c2"])
     return SoilModel(
-        own["weights"],
-        fitted["diffusivity_m2_s"],
-        fitted["exchange_length_m"],
-        ResidualPrior(
-            np.zeros(len(covariance)),
-            covariance,
-            own["slow_sd_c"],
-            own["slow_memory_days"],
-            own["fast_sd_c"],
-            own["fast_memory_days"],
-            np.array(own["season_gain"]),
+        weights=own["weights"],
+        diffusivity_m2_s=fitted["diffusivity_m2_s"],
+        exchange_length_m=fitted["exchange_length_m"],
+        residual=ResidualPrior(
+            yearly_mean_c=np.zeros(len(covariance)),
+            yearly_covariance=covariance,
+            slow_sd_c=own["slow_sd_c"],
+            slow_memory_days=own["slow_memory_days"],
+            fast_sd_c=own["fast_sd_c"],
+            fast_memory_days=own["fast_memory_days"],
+            season_gain=np.array(own["season_gain"]),
         ),
-        Network(
+        network=Network(
             np.array([float(row["latitude_deg"]) for row in rows]),
             np.array([float(row["longitude_deg"]) for row in rows]),
             np.array([[float(row[name]) for name in terms] for row in rows]),
             own["range_km"],
             own["nugget"],
         ),
-        own["wandering_depth_m"],
-        own["apart_c_per_root_m"],
-        Climates(
+        wandering_depth_m=own["wandering_depth_m"],
+        apart_c_per_root_m=own["apart_c_per_root_m"],
+        climates=Climates(
             np.array(own["climates"]["mean"]),
             np.array(own["climates"]["precision"]),
             own["climates"]["usual"],
@@ -391,12 +389,12 @@ def readings_as_arrays(
         else np.full(len(readings), THERMOMETER_SD_C)
     )
     arrays = Readings(
-        day.astype(np.int64),
-        np.where(whole, np.nan, hour),
-        readings["temp_c"].to_numpy(dtype=float),
-        np.where(np.isfinite(depth), depth, site.depth_m),
-        whole,
-        error,
+        day=day.astype(np.int64),
+        hour=np.where(whole, np.nan, hour),
+        temp_c=readings["temp_c"].to_numpy(dtype=float),
+        depth_m=np.where(np.isfinite(depth), depth, site.depth_m),
+        whole_day=whole,
+        error_c=error,
     )
     days = modelled.air.day
     use = np.isfinite(arrays.temp_c) & (arrays.day >= days[0]) & (arrays.day <= days[-1])
@@ -411,7 +409,7 @@ def weigh_readings(
     ground: Ground,
     model: SoilModel,
     prior: ResidualPrior,
-) -> tuple[Evidence, NDArray[np.bool_]]:
+) -> tuple[Evidence, Bools]:
     """Return the readings as evidence on the residual, and which days are outliers."""
     if readings is None:
         return NO_EVIDENCE, np.zeros(0, dtype=bool)
@@ -464,9 +462,7 @@ def learn_error(prior: ResidualPrior, evidence: Evidence) -> Evidence:
     return tried[int(np.argmax(scores))]
 
 
-def residual_by_day(
-    prior: ResidualPrior, evidence: Evidence, day: NDArray[np.int64]
-) -> tuple[Floats, Floats]:
+def residual_by_day(prior: ResidualPrior, evidence: Evidence, day: Ints) -> tuple[Floats, Floats]:
     """Return the residual's mean and standard deviation on every day of a record, °C.
 
     Days too far from any reading for its slow part to reach get the yearly terms alone.

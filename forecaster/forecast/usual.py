@@ -5,13 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats, Ints
 from forecaster.soil.forcing import AIR_WAVE_C, AIR_WAVE_SD_C, WEATHER_SD_C
 from forecaster.soil.season import harmonics
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 LEAST_RANGE_C = 0.5  # below it a logarithm says more than the thermometer
 LEAST_DAY_SD_C = 0.8

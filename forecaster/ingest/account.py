@@ -18,7 +18,7 @@ class Refusal:
     file: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Suspect:
     """A stretch of values that look wrong: kept or dropped as `action` says.
 
@@ -66,7 +66,7 @@ class Column:
     why: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Account:
     """What was read, how it was understood and what was left out.
 

@@ -7,7 +7,6 @@ layout is asked for.
 from forecaster.chance.days import DayChances
 from forecaster.plan.bed import Bed, Wants
 from forecaster.plan.compare import Change, changes
-from forecaster.plan.counting import setting_out
 from forecaster.plan.frost import frost_span
 from forecaster.plan.layout.read_shape import read_outline
 from forecaster.plan.layout.shapes import Outline, circle, polygon, rectangle, strip
@@ -42,7 +41,6 @@ __all__ = [
     "read_outline",
     "rectangle",
     "scattered",
-    "setting_out",
     "shopping_for",
     "strip",
     "water_look",

@@ -14,7 +14,7 @@ from forecaster.plan.values import check_positive
 LONGEST_WEEKS = 52.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Bed:
     """A bed as its owner tells it.
 
@@ -47,7 +47,7 @@ class Bed:
             check_positive(area_m2=self.area_m2)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Wants:
     """How the bed is to be planted, fed and watered; what is None takes the packaged value.
 

@@ -11,7 +11,7 @@ from forecaster.plan.tasks import Plan, Task
 What = Literal["moved", "new", "gone"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
     """What became of one task.
 
@@ -52,7 +52,7 @@ def changes(old: Plan | Sequence[Task], new: Plan | Sequence[Task]) -> tuple[Cha
     for task in _tasks(new):
         was = before.pop(task.key, None)
         if was is None:
-            found.append(Change(task.key, task.title, "new", new=task))
+            found.append(Change(key=task.key, title=task.title, what="new", new=task))
             continue
         moved = [
             (now - then).days
@@ -64,9 +64,20 @@ def changes(old: Plan | Sequence[Task], new: Plan | Sequence[Task]) -> tuple[Cha
         ]
         if any(moved):
             found.append(
-                Change(task.key, task.title, "moved", moved[0], moved[1], moved[2], was, task)
+                Change(
+                    key=task.key,
+                    title=task.title,
+                    what="moved",
+                    earliest_days=moved[0],
+                    likely_days=moved[1],
+                    latest_days=moved[2],
+                    old=was,
+                    new=task,
+                )
             )
-    found += [Change(task.key, task.title, "gone", old=task) for task in before.values()]
+    found += [
+        Change(key=task.key, title=task.title, what="gone", old=task) for task in before.values()
+    ]
     return tuple(found)
 
 

@@ -9,7 +9,6 @@ from datetime import date, timedelta
 import numpy as np
 
 from forecaster.answers.decision import Decision
-from forecaster.chance.days import DayChances
 from forecaster.plan.bed import Bed, Wants
 from forecaster.plan.pull import PullCurve
 from forecaster.plan.tasks import IN_SPRING, TITLES, WORDS, FrostSpan, Task
@@ -28,14 +27,6 @@ DONE = "done, as you told it"
 def key_of(decision: Decision) -> str:
     """Return the key of a changeover, as ``2026-autumn``."""
     return f"{decision.year}-{decision.season}"
-
-
-def setting_out(decision: Decision, today: date, planted: date | None = None) -> DayChances:
-    """Return the chances of the day of setting out, never before today."""
-    if planted is not None:
-        return DayChances((planted,), (1.0,))
-    days = timings(decision.season)["set-out"].likely_days
-    return decision.setting.shifted(days).not_before(today)
 
 
 def season_tasks(

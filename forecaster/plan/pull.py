@@ -15,7 +15,7 @@ NEAR_BEST = 1.0
 SHOWN_BEYOND_DAYS = 21
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PullCurve:
     """What pulling on each day is expected to cost, in days of bloom.
 
@@ -102,14 +102,14 @@ def pull_curve(
     near = np.flatnonzero(cost <= cost[best] + NEAR_BEST)
     at = [first + timedelta(days=int(k)) for k in days]
     return PullCurve(
-        tuple(at),
-        tuple(cost.tolist()),
-        tuple(bloom.tolist()),
-        tuple(late.tolist()),
-        at[best],
-        at[int(near[0])],
-        at[int(near[-1])],
-        work_days,
-        weight,
-        chances.by(at[best] + timedelta(days=work_days - 1)),
+        day=tuple(at),
+        cost=tuple(cost.tolist()),
+        bloom_days=tuple(bloom.tolist()),
+        late_days=tuple(late.tolist()),
+        best=at[best],
+        first=at[int(near[0])],
+        last=at[int(near[-1])],
+        work_days=work_days,
+        late_weight=weight,
+        late_chance=chances.by(at[best] + timedelta(days=work_days - 1)),
     )

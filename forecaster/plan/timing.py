@@ -13,7 +13,7 @@ from forecaster.packaged import load_csv
 EARLY, MIDDLE, LATE = 0.1, 0.5, 0.9
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Timing:
     """Days of a task from its anchor, as in ``data/plan_timing.csv``.
 
@@ -51,12 +51,12 @@ def timings(season: str) -> dict[str, Timing]:
     """Return the timings of one season's tasks by name."""
     return {
         row["task"]: Timing(
-            row["anchor"],
-            row["kind"],
-            int(row["first_days"]),
-            int(row["likely_days"]),
-            int(row["last_days"]),
-            row["basis"],
+            anchor=row["anchor"],
+            kind=row["kind"],
+            first_days=int(row["first_days"]),
+            likely_days=int(row["likely_days"]),
+            last_days=int(row["last_days"]),
+            basis=row["basis"],
         )
         for row in load_csv("plan_timing.csv")
         if row["season"] in (season, "both")
@@ -115,4 +115,11 @@ def after(timing: Timing, out: Span) -> Span:
 def sowing(weeks: tuple[float, float]) -> Timing:
     """Return the timing of sowing so many weeks before setting out, the least and the most."""
     least, most = (round(7.0 * week) for week in weeks)
-    return Timing("window", "span", -most, -round((least + most) / 2.0), -least, "from the crop")
+    return Timing(
+        anchor="window",
+        kind="span",
+        first_days=-most,
+        likely_days=-round((least + most) / 2.0),
+        last_days=-least,
+        basis="from the crop",
+    )

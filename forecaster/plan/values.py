@@ -1,44 +1,16 @@
-"""Packaged values of a plan, each with how well it is known."""
+"""Numbers of a plan: packaged ones by name, and what a number must be."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from functools import cache
 
 from forecaster.errors import InputError
-from forecaster.packaged import load_csv
-
-
-@dataclass(frozen=True, slots=True)
-class Value:
-    """A number with its unit and where it comes from.
-
-    Parameters
-    ----------
-    value : float
-    unit, basis, source : str
-        As in the data file.
-    """
-
-    value: float
-    unit: str
-    basis: str
-    source: str
-
-
-@cache
-def defaults(table: str = "plan_defaults.csv") -> dict[str, Value]:
-    """Return the values of a table with the headings name, value, unit, basis, source."""
-    return {
-        row["name"]: Value(float(row["value"]), row["unit"], row["basis"], row["source"])
-        for row in load_csv(table)
-    }
+from forecaster.packaged import load_values
 
 
 def default(name: str, table: str = "plan_defaults.csv") -> float:
     """Return one packaged value."""
-    return defaults(table)[name].value
+    return load_values(table)[name].value
 
 
 def check_positive(**values: float) -> None:

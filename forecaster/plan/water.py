@@ -12,14 +12,13 @@ from functools import cache
 
 import numpy as np
 import pandas as pd
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from forecaster.arrays import Floats, Ints
 from forecaster.errors import InputError
 from forecaster.packaged import load_csv
 from forecaster.plan.values import default
 from forecaster.soil.sun import extraterrestrial_radiation, reference_evapotranspiration
-
-Floats = NDArray[np.float64]
 
 LONGEST_LOOK_DAYS = 42
 LEAST_YEARS = 3
@@ -27,7 +26,7 @@ LEAST_RAIN_SHARE = 0.2  # of reference evapotranspiration; lighter rain does not
 USED = ("tmin_c", "tmax_c")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RootZone:
     """Soil within reach of roots that grow down.
 
@@ -175,13 +174,13 @@ def daily_bucket(
     return depletion, readily_available_mm(total, share)
 
 
-def first_dry_day(depletion_mm: Floats, readily_mm: Floats) -> NDArray[np.int64]:
+def first_dry_day(depletion_mm: Floats, readily_mm: Floats) -> Ints:
     """Return days from setting out to the first with D_r > RAW, −1 where there is none."""
     dry = depletion_mm > readily_mm
     return np.where(dry.any(axis=-1), dry.argmax(axis=-1), -1).astype(np.int64)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WaterLook:
     """When to feel the soil of a bed just planted.
 
@@ -228,14 +227,14 @@ def young_roots(soil: str) -> RootZone:
         raise InputError(f"soil {soil!r} is not known; expected one of {', '.join(sorted(rows))}")
     young = "young_plants.csv"
     return RootZone(
-        float(rows[soil]["field_capacity"]),
-        float(rows[soil]["wilting_point"]),
-        default("first_depth_m", young),
-        default("final_depth_m", young),
-        default("growing_days", young),
-        default("depletion_share", young),
-        default("crop_coefficient_first", young),
-        default("crop_coefficient_last", young),
+        field_capacity=float(rows[soil]["field_capacity"]),
+        wilting_point=float(rows[soil]["wilting_point"]),
+        first_depth_m=default("first_depth_m", young),
+        final_depth_m=default("final_depth_m", young),
+        growing_days=default("growing_days", young),
+        depletion_share=default("depletion_share", young),
+        first_coefficient=default("crop_coefficient_first", young),
+        last_coefficient=default("crop_coefficient_last", young),
     )
 
 
@@ -290,15 +289,15 @@ def water_look(
     dry = first_dry_day(*daily_bucket(zone, np.median(eto, axis=0), np.zeros(eto.shape[1])))
     early, likely, late = (_by(look, q, set_out) if rain_known else None for q in (0.1, 0.5, 0.9))
     return WaterLook(
-        set_out,
-        early,
-        likely,
-        late,
-        None if dry < 0 else set_out + timedelta(days=max(int(dry), 1)),
-        float(np.mean(look < 0)) if rain_known else 0.0,
-        len(years),
-        soil,
-        rain_known,
+        set_out=set_out,
+        early=early,
+        likely=likely,
+        late=late,
+        dry_spell=None if dry < 0 else set_out + timedelta(days=max(int(dry), 1)),
+        stays_moist=float(np.mean(look < 0)) if rain_known else 0.0,
+        years=len(years),
+        soil=soil,
+        rain_known=rain_known,
     )
 
 
@@ -331,7 +330,7 @@ def _past_years(known: pd.DataFrame, set_out: date) -> list[tuple[Floats, Floats
     return found
 
 
-def _by(look: NDArray[np.int64], q: float, set_out: date) -> date | None:
+def _by(look: Ints, q: float, set_out: date) -> date | None:
     """Return the day by which a share of the years were dry."""
     dry = np.sort(look[look >= 0])
     rank = max(int(np.ceil(q * look.size)), 1) - 1

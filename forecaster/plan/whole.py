@@ -18,7 +18,6 @@ from forecaster.answers.record import Record
 from forecaster.answers.window import Threshold, Window, WindowAnswer, known_thresholds, windows_in
 from forecaster.errors import InputError, NotEnoughData
 from forecaster.plan.bed import Bed, Wants
-from forecaster.plan.counting import setting_out
 from forecaster.plan.frost import frost_span
 from forecaster.plan.make import in_order, make_plan
 from forecaster.plan.supplies.shopping import spacing_of
@@ -101,7 +100,7 @@ def plan_changeover(record: Record, asked: Changeover) -> WholePlan:
     decided = _of_crops(here, record, asked)
     season = decided[0].season if decided else asked.season
     window, after = _choose(answer.windows, season, thresholds)
-    decided = decided or [by_threshold(window, record.today)]
+    decided = decided or [by_threshold(window, record.today, here.unsure)]
     wants = asked.wants
     if wants.planted is None:
         wants = replace(wants, planted=_planted(record, decided))
@@ -208,7 +207,7 @@ def _frost(record: Record, decided: Decision) -> FrostSpan | None:
 
 def _look(record: Record, decided: Decision, bed: Bed, planted: date | None) -> WaterLook | None:
     """Return when to feel the soil, if the bed is planted and the record tells."""
-    likely = setting_out(decided, record.today, planted).quantile(0.5)
+    likely = planted or (None if decided.best is None else max(decided.best, record.today))
     if likely is None or not bed.replanted:
         return None
     return water_look(

@@ -5,8 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-from forecaster.packaged import load_csv
-from forecaster.plan.values import defaults
+from forecaster.packaged import load_csv, load_values
 from forecaster.report.contents import Report
 from forecaster.report.markup import (
     Piece,
@@ -95,7 +94,7 @@ def _assumed(report: Report) -> Iterable[Piece | str]:
         frost = report.crops.answer.frost
         if frost:
             yield f"On a frosty night the bed is {_bed(frost[0].offset_c, report)}."
-    values = defaults()
+    values = load_values("plan_defaults.csv")
     for name in _taken(report):
         yield _based(sentence(values[name].source)[:-1], values[name].basis)
 

@@ -54,7 +54,15 @@ def gather(
     told = tell(whole.answer, whole.record)
     crops = _crops(whole, asked, wish, own)
     return Report(
-        whole.plan, whole.window, told, whole.answer, crops, checked, no_check, layout, show
+        plan=whole.plan,
+        window=whole.window,
+        told=told,
+        answer=whole.answer,
+        crops=crops,
+        checked=checked,
+        no_check=no_check,
+        layout=layout,
+        show=show,
     )
 
 

@@ -31,7 +31,7 @@ FOUNDED = (("published", "quoted"), ("from memory", "common practice"), ("assump
 """Kinds of basis, the best founded first: figures of the first kind that there is are used."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CropThreshold:
     """A soil temperature that one source gives for a crop.
 
@@ -95,7 +95,7 @@ class Figure:
         return (self.low + self.high) / 2.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Hardiness:
     """A class of crops that stand the same cold.
 
@@ -144,7 +144,7 @@ class Choice:
     others: tuple[CropThreshold, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Crop:
     """What is known of a crop, every source kept.
 

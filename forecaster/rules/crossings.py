@@ -10,11 +10,10 @@ from __future__ import annotations
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats, Ints
 from forecaster.errors import InputError
 
-Floats = NDArray[np.float64]
 Direction = Literal["falling", "rising"]
 Kind = Literal["first", "settled", "last"]
 
@@ -24,7 +23,7 @@ NEVER = -1
 
 def crossing_index(
     soil_c: Floats, threshold_c: float, direction: Direction, kind: Kind = "settled"
-) -> NDArray[np.int64]:
+) -> Ints:
     """Return the day of the season on which each row crosses, or −1 for never.
 
     Parameters

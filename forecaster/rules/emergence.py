@@ -6,13 +6,10 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats, Ints
 from forecaster.errors import InputError
 from forecaster.rules.crossings import NEVER
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 
 class Rate(Protocol):

@@ -17,14 +17,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats, Ints
 from forecaster.errors import InputError
 from forecaster.rules.crossings import NEVER
 from forecaster.rules.season import Season
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 Side = Literal["last", "first"]
 
 MOST_MISSING_DAYS = 10  # a winter: the standard of Utah Climate Center's freeze tables

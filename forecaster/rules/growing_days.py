@@ -13,8 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from forecaster.arrays import Bools, Floats, Ints
 
 BED_MEAN_DAYS = 5  # the soil of a planting day is the mean of the five days around it
 HOT_SPELL_DAYS = 14  # heat that ends a harvest is a fortnight's mean, not a day's
@@ -150,7 +149,7 @@ def mean_between(sums: Floats, first: Ints, last: Ints) -> Floats:
     return np.asarray((at(sums, after) - at(sums, first)) / (after - first))
 
 
-def _next(true: NDArray[np.bool_]) -> Ints:
+def _next(true: Bools) -> Ints:
     """Return the first day, from each day on, on which something is true; n for none."""
     days = true.shape[1]
     where = np.full((true.shape[0], days + 1), days)

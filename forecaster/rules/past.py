@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats, Ints
 from forecaster.rules.crossings import NEVER, Direction, crossing_index
 from forecaster.rules.season import Season
 
-Floats = NDArray[np.float64]
-
+LEAST_SEASONS = 5  # fewer say nothing of a median, a middle 80 %, or of 8 in 10
 LEAST_KNOWN = 0.9  # share of a season's days that must have been read
 LONGEST_BRIDGE_DAYS = 5  # a longer gap is not interpolated
 
@@ -55,7 +54,7 @@ class PastSeason:
 
 
 def past_seasons(
-    day: NDArray[np.int64],
+    day: Ints,
     soil_c: Floats,
     season: Season,
     threshold_c: float,

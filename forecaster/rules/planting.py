@@ -23,12 +23,10 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from forecaster.arrays import Bools, Floats, Ints
 from forecaster.rules.emergence import Rate
 from forecaster.rules.growing_days import GrowingDays, at, mean_between, reached
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Bools = NDArray[np.bool_]
 Codes = NDArray[np.int8]
 Goal = Literal["bear", "root"]
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from forecaster.arrays import Bools, Floats
 from forecaster.rules.planting import (
     HOT_ROOTS,
     LESS_HARVEST,
@@ -21,10 +22,6 @@ from forecaster.rules.planting import (
     YOUNG_FROST,
     Outcome,
 )
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Bools = NDArray[np.bool_]
 
 EVEN = 0.5
 NEAR_MOST = 0.9  # share of the most that makes a window where even odds are out of reach

@@ -10,13 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats
 from forecaster.errors import NotEnoughData
 from forecaster.rules.crossings import Direction
 from forecaster.soil.season import harmonics
-
-Floats = NDArray[np.float64]
 
 DAYS_OF_YEAR = 366
 SMALLEST_SWING_C = 1.0

@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats, Ints
 from forecaster.soil.heat import running_mean
 from forecaster.soil.season import fill_gaps, fit_yearly, harmonics
 from forecaster.soil.sun import (
@@ -19,8 +19,6 @@ from forecaster.soil.sun import (
     extraterrestrial_radiation,
     krs_of,
 )
-
-Floats = NDArray[np.float64]
 
 WEATHER_MEMORY_DAYS = 3.0  # e-folding time of air departures; φ ≈ 0.7 a day
 WEATHER_SD_C = 10.0  # of a day about the yearly wave, for days as if independent
@@ -57,8 +55,8 @@ class DailyAir:
         Precipitation, mm.
     """
 
-    day: NDArray[np.int64]
-    day_of_year: NDArray[np.int64]
+    day: Ints
+    day_of_year: Ints
     mean_c: Floats
     range_c: Floats | None = None
     rain_mm: Floats | None = None

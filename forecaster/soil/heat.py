@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from forecaster.arrays import Floats
 from forecaster.soil.season import YEARLY_OMEGA_PER_DAY
 
-Floats = NDArray[np.float64]
 SECONDS_PER_DAY = 86_400.0
 
 _BLOCK_MEMORIES = 30.0  # e³⁰ leaves three of sixteen digits to spare

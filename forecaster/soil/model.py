@@ -10,9 +10,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats
 from forecaster.errors import InputError
+from forecaster.site import EARTH_RADIUS_KM
 from forecaster.soil.forcing import (
     WEATHER_SD_C,
     Climate,
@@ -26,10 +27,7 @@ from forecaster.soil.heat import respond, respond_yearly
 from forecaster.soil.residual import YEARLY_HARMONICS, ResidualPrior
 from forecaster.soil.season import fit_yearly, harmonics
 
-Floats = NDArray[np.float64]
-
 FITTED_DEPTH_M = 0.10
-EARTH_RADIUS_KM = 6371.0
 FORCING_WAVE_SD_C = 2.0  # of a harmonic about that of usual air; common sense, no source
 MEAN_SHARE = 0.3  # variance of the terms' common mean, as a share of a station's own
 
@@ -109,7 +107,7 @@ class Network:
 
     def _correlation(self, latitude_deg: Floats, longitude_deg: Floats) -> Floats:
         """Return the correlation of the stations, down, with other places, across."""
-        apart = distance_km(self.latitude_deg, self.longitude_deg, latitude_deg, longitude_deg)
+        apart = chord_km(self.latitude_deg, self.longitude_deg, latitude_deg, longitude_deg)
         return np.asarray((1.0 - self.nugget) * np.exp(-apart / self.range_km))
 
 
@@ -156,7 +154,7 @@ def climate_of(climate: Climate) -> Floats:
     return np.array([climate.mean_c[0], amplitude, climate.clearness[0], climate.dryness])
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SoilModel:
     """Everything fitted for one kind of air record.
 
@@ -230,7 +228,7 @@ class SoilModel:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Modelled:
     """A record carried down to a depth.
 
@@ -301,7 +299,14 @@ def model_soil(record: DailyAir, latitude_deg: float, model: SoilModel, ground: 
     yearly = fit_yearly(columns, forcing, FORCING_WAVE_SD_C, WEATHER_SD_C, usual)
     departure = forcing - columns @ yearly
     soil = _carry(columns, yearly, departure, ground)
-    return Modelled(air, climate, yearly, departure, soil, filled)
+    return Modelled(
+        air=air,
+        climate=climate,
+        forcing_yearly_c=yearly,
+        departure_c=departure,
+        soil_c=soil,
+        filled_days=filled,
+    )
 
 
 def _usual_forcing(
@@ -325,7 +330,7 @@ def _carry(columns: Floats, yearly: Floats, departure: Floats, ground: Ground) -
     return np.asarray(columns @ respond_yearly(yearly, *heat) + respond(departure, *heat))
 
 
-def distance_km(
+def chord_km(
     latitude_deg: Floats,
     longitude_deg: Floats,
     other_latitude_deg: Floats,

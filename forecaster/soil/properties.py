@@ -13,11 +13,10 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from forecaster.arrays import Floats
 from forecaster.errors import InputError
-
-Floats = NDArray[np.float64]
 
 MINERAL_KG_M3 = 2650.0  # quartz; density of soil minerals in common use
 ORGANIC_KG_M3 = 1300.0  # de Vries 1963, from memory

@@ -7,14 +7,12 @@ reading's depth, and each step adds its error.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Bools, Floats, Ints
 from forecaster.soil.wave import DailyWave, HourCorrection, hour_correction
-
-Floats = NDArray[np.float64]
 
 THERMOMETER_SD_C = 0.5  # a dial thermometer read by hand; common practice, no source
 LOGGER_SD_C = 0.2  # a logger's mean of a whole day; common practice, no source
@@ -22,7 +20,7 @@ FULL_DAY_READINGS = 8  # of a day's wave; Horton, Wierenga & Nielsen 1983 ask fo
 FULL_DAY_GAP_H = 4.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Readings:
     """Thermometer readings as arrays.
 
@@ -40,22 +38,22 @@ class Readings:
         Standard error of the thermometer itself, °C.
     """
 
-    day: NDArray[np.int64]
+    day: Ints
     hour: Floats
     temp_c: Floats
     depth_m: Floats
-    whole_day: NDArray[np.bool_]
+    whole_day: Bools
     error_c: Floats
 
-    def __getitem__(self, chosen: NDArray[np.bool_] | NDArray[np.int64]) -> Readings:
+    def __getitem__(self, chosen: Bools | Ints) -> Readings:
         """Return the readings chosen by a mask or by positions."""
         return Readings(
-            self.day[chosen],
-            self.hour[chosen],
-            self.temp_c[chosen],
-            self.depth_m[chosen],
-            self.whole_day[chosen],
-            self.error_c[chosen],
+            day=self.day[chosen],
+            hour=self.hour[chosen],
+            temp_c=self.temp_c[chosen],
+            depth_m=self.depth_m[chosen],
+            whole_day=self.whole_day[chosen],
+            error_c=self.error_c[chosen],
         )
 
 
@@ -84,21 +82,21 @@ def daily_means(readings: Readings) -> Readings:
     mean = np.add.reduceat(readings.temp_c[order], start) / count
     ends = start[full]
     means = Readings(
-        day[ends],
-        np.full(ends.size, np.nan),
-        mean[full],
-        depth[ends],
-        np.ones(ends.size, dtype=bool),
-        np.minimum(readings.error_c[order][ends], LOGGER_SD_C),
+        day=day[ends],
+        hour=np.full(ends.size, np.nan),
+        temp_c=mean[full],
+        depth_m=depth[ends],
+        whole_day=np.ones(ends.size, dtype=bool),
+        error_c=np.minimum(readings.error_c[order][ends], LOGGER_SD_C),
     )
     keep = np.ones(readings.day.size, dtype=bool)
     keep[order[np.repeat(full, count)]] = False
     rest = readings[keep]
     return Readings(
-        *(
-            np.concatenate([getattr(rest, name), getattr(means, name)])
-            for name in ("day", "hour", "temp_c", "depth_m", "whole_day", "error_c")
-        )
+        **{
+            field.name: np.concatenate([getattr(rest, field.name), getattr(means, field.name)])
+            for field in fields(Readings)
+        }
     )
 
 
@@ -107,7 +105,7 @@ def departures(
     *,
     tmin_c: Floats,
     tmax_c: Floats,
-    day_of_year: NDArray[np.int64],
+    day_of_year: Ints,
     latitude_deg: float,
     wave: DailyWave,
     solar_noon_h: Floats,

@@ -16,19 +16,17 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Bools, Floats, Ints
 from forecaster.errors import InputError
 from forecaster.soil.season import harmonics
-
-Floats = NDArray[np.float64]
 
 YEARLY_HARMONICS = 3
 LEAST_SURPRISE_C = 3.0
 REACH_MEMORIES = 6.0  # past this many slow memories a reading says nothing of the slow part
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ResidualPrior:
     """What is left over before any reading, fitted on stations (``data/soil_model.json``).
 
@@ -64,7 +62,7 @@ class ResidualPrior:
         """Return g on the days of `columns` (from `harmonics`), dimensionless."""
         return np.asarray(np.exp(columns[:, :3] @ self.season_gain))
 
-    def sd_c(self, day: NDArray[np.int64]) -> Floats:
+    def sd_c(self, day: Ints) -> Floats:
         """Return the standard deviation of the residual on each day, °C, with no reading."""
         return self.sd_on(harmonics(day, YEARLY_HARMONICS))
 
@@ -95,16 +93,14 @@ class Evidence:
         no number of readings at the one tells it of the other.
     """
 
-    day: NDArray[np.int64]
+    day: Ints
     residual_c: Floats
     error_c: Floats
     shared_c: Floats
     apart_c: float = 0.0
 
     @staticmethod
-    def merged(
-        day: NDArray[np.int64], residual_c: Floats, error_c: Floats, shared_c: Floats
-    ) -> Evidence:
+    def merged(day: Ints, residual_c: Floats, error_c: Floats, shared_c: Floats) -> Evidence:
         """Return one value a day: the mean weighted by precision, its error by the sum."""
         days, where = np.unique(day, return_inverse=True)
         precision = error_c**-2
@@ -135,7 +131,7 @@ class Evidence:
         return self.day.size == 0
 
 
-NO_EVIDENCE = Evidence(np.empty(0, dtype=np.int64), *np.empty((2, 0)), np.empty((0, 2)))
+NO_EVIDENCE = Evidence(np.empty(0, dtype=np.int64), np.empty(0), np.empty(0), np.empty((0, 2)))
 
 
 class Posterior:
@@ -358,7 +354,7 @@ def even_normal(random: np.random.Generator, count: int, size: int) -> Floats:
 
 def weigh_outliers(
     prior: ResidualPrior, evidence: Evidence, limit: float = 4.0
-) -> tuple[Evidence, NDArray[np.bool_]]:
+) -> tuple[Evidence, Bools]:
     """Return readings whose errors are widened where the others contradict them.
 
     Each reading is held against what all others and the prior foretell of it. Beyond `limit`

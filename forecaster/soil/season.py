@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from forecaster.arrays import Floats, Ints
 
 DAYS_PER_YEAR = 365.2425  # mean Gregorian year
 YEARLY_OMEGA_PER_DAY = 2.0 * np.pi / DAYS_PER_YEAR
 _EPOCH_DAY = 10_957  # 2000-01-01 counted from 1970-01-01
 
 
-def year_angle(day: NDArray[np.int64] | Floats) -> Floats:
+def year_angle(day: Ints | Floats) -> Floats:
     """Return the angle of the year, rad, growing by 2π a mean year from 2000-01-01.
 
     Parameters
@@ -23,7 +22,7 @@ def year_angle(day: NDArray[np.int64] | Floats) -> Floats:
     return YEARLY_OMEGA_PER_DAY * (np.asarray(day, dtype=float) - _EPOCH_DAY)
 
 
-def harmonics(day: NDArray[np.int64] | Floats, count: int = 2) -> Floats:
+def harmonics(day: Ints | Floats, count: int = 2) -> Floats:
     """Return the columns 1, cos, sin, cos 2, sin 2 … of the year.
 
     Parameters

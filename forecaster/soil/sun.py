@@ -10,9 +10,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from forecaster.arrays import Floats
 from forecaster.errors import InputError
-
-Floats = NDArray[np.float64]
 
 SOLAR_CONSTANT_MJ_M2_MIN = 0.0820
 DAYS_PER_YEAR = 365.0

@@ -17,11 +17,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from forecaster.arrays import Floats
 from forecaster.errors import InputError
 from forecaster.soil.heat import SECONDS_PER_DAY, transfer
 from forecaster.soil.sun import extraterrestrial_radiation, radiation_from_range, sunset_hour_angle
 
-Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
 DAYS_PER_YEAR = 365.0
@@ -179,7 +179,7 @@ def diffusivity_from_lag(separation_m: float, lag_days: float, period_days: floa
     return float(speed**2 / (2.0 * _omega(period_days)))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DailyWave:
     """Constants of the day's wave in soil, fitted by ``scripts/fit_daily_wave.py``.
 

@@ -32,6 +32,8 @@ from forecaster.words.phrases import (
     sentence,
     short_day,
 )
+from forecaster.words.plan import PUT_IN
+from forecaster.words.window import stale_words
 
 CROP_CAUTIONS = (
     "Estimates from air temperature, not measurements of your bed: take its temperature first.",
@@ -108,10 +110,14 @@ def crops_text(told: CropTold, width: int = WIDEST, show: Show = "F") -> str:
     name = f"{told.title}. " if told.title else ""
     day = f"{say_day(answer.today, answer.today)} {answer.today.year}"
     blocks = [_fill(f"{name}Soil {place_words(told.site)}; issued {day}.", width)]
+    before = [stale_words(answer.last_day, answer.stale_days)]
+    if answer.unsure and not answer.stale_days:
+        before = [sentence(f"Nothing here says go: {answer.unsure}")]
+    blocks += [_fill(words, width) for words in before if words]
     if len(answer.windows) >= TABLE_FROM:
-        blocks.append(_table(answer.windows, width, show))
+        blocks.append(_table(answer, width, show))
     else:
-        blocks += [_paragraph(window, answer.today, width, show) for window in answer.windows]
+        blocks += [_paragraph(window, answer, width, show) for window in answer.windows]
     if answer.frost:
         blocks.append(_frost(answer.frost, width, show))
     notes = [*told.notes, *answer.notes]
@@ -129,31 +135,51 @@ def crops_text(told: CropTold, width: int = WIDEST, show: Show = "F") -> str:
     return "\n\n".join(blocks) + "\n"
 
 
-def crop_lead(window: CropWindow, today: date) -> str:
-    """Return a crop's answer in one sentence."""
+def crop_lead(window: CropWindow, today: date, unsure: str = "", since: date | None = None) -> str:
+    """Return a crop's answer in one sentence.
+
+    Parameters
+    ----------
+    window : CropWindow
+    today : date
+    unsure : str
+        Why no one is told that it is open; empty if nothing speaks against.
+    since : date, optional
+        Last day of a record too old to go by: what follows holds if the weather was as usual.
+    """
     name = f"{window.crop.label}, {BEGUN[window.use]} in {window.season}"
+    if since is not None and window.state != "none":
+        name += f": if the weather since {say_day(since, today)} was as usual"
     opens, closes = window.opens.median, window.closes.median
     if window.state == "none" or opens is None:
         chance = odds(window.opens.probability)
         return f"{name}: no window is to be expected ({chance} that a planting goes well)."
+    opened = f"the window opens about {say_day(opens, today)}"
+    if window.state == "open":
+        opened = f"cannot say – {unsure}; else open" if unsure else "the window is open"
+    best = window.best.median
+    if best is not None and window.state in ("open", "ahead"):
+        verb = PUT_IN.get(window.use, "plant")
+        opened += f"; {verb} about {say_day(best, today)}"
     if window.open_ended or closes is None:
-        begins = "is open" if window.state == "open" else f"opens about {say_day(opens, today)}"
-        return f"{name}: the window {begins}; no closing day is needed."
+        return f"{name}: {opened}; no closing day is needed."
     until = f"best until about {say_day(closes, today)}"
     if window.state == "open":
-        return f"{name}: the window is open, {until}."
+        return f"{name}: {opened}, {until}."
     if window.state in ("late", "closed"):
         last = window.possible_until
         still = "" if last is None else f"; still possible until about {say_day(last, today)}"
         return (
             f"{name}: late; the window opened about {say_day(opens, today)} and was {until}{still}."
         )
-    return f"{name}: the window opens about {say_day(opens, today)}, {until}."
+    return f"{name}: {opened}, {until}."
 
 
-def _paragraph(window: CropWindow, today: date, width: int, show: Show) -> str:
+def _paragraph(window: CropWindow, answer: CropAnswer, width: int, show: Show) -> str:
+    today = answer.today
+    since = answer.last_day if answer.stale_days else None
     lines = [
-        crop_lead(window, today),
+        crop_lead(window, today, answer.unsure, since),
         *(f"  {text}" for text in _behind(window, today, show)),
     ]
     return "\n".join(
@@ -229,11 +255,11 @@ def _dates(span: Span, today: date) -> str:
     return f"{words} (from 1 in 5 to 4 in 5: {between(span.early, span.late, today)})"
 
 
-def _table(windows: Sequence[CropWindow], width: int, show: Show) -> str:
+def _table(answer: CropAnswer, width: int, show: Show) -> str:
     """Return many crops as a compact table, the next to open first."""
     late = date.max
     rows = [("Crop", "Season", "From", "Opens", "Best", "Sure", "Until", "Now")]
-    ordered = sorted(windows, key=lambda w: (w.state == "none", w.best.median or late))
+    ordered = sorted(answer.windows, key=lambda w: (w.state == "none", w.best.median or late))
     rows += [
         (
             window.crop.label,
@@ -243,7 +269,7 @@ def _table(windows: Sequence[CropWindow], width: int, show: Show) -> str:
             _short(window.best.median),
             percent(window.best.probability),
             _short(window.closes.median),
-            STATES[window.state],
+            "check" if answer.unsure and window.state == "open" else STATES[window.state],
         )
         for window in ordered
     ]
@@ -419,6 +445,8 @@ def crops_json(told: CropTold) -> dict[str, Any]:
         "crops": [window_json(window) for window in answer.windows],
         "frost": [_frost_json(level) for level in answer.frost],
         "past_years": answer.years,
+        "check_first": answer.unsure or None,
+        "stale_days": answer.stale_days,
         "notes": [*told.notes, *answer.notes],
         "read": {name.lower(): account_json(account) for name, account in told.accounts.items()},
         "cautions": list(CROP_CAUTIONS),

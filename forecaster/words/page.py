@@ -28,7 +28,7 @@ CAUTIONS = (
 _DIFFERENCE = re.compile(r"([+\-−]?\d+(?:\.\d+)?) °C")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
     """Everything that one answer says.
 
@@ -62,14 +62,14 @@ class Told:
 def tell(answer: WindowAnswer, record: Record) -> Told:
     """Return what is said of a record's windows."""
     return Told(
-        answer.windows,
-        record.today,
-        record.site,
-        record.accounts,
-        (*record.notes, *answer.notes),
-        answer.outliers,
-        record.title,
-        tuple(doubt.sentence for doubt in answer.doubtful),
+        windows=answer.windows,
+        today=record.today,
+        site=record.site,
+        accounts=record.accounts,
+        notes=(*record.notes, *answer.notes),
+        outliers=answer.outliers,
+        title=record.title,
+        check_first=tuple(doubt.sentence for doubt in answer.doubtful),
     )
 
 
@@ -87,8 +87,9 @@ def told_text(told: Told, width: int = WIDEST, show: Show = "F") -> str:
     width = max(NARROWEST, min(WIDEST, width))
     blocks = [wrap(_heading(told), width)]
     blocks += [wrap(f"Check first: {doubt}", width) for doubt in told.check_first]
-    if told.windows and (stale := stale_words(told.windows[0], told.today)):
-        blocks.append(wrap(stale, width))
+    so_far = told.windows[0].so_far if told.windows else None
+    if so_far is not None and so_far.stale_days:
+        blocks.append(wrap(stale_words(so_far.last_day, so_far.stale_days), width))
     for place, window in enumerate(told.windows):
         answer = lead(window, told.today, show)
         behind = window_words(window, told.today, show, width - 2, first=place == 0)

@@ -35,6 +35,14 @@ from forecaster.words.phrases import (
 
 WIDEST, NARROWEST = 88, 30
 FLATS_SHOWN = 4
+PUT_IN = {
+    "transplant": "set out",
+    "seed": "sow",
+    "bulb": "plant",
+    "tuber": "plant",
+    "crown": "plant",
+}
+"""What is done with what goes in."""
 
 
 def plan_text(
@@ -94,7 +102,7 @@ def plan_lead(plan: Plan) -> str:
             f"does, set out {between(out.earliest, out.latest, plan.today)}. {_first(plan)}"
         )
     else:
-        verb = "set out" if out.name == "set-out" else "cover and rest the bed"
+        verb = PUT_IN[plan.lead.use] if out.name == "set-out" else "cover and rest the bed"
         about = say_day(out.likely, plan.today)
         head = f"{where}: {verb} about {about}"
         if out.earliest != out.latest and out.sure_of:
@@ -102,6 +110,8 @@ def plan_lead(plan: Plan) -> str:
                 f", {between(out.earliest, out.latest, plan.today)} "
                 f"({odds(out.probability)} that {out.sure_of})"
             )
+    if plan.lead.check_first and done is None:
+        return f"{head}, if that is right: {plan.lead.check_first}. {_first(plan)}"
     return f"{head}. {_first(plan)}"
 
 

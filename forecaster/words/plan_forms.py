@@ -43,6 +43,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "today": plan.today.isoformat(),
         "bed": plan.bed.name,
         "threshold": plan.lead.threshold or None,
+        "check_first": plan.lead.check_first or None,
         "plants": [each.what for each in plan.decisions],
         "tasks": [task_json(task, plan.today) for task in plan.tasks],
         "shopping": None if plan.shopping is None else _shopping(plan.shopping),
@@ -130,7 +131,7 @@ def tasks_of_json(text: str, path: str = "") -> tuple[Task, ...]:
             )
             for row in json.loads(text)["tasks"]
         )
-    except (ValueError, KeyError, TypeError) as error:
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
         raise FileError(
             "this is no plan", path=path or None, expected="what crossday plan --json wrote"
         ) from error

@@ -60,14 +60,13 @@ def as_of(window: Window, today: date) -> str:
     return f"if the weather since {say_day(window.so_far.last_day, today)} was as usual, "
 
 
-def stale_words(window: Window, today: date) -> str:
+def stale_words(last_day: date | None, stale_days: int) -> str:
     """Say how old the record is where it is too old to go by; else nothing."""
-    so_far = window.so_far
-    if not so_far.stale_days:
+    if not stale_days or last_day is None:
         return ""
     return (
-        f"The air record ends on {say_day(so_far.last_day, today)} {so_far.last_day.year}, "
-        f"{count(so_far.stale_days, 'day')} before the day asked about, and no reading is newer: "
+        f"The air record ends on {say_day(last_day, last_day)} {last_day.year}, "
+        f"{count(stale_days, 'day')} before the day asked about, and no reading is newer: "
         "every date below is a guess from there. Get newer air, or read the soil now."
     )
 

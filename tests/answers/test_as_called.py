@@ -28,7 +28,7 @@ FORMS = {
     "pandas": pd.Timestamp("2022-08-20"),
     "numpy": np.datetime64("2022-08-20"),
 }
-COOL = Threshold("cool", "Cool things", 18.0, "falling")
+COOL = Threshold(name="cool", label="Cool things", threshold_c=18.0, direction="falling")
 
 
 @pytest.fixture(scope="module")
@@ -112,7 +112,7 @@ def test_a_forecast_as_a_table(air):
 
 
 def test_windows_as_a_table(air):
-    warm = Threshold("warm", "Warm things", 16.0, "rising")
+    warm = Threshold(name="warm", label="Warm things", threshold_c=16.0, direction="rising")
     answer = find_windows(air, SITE, [warm, COOL], today=TODAY)
     table = answer.to_frame()
     assert table["threshold"].tolist() == [one.threshold.name for one in answer.windows]

@@ -13,8 +13,8 @@ from forecaster.chance.scores import crps_ensemble
 from forecaster.errors import InputError, NotEnoughData
 
 SITE = Site(40.0, -95.0)
-COOL = Threshold("cool", "Cool flats", 15.0, "falling")
-WARM = Threshold("warm", "Warm plants", 17.0, "rising")
+COOL = Threshold(name="cool", label="Cool flats", threshold_c=15.0, direction="falling")
+WARM = Threshold(name="warm", label="Warm plants", threshold_c=17.0, direction="rising")
 LEADS = (0, 14)
 
 
@@ -261,7 +261,7 @@ def test_too_few_seasons(make_air):
 
 
 def test_a_threshold_out_of_reach_is_left_out_and_named(air):
-    hot = Threshold("hot", "Cacti", 45.0, "rising")
+    hot = Threshold(name="hot", label="Cacti", threshold_c=45.0, direction="rising")
     found = hindcast(air, SITE, thresholds=[hot, COOL], leads_days=[0], members=10)
     assert [t.name for t in found.thresholds] == ["cool"]
     assert any("Cacti cannot be checked: the soil usually never" in note for note in found.notes)

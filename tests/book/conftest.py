@@ -18,8 +18,10 @@ def begin(path: Path, **options: object) -> Book:
     clock = lambda: datetime(2026, 3, 17, 8, 0, tzinfo=UTC)  # noqa: E731
     book = open_book(path, create=True, clock=clock, **options)  # type: ignore[arg-type]
     with book.batch("start", PLACE) as batch:
-        add_place(batch, Place(PLACE, -36.2, 146.6, 250.0))
-        add_bed(batch, Bed(BED, PLACE))
+        add_place(
+            batch, Place(name=PLACE, latitude_deg=-36.2, longitude_deg=146.6, elevation_m=250.0)
+        )
+        add_bed(batch, Bed(name=BED, place=PLACE))
     return book
 
 

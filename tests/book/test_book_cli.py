@@ -4,6 +4,7 @@ import json
 import shlex
 import subprocess
 import sys
+import time
 from io import StringIO
 from pathlib import Path
 from unittest.mock import patch
@@ -296,6 +297,57 @@ class TestEntries:
         assert path.read_text() == "notes"
 
 
+class TestSafety:
+    """Nothing of the user's is lost, nothing half made is left."""
+
+    @pytest.mark.parametrize("text", ['{"tables": {', '{"tables": {}, "format": "x"}'])
+    def test_a_failed_import_leaves_no_empty_book(self, tmp_path, text):
+        (tmp_path / "x.json").write_text(text)
+        wrong("book", "import", tmp_path / "x.json", "--book", tmp_path / "new.db")
+        assert [p.name for p in tmp_path.iterdir()] == ["x.json"]
+
+    def test_a_failed_start_leaves_no_empty_book(self, path, tmp_path):
+        wrong("book", "start", "--lat", "-36.2", "--name", "a\x01b")
+        wrong("book", "start", "--lat", "-36.2", "--air", tmp_path / "gone.csv")
+        assert not path.exists()
+
+    def test_undo_takes_back_the_change_of_a_bed(self, begun):
+        ok("book", "read", "61.5F", "--at", "2026-03-10 7:40", "--bed", "north")
+        ok("book", "bed", "north", "--depth", "8in", "--soil", "clay")
+        assert "2 bed settings" in ok("book", "undo")
+        with open_book(begun) as book:
+            assert (find_bed(book, "north").soil, len(bed_readings(book))) == ("loam", 1)
+
+    @pytest.mark.usefixtures("begun")
+    def test_a_reading_typed_in_and_in_a_log_is_one(self, tmp_path, monkeypatch):
+        """7:40 in Melbourne's summer, 6:40 by standard time."""
+        if not hasattr(time, "tzset"):
+            pytest.skip("this system cannot change its zone")
+        monkeypatch.setenv("TZ", "Australia/Melbourne")
+        time.tzset()
+        try:
+            said = ok("book", "read", "61.5F", "--at", "2026-01-15 7:40", "--bed", "north")
+            assert "kept as 06:40 standard time" in said
+            log = tmp_path / "log.csv"
+            log.write_text("time,soil_f\n2026-01-15 7:40,61.5\n2026-01-22 7:40,62.0\n")
+            said = ok("book", "import", log, "--bed", "north")
+            assert "1 new reading" in said
+            assert "1 reading in the book already" in said
+        finally:
+            monkeypatch.undo()
+            time.tzset()
+
+    def test_salvage(self, begun, tmp_path):
+        data = bytearray(begun.read_bytes())
+        at = data.index(b"CREATE TABLE notes")
+        data[at : at + 6] = b"CREAXE"
+        begun.write_bytes(data)
+        assert "crossday book salvage NEW.db" in wrong("book", "show")
+        said = ok("book", "salvage", tmp_path / "saved.db")
+        assert "Nothing was missing" in said
+        assert "4,366 days of air" in ok("book", "show", "--book", tmp_path / "saved.db")
+
+
 @pytest.mark.usefixtures("begun")
 def test_season_after_a_planting():
     """Forecast shown on 1 February, planting on 10 February; the record goes on to 16 March."""
@@ -349,3 +401,35 @@ def test_check_of_a_bed():
     code, out, _ = call(*words)  # its progress goes to stderr
     assert code == 0
     assert json.loads(out)
+
+
+class TestPlanted:
+    """What the book says was planted ends the tasks that it ends; what follows counts from it."""
+
+    ASKED = ("--bed", "north", "--today", "2026-04-20", "--season", "autumn", "--json")
+
+    def tasks(self, *words):
+        found = json.loads(ok("plan", *self.ASKED, *words))
+        ours = [task for task in found["tasks"] if "autumn" in task["key"]]
+        return {task["key"].split("/")[1]: task for task in ours}
+
+    @pytest.fixture(autouse=True)
+    def bed(self, begun):
+        assert begun.exists()
+        ok("book", "bed", "north", "--place", "garden")
+        assert "pull" in self.tasks()
+        ok("book", "planted", "pansies", "--bed", "north", "--on", "2026-04-09")
+
+    def test_nothing_that_it_ends_is_asked_for(self):
+        tasks = self.tasks()
+        assert not {"pull", "renew", "order", "sow", "edge"} & set(tasks)
+        assert tasks["set-out"]["likely"] == "2026-04-09"
+        assert tasks["feed"]["likely"] > tasks["first-look"]["likely"] > "2026-04-09"
+
+    def test_the_crop_asked_for_may_be_the_one_planted_or_another(self):
+        assert self.tasks("--crop", "pansy")["set-out"]["likely"] == "2026-04-09"
+        assert "pull" in self.tasks("--crop", "snapdragon")
+
+    def test_what_was_pulled_again_counts_no_more(self):
+        ok("book", "pulled", "pansies", "--bed", "north", "--on", "2026-04-15")
+        assert "pull" in self.tasks()

@@ -73,10 +73,16 @@ def gardens(draw):
 
 def fill(book, garden):
     with book.batch("start", garden["place"]) as batch:
-        add_place(batch, Place(garden["place"], -36.2, station=garden["place"]))
+        add_place(batch, Place(name=garden["place"], latitude_deg=-36.2, station=garden["place"]))
         for name in garden["beds"]:
             add_bed(
-                batch, Bed(name, garden["place"], area_m2=1 / 3, outline=((0, 0), (1, 0), (0, 1)))
+                batch,
+                Bed(
+                    name=name,
+                    place=garden["place"],
+                    area_m2=1 / 3,
+                    outline=((0, 0), (1, 0), (0, 1)),
+                ),
             )
     bed = garden["beds"][0]
     with book.batch("import", "air") as batch:
@@ -104,12 +110,24 @@ def fill(book, garden):
     if garden["undo"]:
         undo(book)
     window = ShownWindow(
-        "x", 18.3, "falling", garden["first"], garden["first"], None, None, None, 1.0
+        threshold="x",
+        threshold_c=18.3,
+        direction="falling",
+        season_start=garden["first"],
+        season_end=garden["first"],
+        early=None,
+        median=None,
+        late=None,
+        never=1.0,
     )
     soil = pd.DataFrame(
         {"low_c": [1.0], "mid_c": [2.0], "high_c": [1 / 3]}, index=pd.DatetimeIndex(["2026-03-01"])
     )
-    keep_shown(book, bed, Shown(date(2026, 3, 1), 0.1, "0.1.0", (window,), soil))
+    keep_shown(
+        book,
+        bed,
+        Shown(issued=date(2026, 3, 1), depth_m=0.1, version="0.1.0", windows=(window,), soil=soil),
+    )
 
 
 @settings(max_examples=40)

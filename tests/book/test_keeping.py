@@ -94,7 +94,7 @@ class TestReadings:
 
     def test_depths_beds_and_spans_are_apart(self, book, make_log):
         with book.batch("bed", "south") as batch:
-            add_bed(batch, Bed("south", "Eddermarl Terrace"))
+            add_bed(batch, Bed(name="south", place="Eddermarl Terrace"))
         put(book, make_log(3))
         assert put(book, make_log(3, temp_c=9.0, depth_m=0.2)).new == 3
         assert put(book, make_log(3, temp_c=9.0), bed="south").new == 3
@@ -277,7 +277,7 @@ class TestUndo:
 
     def test_a_bed_that_others_need_stays(self, book, make_log):
         with book.batch("read", "by hand") as batch:
-            add_bed(batch, Bed("south", "Eddermarl Terrace"))
+            add_bed(batch, Bed(name="south", place="Eddermarl Terrace"))
             add_readings(batch, "south", make_log(1))
         put(book, make_log(3), bed="south")
         done = undo(book, batches(book)[-2].number)
@@ -314,7 +314,7 @@ class TestGround:
     def test_names_as_a_person_takes_them(self, book, name):
         assert find_bed(book, name).name == "north"
         with pytest.raises(InputError, match="already"), book.batch("bed", "x") as batch:
-            add_bed(batch, Bed(name, "Eddermarl Terrace"))
+            add_bed(batch, Bed(name=name, place="Eddermarl Terrace"))
 
     def test_a_slip_is_met_with_a_guess(self, book):
         with pytest.raises(InputError, match=r"no bed 'noth'.*did you mean 'north'"):
@@ -322,26 +322,26 @@ class TestGround:
 
     def test_with_several_one_must_be_named(self, book):
         with book.batch("bed", "south") as batch:
-            add_bed(batch, Bed("south", "Eddermarl Terrace"))
+            add_bed(batch, Bed(name="south", place="Eddermarl Terrace"))
         with pytest.raises(InputError, match=r"2 beds; say which.*'north', 'south'"):
             find_bed(book)
 
     @pytest.mark.parametrize(
         ("make", "said"),
         [
-            (lambda: Place("g", 91.0), "latitude_deg is 91"),
-            (lambda: Place("g", 0.0, elevation_m=99999.0), "elevation"),
-            (lambda: Place("g", 0.0, obs_hour=24), "observation hour is 24"),
-            (lambda: Bed("b", "g", depth_m=10.0), "depth_m is 10"),
-            (lambda: Bed("", "g"), "name is ''"),
-            (lambda: Bed("x" * 81, "g"), "1 to 80"),
-            (lambda: Bed("a\x1b[2J", "g"), r"control character \(U\+001B\)"),
-            (lambda: Bed("a\udcff", "g"), "U\\+DCFF"),
-            (lambda: Bed("b", "g", area_m2=0.0), "area is 0"),
-            (lambda: Bed("b", "g", organic_share=5.0), "organic share is 5"),
-            (lambda: Bed("b", "g", soil="jam"), "soil is 'jam'"),
-            (lambda: Bed("b", "g", light="neon"), "light is 'neon'"),
-            (lambda: Bed("b", "g", outline=((0, 0), (1, 1))), "encloses nothing"),
+            (lambda: Place(name="g", latitude_deg=91.0), "latitude_deg is 91"),
+            (lambda: Place(name="g", latitude_deg=0.0, elevation_m=99999.0), "elevation"),
+            (lambda: Place(name="g", latitude_deg=0.0, obs_hour=24), "observation hour is 24"),
+            (lambda: Bed(name="b", place="g", depth_m=10.0), "depth_m is 10"),
+            (lambda: Bed(name="", place="g"), "name is ''"),
+            (lambda: Bed(name="x" * 81, place="g"), "1 to 80"),
+            (lambda: Bed(name="a\x1b[2J", place="g"), r"control character \(U\+001B\)"),
+            (lambda: Bed(name="a\udcff", place="g"), "U\\+DCFF"),
+            (lambda: Bed(name="b", place="g", area_m2=0.0), "area is 0"),
+            (lambda: Bed(name="b", place="g", organic_share=5.0), "organic share is 5"),
+            (lambda: Bed(name="b", place="g", soil="jam"), "soil is 'jam'"),
+            (lambda: Bed(name="b", place="g", light="neon"), "light is 'neon'"),
+            (lambda: Bed(name="b", place="g", outline=((0, 0), (1, 1))), "encloses nothing"),
         ],
     )
     def test_what_cannot_be_is_refused(self, make, said):
@@ -349,12 +349,12 @@ class TestGround:
             make()
 
     def test_surface_depth_is_allowed(self):
-        assert Bed("b", "g", depth_m=0.0).depth_m == 0.0
+        assert Bed(name="b", place="g", depth_m=0.0).depth_m == 0.0
 
     def test_several_places(self, book):
         with book.batch("start", "hill") as batch:
-            add_place(batch, Place("hill", 50.0))
-            add_bed(batch, Bed("top", "hill"))
+            add_place(batch, Place(name="hill", latitude_deg=50.0))
+            add_bed(batch, Bed(name="top", place="hill"))
         assert bed_site(book, "top").latitude_deg == 50.0
         with pytest.raises(InputError, match="2 places"):
             find_place(book)

@@ -132,7 +132,7 @@ class TestSums:
                 add_readings(batch, "north", make_log(5 + 5 * k))
         undo(book, 3)
         with book.batch("bed", "south") as batch:
-            add_bed(batch, Bed("south", "Eddermarl Terrace"))
+            add_bed(batch, Bed(name="south", place="Eddermarl Terrace"))
         change_bed(book, "south", soil="clay")
         undo(book)
         copy_book(book.path, tmp_path / "copy.db")
@@ -261,7 +261,7 @@ class TestUndoTakesTheLastChange:
         before = find_bed(book, "north")
         change_bed(book, "north", depth_m=0.2032, soil="clay")
         assert (find_bed(book, "north").depth_m, find_bed(book, "north").soil) == (0.2032, "clay")
-        assert undo(book).batch.rows == {"setting of a bed": 2}
+        assert undo(book).batch.rows == {"bed setting": 2}
         assert find_bed(book, "north") == before
         assert len(bed_readings(book)) == 1
 
@@ -269,7 +269,7 @@ class TestUndoTakesTheLastChange:
         change_bed(book, "north", soil="clay", cover="mulch")
         change_bed(book, "north", soil="sand")
         undo(book, 2)
-        assert (find_bed(book, "north").soil, find_bed(book, "north").cover) == ("sand", "grass")
+        assert (find_bed(book, "north").soil, find_bed(book, "north").cover) == ("sand", "bare")
         undo(book)
         assert find_bed(book, "north").soil == "loam"
 

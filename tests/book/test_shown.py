@@ -17,9 +17,16 @@ from forecaster.book import (
 )
 
 WINDOW = ShownWindow(
-    "cool flats", 18.3, "falling", date(2026, 1, 20), date(2026, 7, 20),
-    date(2026, 3, 25), date(2026, 4, 5), None, 0.04,
-)  # fmt: skip
+    threshold="cool flats",
+    threshold_c=18.3,
+    direction="falling",
+    season_start=date(2026, 1, 20),
+    season_end=date(2026, 7, 20),
+    early=date(2026, 3, 25),
+    median=date(2026, 4, 5),
+    late=None,
+    never=0.04,
+)
 
 
 def forecast(issued="2026-03-16", days=60, window=WINDOW):
@@ -29,7 +36,13 @@ def forecast(issued="2026-03-16", days=60, window=WINDOW):
         {"low_c": mid - 1.0, "mid_c": mid, "high_c": mid + 1.0},
         index=pd.date_range(first, periods=days, name="date").as_unit("ns"),
     )
-    return Shown(date.fromisoformat(issued), 0.1, "0.1.0", (window,), soil)
+    return Shown(
+        issued=date.fromisoformat(issued),
+        depth_m=0.1,
+        version="0.1.0",
+        windows=(window,),
+        soil=soil,
+    )
 
 
 def test_kept_as_shown(book):

@@ -11,7 +11,14 @@ from forecaster.chance.future_air import AirMemory, choose_past, future_air, lay
 from forecaster.soil.forcing import DailyAir, describe
 from forecaster.soil.season import DAYS_PER_YEAR, harmonics
 
-NOTHING_LASTS = AirMemory(0.0, 0.0, 90, 60.0, 0.0, 0.0)
+NOTHING_LASTS = AirMemory(
+    persistence_per_day=0.0,
+    season_share=0.0,
+    season_days=90,
+    season_fade_days=60.0,
+    season_sd_c=0.0,
+    warming_c_per_year=0.0,
+)
 YEAR = 365.2425
 
 
@@ -113,7 +120,18 @@ def test_the_draw_depends_on_the_seed_alone():
 @pytest.mark.parametrize("days", [60, 200, 400, 800, 1500])
 def test_short_records_still_make_futures(days):
     air = record(days)
-    found = ahead(air, horizon=150, memory=AirMemory(0.7, 0.3, 90, 60.0, 1.2, 0.03))
+    found = ahead(
+        air,
+        horizon=150,
+        memory=AirMemory(
+            persistence_per_day=0.7,
+            season_share=0.3,
+            season_days=90,
+            season_fade_days=60.0,
+            season_sd_c=1.2,
+            warming_c_per_year=0.03,
+        ),
+    )
     assert found.mean_c.shape == found.range_c.shape == found.rain_mm.shape == (40, 150)
     for values in (found.mean_c, found.range_c, found.rain_mm):
         assert np.isfinite(values).all()
@@ -158,7 +176,14 @@ def test_a_warm_season_lasts_and_fades():
     air = record()
     warm = air.mean_c.copy()
     warm[-90:] += 2.0
-    memory = AirMemory(0.0, 0.3, 90, 60.0, 0.0, 0.0)
+    memory = AirMemory(
+        persistence_per_day=0.0,
+        season_share=0.3,
+        season_days=90,
+        season_fade_days=60.0,
+        season_sd_c=0.0,
+        warming_c_per_year=0.0,
+    )
     climate = describe(air, 40.0, harmonics(air.day))
     splice = choose_past(air.day.size, 300, 30, np.random.default_rng(0))
     day = air.day[-1] + np.arange(1, 301)
@@ -242,7 +267,14 @@ def test_a_record_of_means_alone():
 
 def test_four_years_later_is_the_same():
     """1,461 days are whole years to 0.03 days: the wave moves by less than 0.01 °C."""
-    memory = AirMemory(0.7, 0.3, 90, 60.0, 1.2, 0.03)
+    memory = AirMemory(
+        persistence_per_day=0.7,
+        season_share=0.3,
+        season_days=90,
+        season_fade_days=60.0,
+        season_sd_c=1.2,
+        warming_c_per_year=0.03,
+    )
     early, late = (ahead(record(first=f), memory=memory) for f in (14_000, 15_461))
     np.testing.assert_allclose(early.mean_c, late.mean_c, atol=0.02)
 

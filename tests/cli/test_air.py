@@ -212,7 +212,7 @@ def test_fetch_leaves_a_file_of_someone_else_alone(server, tmp_path):
         (("fetch", STATION, "--out", "gone/a.csv"), 2, "there is no folder 'gone'"),
         (("fetch", STATION, "--out", "."), 2, "is a folder"),
         (("fetch", STATION, "--from", "2030-01-01", "--out", "a.csv"), 2, "swap them"),
-        (("fetch", STATION, "--from", "1492-01-01", "--out", "a.csv"), 2, "before any record"),
+        (("fetch", STATION, "--from", "1701-01-01", "--out", "a.csv"), 2, "before any record"),
         (("fetch", STATION, "--out", "a.csv"), 3, "has no days"),
         (("fetch", "NE_Nowhere_1_N", "--from", "2023-01-01", "--out", "a.csv"), 3, "no files"),
         (("near", "--lat", "91", "--lon", "0"), 2, "is not understood"),

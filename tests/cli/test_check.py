@@ -27,8 +27,12 @@ from forecaster.cli.check import Progress
 from forecaster.packaged import data_path, load_json
 from forecaster.words.check import Checked, ahead, checked_json, checked_text, first_sentence
 
-COOL = Threshold("cool-65", "Cool-season flats", 18.333333, "falling")
-WARM = Threshold("warm-65", "Warm-season plants", 18.333333, "rising")
+COOL = Threshold(
+    name="cool-65", label="Cool-season flats", threshold_c=18.333333, direction="falling"
+)
+WARM = Threshold(
+    name="warm-65", label="Warm-season plants", threshold_c=18.333333, direction="rising"
+)
 GARDEN = load_json("demo/garden.json")
 AIR = str(data_path("demo/air.csv"))
 PLACE = ("--lat", str(GARDEN["latitude_deg"]), "--lon", str(GARDEN["longitude_deg"]))
@@ -57,7 +61,15 @@ def made(seasons: int = 9, truth: str = "readings", **changes) -> Hindcast:
     )
     cells = cells_of(rows, (COOL, WARM), np.random.default_rng(0))
     notes = ("There is no daily soil record.",) if truth == "model" else ()
-    found = Hindcast((COOL, WARM), rows, cells, truth, 200, complete=True, notes=notes)
+    found = Hindcast(
+        thresholds=(COOL, WARM),
+        rows=rows,
+        cells=cells,
+        truth=truth,
+        members=200,
+        complete=True,
+        notes=notes,
+    )
     return replace(found, **changes)
 
 
@@ -100,7 +112,16 @@ def test_a_check_that_was_stopped_says_so():
         checked_text(checked(complete=False)).split()
     )
     nothing = Checked(
-        Hindcast((COOL,), (), (), "readings", 200, complete=False, notes=()), Site(33.0)
+        Hindcast(
+            thresholds=(COOL,),
+            rows=(),
+            cells=(),
+            truth="readings",
+            members=200,
+            complete=False,
+            notes=(),
+        ),
+        Site(33.0),
     )
     assert "Stopped before the first forecast" in checked_text(nothing)
     assert checked_json(nothing)["cells"] == []

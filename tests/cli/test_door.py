@@ -132,3 +132,49 @@ def test_nothing_of_a_file_reaches_the_terminal(tmp_path):
         found = CliRunner().invoke(main, words)
         assert found.exit_code in (0, 2, 3)
         assert not any(c in found.output for c in "\x1b\x9b\u202e"), words
+
+
+class TestWhatWasAFault:
+    """Inputs that ended in a traceback, or in no answer at all."""
+
+    @pytest.fixture
+    def air(self, tmp_path):
+        rows = Path(AIR).read_text(encoding="utf-8").splitlines()
+        path = tmp_path / "air.csv"
+        path.write_text("\n".join([rows[0], *rows[-830:]]) + "\n", encoding="utf-8")
+        return path
+
+    def wrong(self, *words):
+        found = CliRunner().invoke(main, [str(w) for w in words])
+        assert found.exit_code == 2, found.output
+        assert found.stderr.count("\n") == 1
+        return found.stderr
+
+    @pytest.mark.parametrize("day", ["0001-01-01", "9999-12-31"])
+    @pytest.mark.parametrize("option", ["--planted", "--today"])
+    def test_days_at_the_ends_of_the_calendar(self, air, option, day):
+        said = self.wrong("plan", air, "--lat", "-36.2", option, day)
+        assert "no day of the years 1700 to 2200" in said
+
+    def test_a_narrow_strip_around_a_county(self, air):
+        said = self.wrong("plan", air, "--lat", "-36.2",
+                          "--outline", "strip 1in around 9999m 9999m")  # fmt: skip
+        assert "places to look at" in said
+
+    def test_a_polygon_of_thousands_of_corners(self, air):
+        corners = " ".join(f"{i},{i * i % 97}" for i in range(3000))
+        said = self.wrong("plan", air, "--lat", "-36.2", "--outline", f"polygon {corners} ft")
+        assert "3,000 corners; expected at most 500" in said
+
+    def test_lines_of_twenty_thousand_cells(self, tmp_path):
+        head = ",".join(["date", "tmin_c", "tmax_c", *(f"c{i}" for i in range(20_000))])
+        path = tmp_path / "wide.csv"
+        path.write_text(f"{head}\n" + ("2026-01-01,1,9" + ",1" * 20_000 + "\n") * 5)
+        assert "lines of 20,003 cells" in self.wrong("when", path, "--lat", "1")
+
+    @pytest.mark.parametrize("text", ["[" * 100_000, '{"tasks":' + "[" * 900 + "]" * 900 + "}",
+                                      '{"tasks": 1' + "0" * 5000 + "}"])  # fmt: skip
+    def test_deep_and_huge_plans(self, air, tmp_path, text):
+        (tmp_path / "plan.json").write_text(text)
+        said = self.wrong("plan", air, "--lat", "-36.2", "--since", tmp_path / "plan.json")
+        assert "this is no plan" in said

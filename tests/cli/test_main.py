@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 from forecaster.cli import main
 from forecaster.cli.crops import OPTIONS as CROP_OPTIONS
 from forecaster.cli.kinds import Degrees
+from forecaster.cli.place import clock_of
 from forecaster.errors import DataMissing
 from forecaster.packaged import data_path, load_json
 
@@ -421,3 +422,22 @@ def test_a_terminal_without_the_letter_is_no_error():
     )  # fmt: skip
     assert (found.returncode, found.stderr) == (0, b"")
     assert b"Today: wait ? it" in found.stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "clock"),
+    [("-6", -6.0), ("+5:30", 5.5), ("−3", -3.0), ("Europe/Dublin", "Europe/Dublin"), (None, None)],
+)
+def test_a_clock_is_hours_or_a_zone(words, clock):
+    assert clock_of(words) == clock
+
+
+def test_the_clock_of_a_log_counts_and_a_wrong_one_is_refused(tmp_path):
+    log = tmp_path / "log.txt"
+    log.write_text("2026-03-14 8:00 68F 4in\n2026-03-07 8:00 69F 4in\n")
+    asked = (AIR, *AT, "--today", "2026-03-16", "--crop-class", "cool", "--readings", str(log))
+    early, late = (answer(*asked, "--clock", hours) for hours in ("8", "12"))
+    assert early["windows"][0]["so_far"]["soil_c"] != late["windows"][0]["so_far"]["soil_c"]
+    wrong = run("when", *asked, "--clock", "Nowhere/Land")
+    assert wrong.exit_code == 2
+    assert "Nowhere/Land" in wrong.stderr

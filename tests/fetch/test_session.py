@@ -184,13 +184,24 @@ def test_offline_asks_nobody(open_door, server, tmp_path):
 
 
 def test_not_found_is_an_error_or_an_answer_as_asked(open_door, server):
-    missing = Request("Some lists", ncei.NCEI_HOST, "/nothing.txt", ("text/plain",), None)
+    missing = Request(
+        service="Some lists",
+        host=ncei.NCEI_HOST,
+        path="/nothing.txt",
+        kinds=("text/plain",),
+        keep=None,
+    )
     with pytest.raises(DataMissing, match=r"Some lists .*answered 404") as told:
         open_door().ask(missing)
     assert "\n" not in str(told.value)
     assert len(server.asked) == 1, "not found is not tried again"
     fine = Request(
-        "Some lists", ncei.NCEI_HOST, "/nothing.txt", ("text/plain",), None, absent_ok=True
+        service="Some lists",
+        host=ncei.NCEI_HOST,
+        path="/nothing.txt",
+        kinds=("text/plain",),
+        keep=None,
+        absent_ok=True,
     )
     assert open_door().ask(fine).absent
 
@@ -349,7 +360,14 @@ def test_half_a_gigabyte_announced_is_refused_unread(open_door, server):
 
 def test_a_stream_without_end_is_stopped_at_the_limit(open_door, server):
     server.always = service.endless
-    small = Request("S", ncei.NCEI_HOST, "/x", ("text/csv",), None, largest_bytes=20_000_000)
+    small = Request(
+        service="S",
+        host=ncei.NCEI_HOST,
+        path="/x",
+        kinds=("text/csv",),
+        keep=None,
+        largest_bytes=20_000_000,
+    )
     with pytest.raises(DataMissing, match="more than 20 MB; stopped reading"):
         open_door().ask(small)
     assert server.sent_bytes < 60_000_000, "what the sockets hold beside the limit"
@@ -359,7 +377,14 @@ def test_a_small_body_that_unpacks_to_half_a_gigabyte_is_stopped(open_door, serv
     bomb = gzip.compress(bytes(500_000_000), 1)
     assert len(bomb) < 3_000_000
     server.always = service.says("text/csv", bomb, Content_Encoding="gzip")
-    small = Request("S", ncei.NCEI_HOST, "/x", ("text/csv",), None, largest_bytes=20_000_000)
+    small = Request(
+        service="S",
+        host=ncei.NCEI_HOST,
+        path="/x",
+        kinds=("text/csv",),
+        keep=None,
+        largest_bytes=20_000_000,
+    )
     with pytest.raises(DataMissing, match="more than 20 MB"):
         open_door().ask(small)
 

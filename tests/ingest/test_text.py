@@ -133,6 +133,16 @@ def test_nothing_is_unpacked_past_the_limit(tmp_path, monkeypatch, pack):
         open_sources(write(tmp_path, "a", pack(b"0" * 20_000)))
 
 
+def test_lines_are_bounded_too(tmp_path, monkeypatch):
+    """Memory goes with the rows: a small packed file may hold millions of short ones."""
+    monkeypatch.setattr(text, "MOST_LINES", 900)
+    data = gzip.compress(b"2024-05-01,1\n" * 500)
+    paths = [write(tmp_path, name, data) for name in "ab"]
+    assert open_sources(paths[0])
+    with pytest.raises(FileError, match="more than 900 lines"):
+        open_sources(paths)
+
+
 def test_several_files_share_one_limit(tmp_path, monkeypatch):
     monkeypatch.setattr(text, "LARGEST_BYTES", 10_000)
     data = gzip.compress(b"2024-05-01,1\n" * 500)

@@ -48,7 +48,7 @@ def spring() -> Decision:
 def plan(spring: Decision) -> Plan:
     return make_plan(
         make_decision(),
-        Bed("North bed", outline=rectangle(1.2192, 7.62)),
+        Bed(name="North bed", outline=rectangle(1.2192, 7.62)),
         Wants(
             prices={36: 18.5, 48: 22.0},
             flat_sizes=(18,),

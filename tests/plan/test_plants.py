@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from scipy.spatial import cKDTree
 
 from forecaster.errors import InputError
+from forecaster.packaged import load_values
 from forecaster.plan import Bed, Wants, circle, rectangle, shopping_for, strip
 from forecaster.plan.supplies.plants import (
     compare_flats,
@@ -25,7 +26,6 @@ from forecaster.plan.supplies.quantities import (
     renewal,
     water,
 )
-from forecaster.plan.values import defaults
 
 
 def test_both_edge_rows_are_counted():
@@ -168,7 +168,7 @@ def test_densities_lie_between_dry_chips_and_water():
 
 @pytest.mark.parametrize("table", ["plan_defaults.csv", "young_plants.csv"])
 def test_every_value_says_how_well_it_is_known(table):
-    for value in defaults(table).values():
+    for value in load_values(table).values():
         assert value.basis in {
             "published",
             "quoted",

@@ -21,7 +21,7 @@ from forecaster.plan.water import (
     young_roots,
 )
 
-ZONE = RootZone(0.25, 0.12, 0.15, 0.30)
+ZONE = RootZone(field_capacity=0.25, wilting_point=0.12, first_depth_m=0.15, final_depth_m=0.30)
 DAYS = 30
 WEATHER = arrays(float, DAYS, elements=st.floats(0.0, 12.0))
 
@@ -140,7 +140,7 @@ def test_too_short_a_record_tells_nothing(air):
 )
 def test_a_root_zone_that_is_none_is_refused(bad):
     with pytest.raises(InputError):
-        RootZone(*bad)
+        RootZone(**dict(zip(RootZone.__slots__, bad, strict=False)))
 
 
 def test_unknown_soil_is_named():

@@ -29,9 +29,16 @@ from forecaster.words.plan_forms import (
 
 TODAY = date(2026, 9, 1)
 LOOK = WaterLook(
-    date(2026, 10, 13), date(2026, 10, 16), date(2026, 10, 18), date(2026, 10, 25),
-    date(2026, 10, 17), 0.1, 12, "loam", True,
-)  # fmt: skip
+    set_out=date(2026, 10, 13),
+    early=date(2026, 10, 16),
+    likely=date(2026, 10, 18),
+    late=date(2026, 10, 25),
+    dry_spell=date(2026, 10, 17),
+    stays_moist=0.1,
+    years=12,
+    soil="loam",
+    rain_known=True,
+)
 
 MOIST = replace(LOOK, dry_spell=None, late=None, likely=None, early=None, stays_moist=0.9)
 
@@ -47,7 +54,7 @@ def plans(plan, later, window, spring):
             plan, look=MOIST
         ),
         "bare": make_plan(window(), Bed(), today=TODAY),
-        "spring": make_plan(spring, Bed("Bed", area_m2=20.0), today=date(2027, 1, 5)),
+        "spring": make_plan(spring, Bed(name="Bed", area_m2=20.0), today=date(2027, 1, 5)),
         "rest": make_plan(window(), Bed(area_m2=5.0, replanted=False), today=TODAY),
         "planted": make_plan(
             window(), Bed(outline=circle(1.0)), Wants(planted=date(2026, 10, 9)),

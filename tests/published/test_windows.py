@@ -2,7 +2,7 @@
 
 A calendar's range is what its writer thought worth printing; ours is what the place's own weather
 lets go well. So asked is what a grower would notice: the middle of the printed range lies in our
-window, a week's grace at each end, and our opening is not a month from the printed one.
+window, a week's grace at each end, and our opening is within five weeks of the printed one.
 `scripts/benchmark_windows.py` scores whole tables of them.
 """
 
@@ -77,4 +77,4 @@ def test_the_printed_window_is_ours(records, printed):
     assert opens is not None, source
     assert opens - GRACE <= middle, source
     assert closes is None or middle <= closes + GRACE, source
-    assert abs(opens - first) <= timedelta(days=31), source
+    assert abs(opens - first) <= timedelta(days=35), source

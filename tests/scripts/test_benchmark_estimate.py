@@ -9,7 +9,7 @@ import pytest
 
 from forecaster.forecast.understand import load_model, understand
 from forecaster.site import Site
-from forecaster.soil.model import distance_km
+from forecaster.soil.model import chord_km
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT / "scripts"))
@@ -57,7 +57,7 @@ def test_neighbours_share_a_fold_and_folds_are_of_a_size(scattered):
     fold = bench.deal(scattered, 5, seed=0)
     north = np.array([s.latitude_deg for s in scattered])
     east = np.array([s.longitude_deg for s in scattered])
-    apart = distance_km(north, east, north, east)
+    apart = chord_km(north, east, north, east)
     near = apart < bench.SAME_FOLD_KM
     assert np.all((fold[:, None] == fold[None, :])[near])
     assert near.sum() > len(scattered)  # there are neighbours

@@ -154,7 +154,11 @@ def test_a_station_from_end_to_end(case):
     cells = found["cells"]
     assert set(cells) == {*bench.USERS, bench.WITH_OUTLOOK, *bench.BASELINES}
     assert cells["years"]["0"]["crps_days"] < cells["none"]["0"]["crps_days"]
-    assert cells[bench.WITH_OUTLOOK]["0"]["crps_days"] < cells["years"]["0"]["crps_days"]
+    told, untold = (
+        np.mean([cells[who][str(lead)]["crps_days"] for lead in bench.LEADS_DAYS])
+        for who in (bench.WITH_OUTLOOK, "weekly")
+    )
+    assert told < untold
     assert daily["rmse_c"] < 1.2
     bench.print_report(found)
 
@@ -183,3 +187,16 @@ def test_fits_are_kept_and_told_apart(tmp_path, monkeypatch, make_air):
             stations, np.array([0, 0, 1]), bench.KIND, kept=kept, pool=pool
         )
     assert calls[2:] == [["C"], ["A", "B"]]
+
+
+def test_a_told_outlook_errs_the_more_the_farther_ahead(make_air):
+    """Root mean square over many draws: the law that the forecast takes for granted."""
+    air = make_air(60)
+    issued = air.index[30]
+    true = air.iloc[31 : 31 + bench.OUTLOOK_DAYS][["tmin_c", "tmax_c"]].mean(axis=1)
+    miss = [bench.outlook_of(air, issued, seed).mean(axis=1) - true for seed in range(400)]
+    sd = np.sqrt(np.mean(np.square(miss), axis=0))
+    lead = np.arange(1, bench.OUTLOOK_DAYS + 1)
+    law = np.sqrt(1.2**2 + (0.5 * lead) ** 2 + bench.EXTREMES_ERROR_C**2 / 2.0)
+    np.testing.assert_allclose(sd, law, rtol=0.15)
+    assert bench.outlook_of(air, air.index[-5], 0) is None

@@ -17,7 +17,7 @@ from forecaster.soil.model import (
     Ground,
     Network,
     at_depth,
-    distance_km,
+    chord_km,
     model_soil,
     total_forcing,
 )
@@ -211,7 +211,7 @@ def test_a_strange_climate_is_less_sure():
 
 def test_chords_by_hand():
     """A quarter of the circle is √2 radii apart, half is two."""
-    apart = distance_km(
+    apart = chord_km(
         np.array([0.0]), np.array([0.0]), np.array([90.0, 0.0, 0.0]), np.array([0.0, 180.0, 0.0])
     )
     np.testing.assert_allclose(apart[0], [6371.0 * np.sqrt(2.0), 12_742.0, 0.0], atol=1e-6)

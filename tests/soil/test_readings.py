@@ -14,12 +14,12 @@ from forecaster.soil.wave import hour_correction
 def readings(day, hour, temp, depth=0.1, *, whole=False, error=0.5):
     count = len(day)
     return Readings(
-        np.asarray(day, dtype=np.int64),
-        np.asarray(hour, dtype=float),
-        np.asarray(temp, dtype=float),
-        np.broadcast_to(np.asarray(depth, dtype=float), count).copy(),
-        np.full(count, whole),
-        np.full(count, error),
+        day=np.asarray(day, dtype=np.int64),
+        hour=np.asarray(hour, dtype=float),
+        temp_c=np.asarray(temp, dtype=float),
+        depth_m=np.broadcast_to(np.asarray(depth, dtype=float), count).copy(),
+        whole_day=np.full(count, whole),
+        error_c=np.full(count, error),
     )
 
 
@@ -31,7 +31,7 @@ def full_day(day, step_h=2.0, depth=0.1):
 
 def joined(*parts):
     return Readings(
-        *(np.concatenate([getattr(p, name) for p in parts]) for name in Readings.__slots__)
+        **{name: np.concatenate([getattr(p, name) for p in parts]) for name in Readings.__slots__}
     )
 
 

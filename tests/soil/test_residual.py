@@ -26,8 +26,8 @@ BY_DAY = ("day", "residual_c", "error_c", "shared_c")
 def some_prior(random, season=True):
     root = random.normal(size=(7, 7)) * 0.4
     return ResidualPrior(
-        random.normal(size=7),
-        root @ root.T + 0.01 * np.eye(7),
+        yearly_mean_c=random.normal(size=7),
+        yearly_covariance=root @ root.T + 0.01 * np.eye(7),
         slow_sd_c=random.uniform(0.3, 1.5),
         slow_memory_days=random.uniform(10.0, 90.0),
         fast_sd_c=random.uniform(0.3, 1.5),
@@ -164,7 +164,15 @@ def test_a_reading_outside_the_days_is_refused():
 @pytest.mark.parametrize("size", [0.0, -1.0, np.nan, np.inf])
 def test_a_size_that_is_no_size_is_refused(size):
     with pytest.raises(InputError, match="positive"):
-        ResidualPrior(np.zeros(7), np.eye(7), size, 40.0, 1.0, 3.0, np.zeros(3))
+        ResidualPrior(
+            yearly_mean_c=np.zeros(7),
+            yearly_covariance=np.eye(7),
+            slow_sd_c=size,
+            slow_memory_days=40.0,
+            fast_sd_c=1.0,
+            fast_memory_days=3.0,
+            season_gain=np.zeros(3),
+        )
 
 
 def test_readings_at_another_depth_leave_open_what_lies_between():
@@ -223,13 +231,13 @@ def test_merged_takes_days_in_any_order():
 
 def fair_prior():
     return ResidualPrior(
-        np.zeros(7),
-        np.diag([0.6, 1.1, 0.1, 0.1, 0.05, 0.01, 0.01]),
-        0.74,
-        45.0,
-        0.8,
-        4.0,
-        np.zeros(3),
+        yearly_mean_c=np.zeros(7),
+        yearly_covariance=np.diag([0.6, 1.1, 0.1, 0.1, 0.05, 0.01, 0.01]),
+        slow_sd_c=0.74,
+        slow_memory_days=45.0,
+        fast_sd_c=0.8,
+        fast_memory_days=4.0,
+        season_gain=np.zeros(3),
     )
 
 

@@ -29,58 +29,81 @@ from forecaster.words.phrases import (
 from forecaster.words.window import window_words
 
 TODAY = date(2026, 10, 5)
-COOL = Threshold("cool-65", "Cool-season flats", f_to_c(65.0), "falling")
-WARM = Threshold("warm-65", "Warm-season plants", f_to_c(65.0), "rising")
+COOL = Threshold(
+    name="cool-65", label="Cool-season flats", threshold_c=f_to_c(65.0), direction="falling"
+)
+WARM = Threshold(
+    name="warm-65", label="Warm-season plants", threshold_c=f_to_c(65.0), direction="rising"
+)
 WEEKS = tuple(
     (TODAY + timedelta(days=7 * k), p) for k, p in ((1, 0.2), (2, 0.55), (3, 0.85), (4, 0.97))
 )
 WINDOW = Window(
-    COOL,
-    date(2026, 8, 1),
-    date(2027, 1, 31),
-    Typical(
-        tuple((year, date(year, 10, 14)) for year in range(2004, 2023)),
-        date(2026, 10, 14),
-        date(2026, 10, 2),
-        date(2026, 10, 25),
-        (),
-        (),
-        6.0,
+    threshold=COOL,
+    season_start=date(2026, 8, 1),
+    season_end=date(2027, 1, 31),
+    typical=Typical(
+        dates=tuple((year, date(year, 10, 14)) for year in range(2004, 2023)),
+        median=date(2026, 10, 14),
+        early=date(2026, 10, 2),
+        late=date(2026, 10, 25),
+        never_years=(),
+        already_years=(),
+        ground_days=6.0,
     ),
-    SoFar(TODAY, 18.9, 0.8, -1.2, date(2026, 10, 3), 20, 14, 0.02),
-    Outlook(
-        date(2026, 10, 16),
-        date(2026, 10, 9),
-        date(2026, 10, 24),
-        0.0,
-        WEEKS,
-        (date(2026, 10, 16),),
-        (1.0,),
+    so_far=SoFar(
+        last_day=TODAY,
+        soil_c=18.9,
+        sd_c=0.8,
+        trend_c_per_week=-1.2,
+        first_touch=date(2026, 10, 3),
+        touches=20,
+        came_back=14,
+        settled_chance=0.02,
     ),
-    "wait",
-    "it has not settled.",
-    Worth(15.0, 12.2, 9.1, 7.5, 0.1016),
+    outlook=Outlook(
+        median=date(2026, 10, 16),
+        early=date(2026, 10, 9),
+        late=date(2026, 10, 24),
+        never=0.0,
+        by_week=WEEKS,
+        day=(date(2026, 10, 16),),
+        share=(1.0,),
+    ),
+    verdict="wait",
+    reason="it has not settled.",
+    worth=Worth(15.0, 12.2, 9.1, 7.5, 0.1016),
 )
 ACCOUNT = Account(
-    "air.csv",
-    "table a row a day",
-    "headings Date, tmin, tmax",
-    "°C",
-    "the heading says so",
-    100,
-    96,
-    tuple(Refusal(line, "no temperature") for line in (5, 9, 12, 40)),
-    {"no temperature": 4},
-    4,
-    "2 days, 2020-01-02 to 2020-01-03",
-    (Suspect("stuck", "tmin_c", "2020-07-01", "2020-07-19", 19, "dropped", "19 days of 0.0 °C"),),
-    ("The time of observation is not known.",),
+    path="air.csv",
+    format="table a row a day",
+    why_format="headings Date, tmin, tmax",
+    units="°C",
+    why_units="the heading says so",
+    rows_read=100,
+    rows_used=96,
+    refused=tuple(Refusal(line, "no temperature") for line in (5, 9, 12, 40)),
+    refused_count={"no temperature": 4},
+    gap_days=4,
+    longest_gap="2 days, 2020-01-02 to 2020-01-03",
+    suspects=(
+        Suspect(
+            kind="stuck",
+            column="tmin_c",
+            first="2020-07-01",
+            last="2020-07-19",
+            values=19,
+            action="dropped",
+            note="19 days of 0.0 °C",
+        ),
+    ),
+    notes=("The time of observation is not known.",),
 )
 SITE = Site(-36.2, 146.6, 0.1016)
 
 
 def told(*windows: Window, **changes) -> Told:
-    return Told(windows, TODAY, SITE, {"Air": ACCOUNT}, **changes)
+    return Told(windows=windows, today=TODAY, site=SITE, accounts={"Air": ACCOUNT}, **changes)
 
 
 # --- phrases -------------------------------------------------------------------------------
@@ -357,7 +380,7 @@ def test_contradicted_readings_are_named_in_the_scale_shown():
 
 
 def test_no_window_and_nothing_read_is_still_an_answer():
-    bare = Told((), TODAY, Site(40.0, depth_m=0.0))
+    bare = Told(windows=(), today=TODAY, site=Site(40.0, depth_m=0.0))
     text = told_text(bare)
     assert "No window can be worked out" in text
     assert "Soil at the surface, 40° N;" in text
@@ -377,7 +400,16 @@ def test_the_account_counts_what_was_refused():
 
 
 def test_the_account_of_a_clean_file_is_short():
-    clean = Account("folder", "text", "", "°C", "", 10, 10, station="12345")
+    clean = Account(
+        path="folder",
+        format="text",
+        why_format="",
+        units="°C",
+        why_units="",
+        rows_read=10,
+        rows_used=10,
+        station="12345",
+    )
     assert account_words("Air", clean) == [
         "Air: folder (station 12345)",
         "Text.",
@@ -459,40 +491,40 @@ def windows(draw):
     shares = draw(st.lists(st.tuples(DATES, st.floats(0, 1)), max_size=4))
     weeks = draw(st.lists(st.tuples(DATES, CHANCES), max_size=9))
     return Window(
-        draw(st.sampled_from([COOL, WARM])),
-        draw(DATES),
-        draw(DATES),
-        Typical(
-            tuple(draw(st.lists(st.tuples(st.integers(1950, 2090), MAYBE), max_size=5))),
-            draw(MAYBE),
-            draw(MAYBE),
-            draw(MAYBE),
-            draw(YEARS),
-            draw(YEARS),
-            draw(DAYS),
+        threshold=draw(st.sampled_from([COOL, WARM])),
+        season_start=draw(DATES),
+        season_end=draw(DATES),
+        typical=Typical(
+            dates=tuple(draw(st.lists(st.tuples(st.integers(1950, 2090), MAYBE), max_size=5))),
+            median=draw(MAYBE),
+            early=draw(MAYBE),
+            late=draw(MAYBE),
+            never_years=draw(YEARS),
+            already_years=draw(YEARS),
+            ground_days=draw(DAYS),
         ),
-        SoFar(
-            draw(DATES),
-            draw(TEMPS),
-            draw(st.floats(0, 9) | st.just(math.nan)),
-            draw(st.floats(-9, 9) | st.just(math.nan)),
-            draw(MAYBE),
-            draw(st.integers(0, 40)),
-            draw(st.integers(0, 40)),
-            draw(CHANCES),
+        so_far=SoFar(
+            last_day=draw(DATES),
+            soil_c=draw(TEMPS),
+            sd_c=draw(st.floats(0, 9) | st.just(math.nan)),
+            trend_c_per_week=draw(st.floats(-9, 9) | st.just(math.nan)),
+            first_touch=draw(MAYBE),
+            touches=draw(st.integers(0, 40)),
+            came_back=draw(st.integers(0, 40)),
+            settled_chance=draw(CHANCES),
         ),
-        Outlook(
-            draw(MAYBE),
-            draw(MAYBE),
-            draw(MAYBE),
-            draw(CHANCES),
-            tuple(weeks),
-            tuple(day for day, _ in shares),
-            tuple(share for _, share in shares),
+        outlook=Outlook(
+            median=draw(MAYBE),
+            early=draw(MAYBE),
+            late=draw(MAYBE),
+            never=draw(CHANCES),
+            by_week=tuple(weeks),
+            day=tuple(day for day, _ in shares),
+            share=tuple(share for _, share in shares),
         ),
-        draw(st.sampled_from(["go", "wait", "late", "no season", "unsure"])),
-        draw(st.sampled_from(["", "it has not settled", "it has settled."])),
-        draw(
+        verdict=draw(st.sampled_from(["go", "wait", "late", "no season", "unsure"])),
+        reason=draw(st.sampled_from(["", "it has not settled", "it has settled."])),
+        worth=draw(
             st.none()
             | st.builds(
                 Worth, DAYS, DAYS, DAYS, st.floats(0, 23.99) | st.just(math.nan), st.floats(0, 2)
@@ -505,7 +537,7 @@ def windows(draw):
 @given(windows(), DATES, TEMPS | st.none(), st.sampled_from(["F", "C"]), st.integers(20, 100))
 def test_any_window_is_said_without_stumbling(window, today, touched_c, show, width):
     window = changed(window, so_far__touch_c=touched_c)
-    page = Told((window, window), today, SITE)
+    page = Told(windows=(window, window), today=today, site=SITE)
     text = told_text(page, width, show)
     assert not re.search(r"\b(nan|inf|None|NaT|NaN)\b", text)
     assert "10 in 10" not in text

@@ -17,7 +17,7 @@ from forecaster.chance.summary import ReliabilityBin, reliability, skill, skill_
 TruthKind = Literal["readings", "model"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
     """One forecast of a past season and what came true.
 
@@ -68,7 +68,7 @@ class Row:
     checks: tuple[tuple[date, float, bool], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Cell:
     """Scores of one threshold at one lead.
 
@@ -112,7 +112,7 @@ class Cell:
         return self.inside / self.n
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Hindcast:
     """Forecasts of past seasons, scored: dates as settled dates, scores in days.
 

@@ -7,11 +7,11 @@ from datetime import date
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from forecaster.answers.check.results import Hindcast, Row, cells_of
 from forecaster.answers.check.truth import Truth, what_came_true
 from forecaster.answers.window import THRESHOLDS, Threshold, known_thresholds
+from forecaster.arrays import Ints
 from forecaster.chance.scores import crps_ensemble
 from forecaster.errors import NotEnoughData
 from forecaster.forecast.ensemble import Crossing, SoilForecast
@@ -113,7 +113,15 @@ def hindcast(
     if skipped:
         notes += (f"{skipped} forecasts had less than a year of air before them: left out.",)
     cells = cells_of(rows, chosen, np.random.default_rng(seed))
-    return Hindcast(chosen, tuple(rows), cells, truth.kind, members, complete, notes)
+    return Hindcast(
+        thresholds=chosen,
+        rows=tuple(rows),
+        cells=cells,
+        truth=truth.kind,
+        members=members,
+        complete=complete,
+        notes=notes,
+    )
 
 
 def _check(leads_days: Sequence[int], seasons: int | None) -> None:
@@ -180,7 +188,7 @@ def _row(
     threshold: Threshold,
     one: PastSeason,
     crossing: Crossing,
-    others: NDArray[np.int64],
+    others: Ints,
     *,
     issued: np.datetime64,
     usual: np.datetime64,

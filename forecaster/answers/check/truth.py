@@ -7,22 +7,19 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from forecaster.answers.check.results import TruthKind
 from forecaster.answers.window import Threshold
+from forecaster.arrays import Floats
 from forecaster.errors import NotEnoughData
 from forecaster.forecast.understand import Place, doubts_of, readings_as_arrays, understand
-from forecaster.rules.past import PastSeason, past_seasons
+from forecaster.rules.past import LEAST_SEASONS, PastSeason, past_seasons
 from forecaster.rules.season import season_of
 from forecaster.site import Site
 from forecaster.soil.model import SoilModel
 from forecaster.soil.residual import YEARLY_HARMONICS
 from forecaster.soil.season import fit_yearly, harmonics
 
-Floats = NDArray[np.float64]
-
-LEAST_SEASONS = 5  # fewer say nothing of a forecast that claims 8 in 10
 SAME_DEPTH_M = 0.025  # a thermometer this close to the depth asked about speaks for it
 SPIN_UP_DAYS = 30  # of a record, before the model's soil can be trusted
 

@@ -3,7 +3,6 @@
 from forecaster.answers.crops.find import crop_windows, crop_windows_in, crop_windows_of
 from forecaster.answers.crops.results import CropAnswer, CropWindow, Span
 from forecaster.answers.crops.table import (
-    Default,
     defaults,
     find_crop,
     hardiness_classes,
@@ -17,7 +16,6 @@ __all__ = [
     "CropAnswer",
     "CropThreshold",
     "CropWindow",
-    "Default",
     "Figure",
     "Hardiness",
     "Span",

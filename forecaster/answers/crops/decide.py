@@ -6,16 +6,20 @@ from dataclasses import replace
 from datetime import date
 
 import numpy as np
-from numpy.typing import NDArray
 
 from forecaster.answers.calendar import date_of, date_or_none
 from forecaster.answers.crops.needs import CropNeeds, needs_of
 from forecaster.answers.crops.reasons import BEST, BEST_ADVISED, CLOSES, NEVER, OPEN_ENDED, OPENS
 from forecaster.answers.crops.results import CropWindow, PlantingChances, Span, State
-from forecaster.answers.crops.seasons import STEP_DAYS, Ints, SeasonDays, seasons_from
+from forecaster.answers.crops.seasons import (
+    STEP_DAYS,
+    SeasonDays,
+    seasons_from,
+)
 from forecaster.answers.crops.table import defaults
 from forecaster.answers.crops.wish import Wish
 from forecaster.answers.place_today import PlaceToday
+from forecaster.arrays import Days, Ints
 from forecaster.forecast.ensemble import Crossing
 from forecaster.rules.crops import Crop, PlantingSeason, Use
 from forecaster.rules.crossings import NEVER as NOT_CROSSED
@@ -144,7 +148,7 @@ def _window(
         return made
     return replace(
         made,
-        state=_state(read, now),
+        state=_state(read, day, here.today),
         opens=_opens(read, day, here),
         best=_best(read, chance, day, advised=0 < advised == read.best),
         closes=_closes(read, chance, day),
@@ -164,7 +168,7 @@ def _nothing(chance: Chances, days: PlantingDays) -> Span:
     return Span(None, None, None, float(chance.well[top]), NEVER[chance.reason(top)])
 
 
-def _opens(read: PlantingWindow, day: NDArray[np.datetime64], here: PlaceToday) -> Span:
+def _opens(read: PlantingWindow, day: Days, here: PlaceToday) -> Span:
     reason = OPENS[read.opens_because]
     if not here.frost_known:
         reason += "; frost is not reckoned with"
@@ -185,9 +189,7 @@ def _advised_from(here: PlaceToday, wants: CropNeeds, season: SeasonDays, plante
     return int(from_day[0]) if from_day.size else 0
 
 
-def _best(
-    read: PlantingWindow, chance: Chances, day: NDArray[np.datetime64], *, advised: bool
-) -> Span:
+def _best(read: PlantingWindow, chance: Chances, day: Days, *, advised: bool) -> Span:
     part = chance.well[read.best : read.closes + 1]
     low = np.flatnonzero(part < 0.9 * part[0])
     last = read.best + (int(low[0]) - 1 if low.size else part.size - 1)
@@ -197,7 +199,7 @@ def _best(
     )  # fmt: skip
 
 
-def _closes(read: PlantingWindow, chance: Chances, day: NDArray[np.datetime64]) -> Span:
+def _closes(read: PlantingWindow, chance: Chances, day: Days) -> Span:
     if read.open_ended:
         return Span(None, None, None, 0.0, OPEN_ENDED)
     after = min(read.closes + 1, chance.well.size - 1)
@@ -207,16 +209,16 @@ def _closes(read: PlantingWindow, chance: Chances, day: NDArray[np.datetime64]) 
     )  # fmt: skip
 
 
-def _day(day: NDArray[np.datetime64], at: int | None) -> date | None:
+def _day(day: Days, at: int | None) -> date | None:
     return None if at is None else date_of(day[at])
 
 
-def _state(read: PlantingWindow, now: int) -> State:
-    if now < read.opens:
+def _state(read: PlantingWindow, day: Days, today: np.datetime64) -> State:
+    if today < day[read.opens]:
         return "ahead"
-    if now <= read.closes:
+    if today <= day[read.closes]:
         return "open"
-    return "late" if now <= read.possible_until else "closed"
+    return "late" if today <= day[read.possible_until] else "closed"
 
 
 def _with_emergence(

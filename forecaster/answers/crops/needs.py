@@ -194,8 +194,16 @@ def _most(
         below = crop.figure("plant_below_c")
         if below is None or own:
             return told
-        used = CropThreshold("upper_limit", below.high, PLANTED, "autumn", "planting depth",
-                             "mean", below.basis, below.source)  # fmt: skip
+        used = CropThreshold(
+            role="upper_limit",
+            value_c=below.high,
+            use=PLANTED,
+            season="autumn",
+            depth="planting depth",
+            measured="mean",
+            basis=below.basis,
+            source=below.source,
+        )
         return Choice(used, () if told is None else (told.used, *told.others))
     if as_used != "seed":
         return told if own else None
@@ -204,8 +212,16 @@ def _most(
         return told
     if stands_c is None:
         return None
-    used = CropThreshold("upper_limit", stands_c, "seed", "any", "sowing depth", "trial", "quoted",
-                         "Harrington & Minges 1954: a quarter come up")  # fmt: skip
+    used = CropThreshold(
+        role="upper_limit",
+        value_c=stands_c,
+        use="seed",
+        season="any",
+        depth="sowing depth",
+        measured="trial",
+        basis="quoted",
+        source="Harrington & Minges 1954: a quarter come up",
+    )
     return Choice(used, ())
 
 

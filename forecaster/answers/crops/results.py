@@ -6,10 +6,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
-import numpy as np
-from numpy.typing import NDArray
-
 from forecaster.answers.frost import FrostDates
+from forecaster.arrays import Days, Floats
 from forecaster.rules.crops import Choice, Crop, HardinessClaim, PlantingSeason, Use
 
 State = Literal["open", "ahead", "late", "closed", "none"]
@@ -50,9 +48,9 @@ class PlantingChances:
         That a planting goes well; that it gets where it is wanted, worth it or not. 0 to 1.
     """
 
-    day: NDArray[np.datetime64]
-    well: NDArray[np.float64]
-    possible: NDArray[np.float64]
+    day: Days
+    well: Floats
+    possible: Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,7 +135,7 @@ class CropWindow:
     assumptions: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CropAnswer:
     """Windows of all crops asked about, and the frosts of the place.
 

@@ -12,13 +12,11 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from forecaster.answers.place_today import PlaceToday
+from forecaster.arrays import Ints
 from forecaster.rules.crops import PlantingSeason
 from forecaster.rules.planting_window import PlantingDays
-
-Ints = NDArray[np.int64]
 
 STEP_DAYS = 2  # a planting is asked of every other day
 LAST_PLANTED_DAYS = 60  # before the end of the days nothing planted could be followed
@@ -94,9 +92,7 @@ def seasons_from(
 
 
 @cache
-def _season(
-    name: PlantingSeason, year: int, coldest: int, warmest: int, south: bool
-) -> SeasonDays:
+def _season(name: PlantingSeason, year: int, coldest: int, warmest: int, south: bool) -> SeasonDays:
     longest = DECEMBER_SOLSTICE if south else JUNE_SOLSTICE
     solstice = np.datetime64(f"{year}-{longest}", "D")
     if name == "spring":

@@ -7,14 +7,14 @@ import difflib
 import math
 from collections import defaultdict
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar, get_args
 
 from forecaster.errors import FileError, InputError
 from forecaster.given import one
-from forecaster.packaged import load_csv
+from forecaster.packaged import Value, load_csv, load_values
 from forecaster.rules.crops import (
     Crop,
     CropClass,
@@ -41,30 +41,9 @@ OWN_FIELDS = ("weeks_to_set_out", "days_to_maturity", "spacing_m", "sowing_depth
 """Figures that every reader of crops asks for have a field of their own."""
 
 
-@dataclass(frozen=True, slots=True)
-class Default:
-    """Something taken for granted unless told otherwise.
-
-    Parameters
-    ----------
-    value : float
-        In `unit`.
-    unit, basis, source : str
-    """
-
-    value: float
-    unit: str
-    basis: str
-    source: str
-
-
-@cache
-def defaults() -> Mapping[str, Default]:
-    """Return what crop windows take for granted, by name, units inside."""
-    return {
-        row["name"]: Default(float(row["value"]), row["unit"], row["basis"], row["source"])
-        for row in load_csv("crop_defaults.csv")
-    }
+def defaults() -> Mapping[str, Value]:
+    """Return what crop windows take for granted, by name."""
+    return load_values("crop_defaults.csv")
 
 
 @cache
@@ -72,14 +51,14 @@ def hardiness_classes() -> Mapping[str, Hardiness]:
     """Return the hardiness classes by name, hardiest first, temperatures in °C."""
     return {
         row["hardiness"]: Hardiness(
-            row["hardiness"],
-            float(row["weeks_low"]),
-            float(row["weeks_high"]),
-            row["weeks_basis"],
-            row["weeks_source"],
-            f_to_c(float(row["damaging_f"])),
-            row["damaging_basis"],
-            row["damaging_source"],
+            name=row["hardiness"],
+            weeks_low=float(row["weeks_low"]),
+            weeks_high=float(row["weeks_high"]),
+            weeks_basis=row["weeks_basis"],
+            weeks_source=row["weeks_source"],
+            damaging_c=f_to_c(float(row["damaging_f"])),
+            damaging_basis=row["damaging_basis"],
+            damaging_source=row["damaging_source"],
         )
         for row in load_csv("hardiness.csv")
     }
@@ -168,14 +147,14 @@ def _packaged() -> Mapping[str, Crop]:
             spans[field].append(figure)
         own = {field: tuple(spans.pop(field, ())) for field in OWN_FIELDS}
         crops[name] = Crop(
-            name,
-            row["label"],
-            row["crop_class"],  # type: ignore[arg-type]
-            row["kind"],
-            row["usual_use"],  # type: ignore[arg-type]
-            tuple(row["also"].split(";")) if row["also"] else (),
-            tuple(thresholds.get(name, ())),
-            tuple(hardiness.get(name, ())),
+            name=name,
+            label=row["label"],
+            crop_class=row["crop_class"],  # type: ignore[arg-type]
+            kind=row["kind"],
+            usual_use=row["usual_use"],  # type: ignore[arg-type]
+            also=tuple(row["also"].split(";")) if row["also"] else (),
+            thresholds=tuple(thresholds.get(name, ())),
+            hardiness=tuple(hardiness.get(name, ())),
             emergence=next(iter(emergence.get(name, ())), None),
             germination=next(iter(germination.get(name, ())), ()),
             life=row["life"],
@@ -202,14 +181,14 @@ def threshold_of(row: Row) -> CropThreshold:
     if not math.isfinite(value_c):
         raise InputError(f"value_f is {row['value_f']!r}; expected a number of °F")
     return CropThreshold(
-        row["role"],  # type: ignore[arg-type]
-        value_c,
-        row["use"],  # type: ignore[arg-type]
-        row["season"],  # type: ignore[arg-type]
-        row["depth"],
-        row["measured"],  # type: ignore[arg-type]
-        row["basis"],
-        row["source"],
+        role=row["role"],  # type: ignore[arg-type]
+        value_c=value_c,
+        use=row["use"],  # type: ignore[arg-type]
+        season=row["season"],  # type: ignore[arg-type]
+        depth=row["depth"],
+        measured=row["measured"],  # type: ignore[arg-type]
+        basis=row["basis"],
+        source=row["source"],
     )
 
 
@@ -280,7 +259,13 @@ def _own_crop(row: Row, crops: Mapping[str, Crop]) -> Crop:
     except InputError:
         if crop_class not in CLASSES:
             raise
-    return Crop(name, name.capitalize(), crop_class, "yours", "transplant")  # type: ignore[arg-type]
+    return Crop(
+        name=name,
+        label=name.capitalize(),
+        crop_class=crop_class,  # type: ignore[arg-type]
+        kind="yours",
+        usual_use="transplant",
+    )
 
 
 def _own_text(path: Path) -> str:

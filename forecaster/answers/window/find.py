@@ -9,12 +9,11 @@ from typing import Any, cast
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from forecaster.answers.calendar import date_of, date_or_none
 from forecaster.answers.place_today import STALE_AFTER_DAYS, PlaceToday, place_today
 from forecaster.answers.thermometer import departure_c
-from forecaster.answers.window.past import LEAST_SEASONS, typical_dates, usual_by_day
+from forecaster.answers.window.past import typical_dates, usual_by_day
 from forecaster.answers.window.results import (
     Outlook,
     Shown,
@@ -37,12 +36,11 @@ from forecaster.rules.crossings import (
     Kind,
     crossing_index,
 )
+from forecaster.rules.past import LEAST_SEASONS
 from forecaster.rules.season import season_of
 from forecaster.site import Site
 from forecaster.soil.season import fit_yearly, harmonics
 from forecaster.units import f_to_c
-
-Floats = NDArray[np.float64]
 
 WEEKS_SHOWN = 8
 THRESHOLDS = "at least one Threshold, as known_thresholds gives"
@@ -72,12 +70,12 @@ def known_thresholds(crop_class: str | None = None) -> list[Threshold]:
         raise InputError(f"crop class {crop_class!r} is not known; expected one of {classes}")
     return [
         Threshold(
-            row["name"],
-            row["label"],
-            f_to_c(float(row["threshold_f"])),
-            cast("Direction", row["direction"]),
-            row["basis"],
-            row["source"],
+            name=row["name"],
+            label=row["label"],
+            threshold_c=f_to_c(float(row["threshold_f"])),
+            direction=cast("Direction", row["direction"]),
+            basis=row["basis"],
+            source=row["source"],
         )
         for row in chosen
     ]
@@ -205,13 +203,15 @@ def _outlook(crossing: Crossing, end: np.datetime64, now: np.datetime64) -> Outl
     known = crossing.dates[~np.isnat(crossing.dates)]
     day, count = np.unique(known, return_counts=True)
     return Outlook(
-        median,
-        early,
-        late,
-        crossing.probability_never,
-        tuple((date_of(week), crossing.probability_by(week)) for week in weeks if week <= end),
-        tuple(date_of(each) for each in day),
-        tuple(float(each) / crossing.dates.size for each in count),
+        median=median,
+        early=early,
+        late=late,
+        never=crossing.probability_never,
+        by_week=tuple(
+            (date_of(week), crossing.probability_by(week)) for week in weeks if week <= end
+        ),
+        day=tuple(date_of(each) for each in day),
+        share=tuple(float(each) / crossing.dates.size for each in count),
     )
 
 
@@ -233,14 +233,15 @@ def _so_far(
         touch_c = float(soil[at : at + TOUCH_MEAN_DAYS].mean()) if at < soil.size else None
         touch = touch if at < soil.size else None
     return SoFar(
-        date_of(day[-1]),
-        float(soil[-1]),
-        float(place.sd_c[-1]),
-        trend,
-        touch,
-        *touches,
-        crossing.probability_by(day[-1]) if inside.size else 0.0,
-        touch_c,
+        last_day=date_of(day[-1]),
+        soil_c=float(soil[-1]),
+        sd_c=float(place.sd_c[-1]),
+        trend_c_per_week=trend,
+        first_touch=touch,
+        touches=touches[0],
+        came_back=touches[1],
+        settled_chance=crossing.probability_by(day[-1]) if inside.size else 0.0,
+        touch_c=touch_c,
     )
 
 

@@ -5,17 +5,18 @@ from __future__ import annotations
 from datetime import date
 
 import numpy as np
-from numpy.typing import NDArray
 
 from forecaster.answers.calendar import date_of
-from forecaster.answers.window.results import Days, Threshold, Typical
+from forecaster.answers.window.results import (
+    Threshold,
+    Typical,
+)
+from forecaster.arrays import Days, Floats, Ints
 from forecaster.forecast.understand import Place
 from forecaster.rules.crossings import NEVER, Kind, crossing_index
+from forecaster.rules.past import LEAST_SEASONS
 from forecaster.rules.season import Season
 
-Floats = NDArray[np.float64]
-
-LEAST_SEASONS = 5  # below this a median and a middle 80 % say nothing
 LEAST_YEARS_BEHIND = 3  # for a day's spread over past years
 SPIN_UP_DAYS = 30  # of a record, before its soil can be trusted
 NORMAL_80 = 1.2816  # half width of the middle 80 % of a normal distribution, in sd
@@ -28,11 +29,23 @@ def typical_dates(
     starts, soil = past_seasons(season, place)
     years = [int(str(start)[:4]) for start in starts]
 
-    def crossed(kind: Kind, shift_c: float = 0.0) -> NDArray[np.int64]:
+    def crossed(kind: Kind, shift_c: float = 0.0) -> Ints:
         return crossing_index(soil, threshold.threshold_c + shift_c, threshold.direction, kind)
 
     if not years:
-        return Typical((), None, None, None, (), (), float("nan")), 0, 0
+        return (
+            Typical(
+                dates=(),
+                median=None,
+                early=None,
+                late=None,
+                never_years=(),
+                already_years=(),
+                ground_days=float("nan"),
+            ),
+            0,
+            0,
+        )
     settled, first, last = crossed("settled"), crossed("first"), crossed("last")
     dates = tuple(
         (year, None if day == NEVER else date_of(begin + day))
@@ -51,13 +64,13 @@ def typical_dates(
     touched = first != NEVER
     back = touched & ((last > first) | (last == NEVER))
     typical = Typical(
-        dates,
-        median,
-        tenth,
-        ninetieth,
-        tuple(year for year, day in zip(years, settled, strict=True) if day == NEVER),
-        tuple(year for year, day in zip(years, settled, strict=True) if day == 0),
-        abs(late - early) / 2.0,
+        dates=dates,
+        median=median,
+        early=tenth,
+        late=ninetieth,
+        never_years=tuple(year for year, day in zip(years, settled, strict=True) if day == NEVER),
+        already_years=tuple(year for year, day in zip(years, settled, strict=True) if day == 0),
+        ground_days=abs(late - early) / 2.0,
     )
     return typical, int(touched.sum()), int(back.sum())
 
@@ -77,7 +90,7 @@ def past_seasons(season: Season, place: Place) -> tuple[list[np.datetime64], Flo
     return starts, np.array(rows).reshape(len(rows), season.days + 1)
 
 
-def _share(settled: NDArray[np.int64], days: int, start: np.datetime64, q: float) -> date | None:
+def _share(settled: Ints, days: int, start: np.datetime64, q: float) -> date | None:
     """Return the day of the season by which a share of past seasons had settled."""
     day = float(np.quantile(np.where(settled == NEVER, days + 1, settled), q))
     return None if day > days else date_of(start + round(day))

@@ -6,20 +6,17 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from forecaster.arrays import Bools, Days, Floats
 from forecaster.forecast.judge import Doubt
 from forecaster.given import number, one, word
 from forecaster.rules.crossings import Direction
 
-Floats = NDArray[np.float64]
-Days = NDArray[np.datetime64]
 Verdict = Literal["go", "wait", "late", "no season", "unsure"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Threshold:
     """A soil temperature that opens a window.
 
@@ -49,7 +46,7 @@ class Threshold:
         word("direction", self.direction, ("falling", "rising"))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Typical:
     """Settled dates of past seasons.
 
@@ -77,7 +74,7 @@ class Typical:
     ground_days: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SoFar:
     """The season to the last day of the record.
 
@@ -131,7 +128,7 @@ class Shown:
     median: date | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Outlook:
     """What will happen this season, from the joint ensemble.
 
@@ -187,7 +184,7 @@ class Worth:
     best_depth_m: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Window:
     """The answer for one threshold.
 
@@ -217,7 +214,7 @@ class Window:
     worth: Worth | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WindowAnswer:
     """Windows of all thresholds asked about, and the series behind them.
 
@@ -257,7 +254,7 @@ class WindowAnswer:
     usual_c: Floats
     reading_day: Days
     reading_c: Floats
-    reading_outlier: NDArray[np.bool_]
+    reading_outlier: Bools
     outliers: tuple[str, ...]
     years: int
     kind: str

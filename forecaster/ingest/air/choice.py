@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 
+from forecaster.arrays import Days, Floats
 from forecaster.errors import FileError
 from forecaster.ingest.air import daily
 from forecaster.ingest.checks import scale
 from forecaster.ingest.text import columns as col
-from forecaster.ingest.text.cells import MISSING_CODES, MISSING_TENTHS, Floats, Numbers, numbers
-from forecaster.ingest.text.dates import Days
+from forecaster.ingest.text.cells import (
+    MISSING_CODES,
+    MISSING_TENTHS,
+    Numbers,
+    numbers,
+)
 from forecaster.ingest.text.table import Table, no_columns
 
 SHELTER_M, LOWEST_M = 2.0, 1.0

@@ -13,15 +13,13 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from forecaster.arrays import Bools, Days, Floats, Ints
 from forecaster.ingest.account import Column, Suspect
 from forecaster.ingest.checks.codes import MOST_SHARE, missing_codes, twin_codes
 from forecaster.ingest.checks.mistaken import refuse_mistaken
 from forecaster.ingest.checks.scale import COLDEST_AIR_C, HOTTEST_AIR_C
 from forecaster.ingest.checks.suspects import air_jumps, air_runs, dates_text, stretches
 from forecaster.ingest.checks.tally import Tally, counted
-from forecaster.ingest.text.cells import Floats, Mask
-from forecaster.ingest.text.dates import Days
-from forecaster.ingest.text.shapes import Ints
 
 TMIN, TMAX, TAVG, PRECIP = range(4)
 COLUMNS = ("tmin_c", "tmax_c", "tavg_c", "precip_mm")
@@ -45,7 +43,7 @@ NO_VALUE, OUTSIDE, CROSSED, SAME, OTHER, MOVED, STUCK, CODE = (
 )
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Part:
     """What one reader made of one file, or of several files of one kind.
 
@@ -84,7 +82,7 @@ def flatten(day: Days, columns: dict[int, Floats]) -> tuple[Ints, Days, NDArray[
     return row, day[row], np.concatenate(elements), np.concatenate(values)
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class _Values:
     """All values of all files, and why each fell away (−1 where it did not)."""
 
@@ -157,14 +155,18 @@ def _drop_out_of_range(v: _Values) -> list[Suspect]:
         v.dropped[wrong] = _REASONS.index(OUTSIDE)
         for first, last in stretches(v.day[wrong])[:50]:
             some = v.value[wrong[first : last + 1]]
+            begin, end = dates_text(v.day[wrong[first]], v.day[wrong[last]])
             suspects.append(
                 Suspect(
-                    "out of range", COLUMNS[element],
-                    *dates_text(v.day[wrong[first]], v.day[wrong[last]]),
-                    len(some), "dropped",
-                    f"{some.min():.4g} to {some.max():.4g} {unit}, not {low:g} to {high:g}",
+                    kind="out of range",
+                    column=COLUMNS[element],
+                    first=begin,
+                    last=end,
+                    values=len(some),
+                    action="dropped",
+                    note=f"{some.min():.4g} to {some.max():.4g} {unit}, not {low:g} to {high:g}",
                 )
-            )  # fmt: skip
+            )
     return suspects
 
 
@@ -198,12 +200,18 @@ def _drop_codes(v: _Values) -> list[Suspect]:
         for each, count in zip(number, times, strict=True):
             days = v.day[gone[np.abs(v.value[gone] - each) < 0.01]]
             note = f"exactly {each:.1f} °C on {counted(int(count), 'day')}"
+            begin, end = dates_text(days.min(), days.max())
             suspects.append(
                 Suspect(
-                    "code for missing", COLUMNS[element], *dates_text(days.min(), days.max()),
-                    int(count), "dropped", note,
+                    kind="code for missing",
+                    column=COLUMNS[element],
+                    first=begin,
+                    last=end,
+                    values=int(count),
+                    action="dropped",
+                    note=note,
                 )
-            )  # fmt: skip
+            )
     return suspects
 
 
@@ -236,13 +244,17 @@ def _drop_crossed(v: _Values) -> list[Suspect]:
     days = np.flatnonzero(crossed)
     return [
         Suspect(
-            "minimum above maximum", "tmin_c",
-            *dates_text(days[first] + start, days[last] + start),
-            2 * (last - first + 1), "dropped",
-            f"minimum {grid[TMIN, days[first]]:.1f} °C, maximum {grid[TMAX, days[first]]:.1f} °C",
+            kind="minimum above maximum",
+            column="tmin_c",
+            first=dates_text(days[first] + start, days[first] + start)[0],
+            last=dates_text(days[last] + start, days[last] + start)[1],
+            values=2 * (last - first + 1),
+            action="dropped",
+            note=f"minimum {grid[TMIN, days[first]]:.1f} °C, "
+            f"maximum {grid[TMAX, days[first]]:.1f} °C",
         )
         for first, last in stretches(days)[:50]
-    ]  # fmt: skip
+    ]
 
 
 def _drop_stuck(v: _Values) -> list[Suspect]:
@@ -278,7 +290,7 @@ def _standing(parts: list[Part], starts: Ints) -> Ints:
 def _settle_rows(v: _Values, tally: Tally, standing: Ints) -> None:
     """Refuse the rows of which no value is left, each for its most telling reason."""
     n = len(tally.lines)
-    used: Mask = np.zeros(n, dtype=np.bool_)
+    used: Bools = np.zeros(n, dtype=np.bool_)
     used[v.row[v.dropped < 0]] = True
     lost = np.flatnonzero(v.dropped >= 0)
     reason = np.full(n, -1, dtype=np.int8)

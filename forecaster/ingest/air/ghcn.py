@@ -15,14 +15,18 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from forecaster.arrays import Bools, Floats, Ints
 from forecaster.errors import FileError
 from forecaster.ingest.air import daily
 from forecaster.ingest.air.daily import Part
 from forecaster.ingest.text.bytes import Source
-from forecaster.ingest.text.cells import MISSING_TENTHS, Floats, Mask, numbers
+from forecaster.ingest.text.cells import (
+    MISSING_TENTHS,
+    numbers,
+)
 from forecaster.ingest.text.dates import Where, read_stamps
 from forecaster.ingest.text.dialect import Dialect, is_blank, is_comment, split
-from forecaster.ingest.text.shapes import Ints, Texts
+from forecaster.ingest.text.shapes import Texts
 from forecaster.ingest.text.table import Table, read_table
 
 ELEMENTS = {
@@ -51,9 +55,23 @@ def long_dialect(source: Source) -> Dialect | None:
             names = [re.sub(r"[^A-Z]", "", c.upper()) for c in cells]
             names = [_SPELLED.get(name, name) for name in names]
             if {"ID", "DATE", "ELEMENT", "VALUE"} <= set(names):
-                return Dialect(delimiter, ".", tuple(names), number, number + 1, ())
+                return Dialect(
+                    delimiter=delimiter,
+                    decimal=".",
+                    headings=tuple(names),
+                    heading_line=number,
+                    first_line=number + 1,
+                    sample=(),
+                )
             if _is_long_row(cells):
-                return Dialect(delimiter, ".", _FIELDS[: max(4, min(len(cells), 8))], 0, number, ())
+                return Dialect(
+                    delimiter=delimiter,
+                    decimal=".",
+                    headings=_FIELDS[: max(4, min(len(cells), 8))],
+                    heading_line=0,
+                    first_line=number,
+                    sample=(),
+                )
         return None
     return None
 
@@ -94,10 +112,19 @@ def long_part(source: Source, dialect: Dialect, obs_hour: int | None) -> Part:
     time = table.texts(places["OBSTIME"]) if "OBSTIME" in places else None
     shift, note = shifts(hours_of(time, len(tally.lines)), obs_hour)
     return Part(
-        tally, row, stamps.day[row], element[row], cells.value[row] / 10.0, shift,
-        "GHCN-Daily long table", WHY_LONG, "tenths of °C and of mm", "the format fixes it",
-        station=str(table.texts(places["ID"])[0]) if len(tally.lines) else "", shift_note=note,
-    )  # fmt: skip
+        tally=tally,
+        row=row,
+        day=stamps.day[row],
+        element=element[row],
+        value=cells.value[row] / 10.0,
+        shift=shift,
+        format="GHCN-Daily long table",
+        why_format=WHY_LONG,
+        units="tenths of °C and of mm",
+        why_units="the format fixes it",
+        station=str(table.texts(places["ID"])[0]) if len(tally.lines) else "",
+        shift_note=note,
+    )
 
 
 def _elements(table: Table, place: int) -> tuple[Texts, NDArray[np.int8]]:
@@ -163,7 +190,7 @@ def attributes(cells: Texts) -> tuple[Texts, Floats]:
     return flag[codes], hour[codes]
 
 
-def flagged(flag: Texts) -> Mask:
+def flagged(flag: Texts) -> Bools:
     """Whether a quality flag is set."""
-    found: Mask = flag != ""
+    found: Bools = flag != ""
     return found

@@ -69,10 +69,20 @@ def fixed_part(source: Source, obs_hour: int | None) -> Part:
     if flagged:
         notes.append(f"{counted(flagged, 'value')} failed a quality check of the source: dropped.")
     return Part(
-        tally, rows[real], date[real], elements[real].astype(np.int8), tenths[real] / 10.0,
-        shift, "GHCN-Daily fixed columns", WHY, "tenths of °C and of mm", "the format fixes it",
-        notes, station=stations.pop() if stations else "", shift_note=note,
-    )  # fmt: skip
+        tally=tally,
+        row=rows[real],
+        day=date[real],
+        element=elements[real].astype(np.int8),
+        value=tenths[real] / 10.0,
+        shift=shift,
+        format="GHCN-Daily fixed columns",
+        why_format=WHY,
+        units="tenths of °C and of mm",
+        why_units="the format fixes it",
+        notes=notes,
+        station=stations.pop() if stations else "",
+        shift_note=note,
+    )
 
 
 def _month(line: str) -> tuple[list[tuple[int, int]], int]:

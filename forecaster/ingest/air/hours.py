@@ -7,12 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from forecaster.arrays import Bools, Days, Floats, Ints
 from forecaster.errors import FileError
 from forecaster.ingest.air import daily
 from forecaster.ingest.checks.tally import Tally, counted
-from forecaster.ingest.text.cells import Floats, Mask
-from forecaster.ingest.text.dates import Days
-from forecaster.ingest.text.shapes import Ints
 
 LONGEST_STEP_H = 3.0
 """Values further apart miss the extremes of a day by degrees; *common practice, no source*."""
@@ -114,7 +112,7 @@ def _words(step_h: float) -> str:
     return f"{step_h * 60:.0f} minutes"
 
 
-def _by_day(day: Ints, nanosecond: Ints, there: Mask) -> tuple[Ints, Ints]:
+def _by_day(day: Ints, nanosecond: Ints, there: Bools) -> tuple[Ints, Ints]:
     """Return for each row the first row of its day, and how many times the day has."""
     start = int(day[there].min()) if there.any() else 0
     place = np.where(there, day - start, 0)
@@ -126,7 +124,7 @@ def _by_day(day: Ints, nanosecond: Ints, there: Mask) -> tuple[Ints, Ints]:
     return first[place], np.where(there, count[place], 0)
 
 
-def _reduced(day: Ints, used: Mask, values: dict[int, Floats], first: Ints) -> dict[int, Floats]:
+def _reduced(day: Ints, used: Bools, values: dict[int, Floats], first: Ints) -> dict[int, Floats]:
     """Reduce the rows of each day to its extremes, mean and sum, set on its first row."""
     rows = np.flatnonzero(used)
     order = rows[np.argsort(day[rows], kind="stable")]

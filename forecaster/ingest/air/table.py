@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from forecaster.arrays import Bools, Floats
 from forecaster.errors import FileError
 from forecaster.ingest.air import daily, ghcn
 from forecaster.ingest.air.choice import ROLE_OF, choose, has_attributes, unit_of
@@ -18,8 +19,6 @@ from forecaster.ingest.text.bytes import Source
 from forecaster.ingest.text.cells import (
     MISSING_CODES,
     MISSING_TENTHS,
-    Floats,
-    Mask,
     Numbers,
     cells_to_celsius,
     numbers,
@@ -71,12 +70,24 @@ def table_part(
     latitude, longitude, station = _place(table)
     notes += _observer(table, values, unit, shift_note)
     return Part(
-        table.tally, row, days, element, value, shift,
-        looks, f"{looks_why}; {table.dialect.describe()}",
-        scale.NAMES[unit] + (f", {rain}" if rain else ""),
-        "; ".join(w for w in (why, why_rain) if w),
-        notes, latitude, longitude, station, shift_note, table.uses(), stands_on,
-    )  # fmt: skip
+        tally=table.tally,
+        row=row,
+        day=days,
+        element=element,
+        value=value,
+        shift=shift,
+        format=looks,
+        why_format=f"{looks_why}; {table.dialect.describe()}",
+        units=scale.NAMES[unit] + (f", {rain}" if rain else ""),
+        why_units="; ".join(w for w in (why, why_rain) if w),
+        notes=notes,
+        latitude_deg=latitude,
+        longitude_deg=longitude,
+        station=station,
+        shift_note=shift_note,
+        columns=table.uses(),
+        stands_on=stands_on,
+    )
 
 
 def _wanted(_place: int, meaning: Meaning) -> bool:
@@ -113,7 +124,7 @@ def _flags(
     """Drop values whose quality flag is set; return the hour of observation."""
     hour = np.full(len(table.tally.lines), np.nan)
     names = {h.upper(): k for k, h in enumerate(table.dialect.headings)}
-    flagged: Mask = np.zeros(len(hour), dtype=np.bool_)
+    flagged: Bools = np.zeros(len(hour), dtype=np.bool_)
     count = 0
     for element, place in where.items():
         beside = names.get(f"{table.heading(place).upper()}_ATTRIBUTES")

@@ -14,13 +14,13 @@ import re
 import numpy as np
 import pandas as pd
 
+from forecaster.arrays import Days, Floats
 from forecaster.errors import FileError
 from forecaster.ingest.air import daily
 from forecaster.ingest.air.daily import Part, flatten
 from forecaster.ingest.checks.tally import Tally
 from forecaster.ingest.text.bytes import Source
-from forecaster.ingest.text.cells import Floats
-from forecaster.ingest.text.dates import Days, civil_days
+from forecaster.ingest.text.dates import civil_days
 from forecaster.ingest.text.strict_csv import read_strictly
 
 FIELDS = 28
@@ -157,7 +157,18 @@ def air_part(sources: list[Source]) -> Part:
     }
     row, days, element, value = flatten(day, columns)
     return Part(
-        tally, row, days, element, value, np.zeros(len(frame), dtype=np.int64),
-        "USCRN daily01 text", WHY, "°C", "the format fixes it", notes,
-        latitude, longitude, station,
-    )  # fmt: skip
+        tally=tally,
+        row=row,
+        day=days,
+        element=element,
+        value=value,
+        shift=np.zeros(len(frame), dtype=np.int64),
+        format="USCRN daily01 text",
+        why_format=WHY,
+        units="°C",
+        why_units="the format fixes it",
+        notes=notes,
+        latitude_deg=latitude,
+        longitude_deg=longitude,
+        station=station,
+    )

@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from forecaster.ingest.text.cells import Floats, Mask
-from forecaster.ingest.text.shapes import Ints
+from forecaster.arrays import Bools, Floats, Ints
 
 LEAST_TIMES = 10
 TIMES_ITS_NEIGHBOURS = 5.0
@@ -23,7 +22,7 @@ LEAST_VALUES = 60
 MOST_SHARE = 0.5  # what stands on most days is no code but a column filled in
 
 
-def missing_codes(day: Ints, value: Floats) -> Mask:
+def missing_codes(day: Ints, value: Floats) -> Bools:
     """Mark values that stand for a missing one.
 
     Parameters
@@ -49,7 +48,7 @@ def missing_codes(day: Ints, value: Floats) -> Mask:
     return np.asarray(np.isin(which, often[share[often] >= ALIEN_SHARE]))
 
 
-def twin_codes(value: Floats) -> Mask:
+def twin_codes(value: Floats) -> Bools:
     """Mark values of days whose minimum and maximum are one number, where it stands for none.
 
     Parameters
@@ -72,7 +71,7 @@ def _frequent(value: Floats) -> tuple[Floats, Ints, Ints]:
     return number, which, often[times[often] >= TIMES_ITS_NEIGHBOURS * np.maximum(beside, 1.0)]
 
 
-def _alien(day: Ints, value: Floats) -> Mask:
+def _alien(day: Ints, value: Floats) -> Bools:
     """Mark values far from what is usual in their month."""
     month = day.astype("datetime64[D]").astype("datetime64[M]").astype(np.int64) % 12
     alien = np.zeros(value.size, dtype=np.bool_)

@@ -10,11 +10,10 @@ from collections.abc import Callable
 
 import numpy as np
 
+from forecaster.arrays import Bools, Floats, Ints
 from forecaster.errors import FileError
 from forecaster.ingest.checks.scale import HOTTEST_AIR_C
 from forecaster.ingest.checks.suspects import dates_text, stretches
-from forecaster.ingest.text.cells import Floats, Mask
-from forecaster.ingest.text.shapes import Ints
 from forecaster.units import c_to_f
 
 OUTSIDE_SHARE, LEAST_OUTSIDE = 0.02, 3
@@ -32,7 +31,7 @@ _OTHERS: tuple[tuple[str, str, Callable[[Floats], Floats]], ...] = (
 
 
 def refuse_mistaken(
-    path: str, day: Ints, value: Floats, *, outside: Mask, crossed: Mask, stuck: Mask
+    path: str, day: Ints, value: Floats, *, outside: Bools, crossed: Bools, stuck: Bools
 ) -> None:
     """Refuse a record most telling values of which are wrong in the same way.
 
@@ -71,7 +70,7 @@ def refuse_mistaken(
         )
 
 
-def _refuse_outside(path: str, value: Floats, outside: Mask) -> None:
+def _refuse_outside(path: str, value: Floats, outside: Bools) -> None:
     """Refuse many different values that no place has; one number again and again is a code."""
     wrong = value[outside]
     if not wrong.size:

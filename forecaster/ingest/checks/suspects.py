@@ -16,9 +16,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from forecaster.arrays import Bools, Floats, Ints
 from forecaster.ingest.account import Suspect
-from forecaster.ingest.text.cells import Floats, Mask
-from forecaster.ingest.text.shapes import Ints
 
 AIR_SPIKE_C, SOIL_SPIKE_C = 20.0, 8.0
 NEAR_DAYS = 2.0
@@ -197,7 +196,7 @@ def gaps(frame: pd.DataFrame) -> tuple[int, str]:
     return len(empty), f"{days} day{'s' if days > 1 else ''}, {start} to {end}"
 
 
-def air_runs(day: Ints, value: Floats, column: str) -> tuple[list[Suspect], Mask]:
+def air_runs(day: Ints, value: Floats, column: str) -> tuple[list[Suspect], Bools]:
     """Find stuck values in one column of daily air; returns suspects and what to drop."""
     time = day.astype(np.float64)
     drop = np.zeros(len(value), dtype=np.bool_)
@@ -214,12 +213,17 @@ def air_jumps(day: Ints, value: Floats, column: str) -> list[Suspect]:
     return _at_most(
         [
             Suspect(
-                "jump", column, *dates_text(day[k], day[k]), 1, "kept",
-                f"{value[k]:.1f} °C between {value[k - 1]:.1f} and {value[k + 1]:.1f} °C",
+                kind="jump",
+                column=column,
+                first=dates_text(day[k], day[k])[0],
+                last=dates_text(day[k], day[k])[1],
+                values=1,
+                action="kept",
+                note=f"{value[k]:.1f} °C between {value[k - 1]:.1f} and {value[k + 1]:.1f} °C",
             )
             for k in found
         ]
-    )  # fmt: skip
+    )
 
 
 def reading_suspects(
@@ -255,7 +259,17 @@ def reading_suspects(
             first, last = _times(time_ns[rows[[k, k]]])
             before, now, after = value[rows[k - 1 : k + 2]]
             note = f"{now:.1f} °C between {before:.1f} and {after:.1f} °C"
-            found.append(Suspect("jump", column, first, last, 1, "kept", note))
+            found.append(
+                Suspect(
+                    kind="jump",
+                    column=column,
+                    first=first,
+                    last=last,
+                    values=1,
+                    action="kept",
+                    note=note,
+                )
+            )
     return _at_most(found), np.concatenate(drop)
 
 
@@ -266,7 +280,15 @@ def _times(pair: Ints) -> tuple[str, str]:
 
 def _stuck(column: str, first: str, last: str, run: Run) -> Suspect:
     action = "dropped" if run.sure else "kept"
-    return Suspect("stuck", column, first, last, run.last - run.first + 1, action, run.note)
+    return Suspect(
+        kind="stuck",
+        column=column,
+        first=first,
+        last=last,
+        values=run.last - run.first + 1,
+        action=action,
+        note=run.note,
+    )
 
 
 def _at_most(found: list[Suspect]) -> list[Suspect]:
@@ -281,5 +303,15 @@ def _at_most(found: list[Suspect]) -> list[Suspect]:
         if rest:
             values = sum(s.values for s in rest)  # noqa: PD011
             note = f"{len(rest)} more"
-            listed.append(Suspect(kind, column, rest[0].first, rest[-1].last, values, action, note))
+            listed.append(
+                Suspect(
+                    kind=kind,
+                    column=column,
+                    first=rest[0].first,
+                    last=rest[-1].last,
+                    values=values,
+                    action=action,
+                    note=note,
+                )
+            )
     return listed

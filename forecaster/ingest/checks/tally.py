@@ -7,9 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from forecaster.arrays import Bools, Ints
 from forecaster.ingest.account import Refusal
-
-Mask = NDArray[np.bool_]
 
 LISTED_PER_REASON = 100
 LISTED_IN_ALL = 1000
@@ -26,7 +25,7 @@ class Tally:
         Name of the file; shown in refusals once tallies of several files are joined.
     """
 
-    def __init__(self, lines: NDArray[np.int64], file: str = "") -> None:
+    def __init__(self, lines: Ints, file: str = "") -> None:
         self.lines = lines
         self.files: list[str] = [file]
         self.file_of = np.zeros(len(lines), dtype=np.int32)
@@ -59,7 +58,7 @@ class Tally:
         return self.reasons.index(reason)
 
     @property
-    def live(self) -> Mask:
+    def live(self) -> Bools:
         """Which rows are still used."""
         return self.state < 0
 
@@ -70,7 +69,7 @@ class Tally:
 
     def refuse(
         self,
-        rows: Mask,
+        rows: Bools,
         reason: str,
         seen: Sequence[object] | NDArray[np.object_] | NDArray[np.bytes_] | None = None,
     ) -> None:

@@ -6,8 +6,8 @@ import re
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from forecaster.arrays import Ints
 from forecaster.errors import FileError
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text.cells import cells_to_celsius, numbers
@@ -248,14 +248,14 @@ def _label(table: Table, place: int) -> str:
     return " ".join(heading.split())
 
 
-def probes_of_rows(table: Table) -> tuple[NDArray[np.int64], list[str]] | None:
+def probes_of_rows(table: Table) -> tuple[Ints, list[str]] | None:
     """Tell rows apart by columns of stations, plots, beds or probes; None where there is one."""
     places = [
         k
         for k, m in enumerate(table.meanings)
         if m.role in (col.STATION, col.NAME, col.PROBE) and k in table.cells
     ]
-    kept: list[tuple[NDArray[np.int64], list[str]]] = []
+    kept: list[tuple[Ints, list[str]]] = []
     for k in places:
         codes, unique = pd.factorize(table.texts(k))
         names = [str(u) for u in unique]

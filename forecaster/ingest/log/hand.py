@@ -117,10 +117,19 @@ def hand_part(
     time = instants(stamps.day, nanosecond, offset, notes)
     n = len(live)
     return ReadingPart(
-        tally, live, time[live], value[live], depth[live], nanosecond[live] >= 0,
-        np.zeros(n, dtype=np.bool_), "notes by hand", "no heading; a date and a number a line",
-        units, why, notes,
-    )  # fmt: skip
+        tally=tally,
+        row=live,
+        time=time[live],
+        value=value[live],
+        depth_m=depth[live],
+        hour_known=nanosecond[live] >= 0,
+        is_day=np.zeros(n, dtype=np.bool_),
+        format="notes by hand",
+        why_format="no heading; a date and a number a line",
+        units=units,
+        why_units=why,
+        notes=notes,
+    )
 
 
 def _temperatures(path: str, cells: np.ndarray, letter: str | None) -> tuple[np.ndarray, str, str]:

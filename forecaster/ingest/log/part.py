@@ -5,16 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Bools, Days, Floats, Ints
 from forecaster.ingest.account import Column
 from forecaster.ingest.checks.tally import Tally
-from forecaster.ingest.text.cells import Floats, Mask
-from forecaster.ingest.text.dates import Days
-from forecaster.ingest.text.shapes import Ints
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class ReadingPart:
     """Readings of one file: arrays of one length, `row` pointing into the tally.
 
@@ -27,8 +24,8 @@ class ReadingPart:
     time: Ints
     value: Floats
     depth_m: Floats
-    hour_known: Mask
-    is_day: Mask
+    hour_known: Bools
+    is_day: Bools
     format: str
     why_format: str
     units: str
@@ -42,9 +39,7 @@ class ReadingPart:
     probes: list[str] = field(default_factory=list)
 
 
-def instants(
-    day: Days, nanosecond: Ints, offset_min: NDArray[np.float64], notes: list[str]
-) -> Ints:
+def instants(day: Days, nanosecond: Ints, offset_min: Floats, notes: list[str]) -> Ints:
     """Join days and times; midnight where the time is unknown.
 
     Where offsets from UTC are written and differ, as over a change to summer time, all times are

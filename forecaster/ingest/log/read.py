@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from forecaster.arrays import Bools, Floats, Ints
 from forecaster.errors import FileError, InputError
 from forecaster.ingest.account import Account, Suspect
 from forecaster.ingest.air import uscrn
@@ -20,9 +21,7 @@ from forecaster.ingest.log.hand import hand_part, has_hand_lines
 from forecaster.ingest.log.part import ReadingPart
 from forecaster.ingest.log.table import fits_columns, network_part, table_part
 from forecaster.ingest.text.bytes import Paths, Source, open_sources, tables_among
-from forecaster.ingest.text.cells import Floats, Mask
 from forecaster.ingest.text.dialect import has_data, sniff
-from forecaster.ingest.text.shapes import Ints
 from forecaster.ingest.text.times import HOUR_NS
 from forecaster.ingest.text.told import Told, told
 
@@ -297,13 +296,19 @@ def _drop_out_of_range(time: Ints, value: Floats, dropped: Codes) -> list[Suspec
         return []
     dropped[wrong] = _REASONS.index(OUTSIDE)
     days = time[wrong] // _DAY_NS
+    first, last = dates_text(days.min(), days.max())
     return [
         Suspect(
-            "out of range", "temp_c", *dates_text(days.min(), days.max()), len(wrong), "dropped",
-            f"{value[wrong].min():.4g} to {value[wrong].max():.4g} °C; "
+            kind="out of range",
+            column="temp_c",
+            first=first,
+            last=last,
+            values=len(wrong),
+            action="dropped",
+            note=f"{value[wrong].min():.4g} to {value[wrong].max():.4g} °C; "
             f"possible are {COLDEST_SOIL_C:g} to {HOTTEST_SOIL_C:g}",
         )
-    ]  # fmt: skip
+    ]
 
 
 def _order(time: Ints, place: Floats) -> Ints:
@@ -315,7 +320,7 @@ def _order(time: Ints, place: Floats) -> Ints:
 
 
 def _drop_repeats(
-    order: Ints, readings: tuple[Ints, Floats, Floats], known: Mask, dropped: Codes
+    order: Ints, readings: tuple[Ints, Floats, Floats], known: Bools, dropped: Codes
 ) -> None:
     """Keep the first reading of each time and place; readings of unknown hour may differ."""
     time, deep, value = readings
@@ -337,7 +342,7 @@ def _drop_repeats(
 def _settle_rows(row: Ints, dropped: Codes, tally: Tally) -> None:
     """Refuse the rows of which no reading is left, each for its most telling reason."""
     n = len(tally.lines)
-    used: Mask = np.zeros(n, dtype=np.bool_)
+    used: Bools = np.zeros(n, dtype=np.bool_)
     used[row[dropped < 0]] = True
     lost = np.flatnonzero(dropped >= 0)
     reason = np.full(n, -1, dtype=np.int8)
@@ -383,7 +388,7 @@ def _gaps(time: Ints) -> tuple[int, str]:
     return missing, f"{count} day{'s' if count > 1 else ''}, {first} to {last}"
 
 
-def _notes(depth: Floats, timed: Mask) -> list[str]:
+def _notes(depth: Floats, timed: Bools) -> list[str]:
     notes = []
     unknown = int((~timed).sum())
     if unknown:

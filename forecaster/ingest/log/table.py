@@ -7,6 +7,7 @@ import re
 import numpy as np
 import pandas as pd
 
+from forecaster.arrays import Bools, Floats, Ints
 from forecaster.errors import InputError
 from forecaster.ingest.air import uscrn
 from forecaster.ingest.checks import scale
@@ -15,11 +16,14 @@ from forecaster.ingest.log.choice import choose, named, probes_of_columns, probe
 from forecaster.ingest.log.part import ReadingPart, instants
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text.bytes import Source
-from forecaster.ingest.text.cells import Floats, Mask, Numbers, cells_to_celsius, numbers
+from forecaster.ingest.text.cells import (
+    Numbers,
+    cells_to_celsius,
+    numbers,
+)
 from forecaster.ingest.text.columns import LEAST_BARE_DEPTH, Meaning
 from forecaster.ingest.text.dialect import Dialect
 from forecaster.ingest.text.settle import settle
-from forecaster.ingest.text.shapes import Ints
 from forecaster.ingest.text.table import Table, read_table, with_unit_column
 from forecaster.ingest.text.times import DATE_ROLES, HOUR_NS, When, read_when
 from forecaster.ingest.text.told import NOTHING_TOLD, Told
@@ -93,11 +97,22 @@ def table_part(
     if len(chosen) > 1:
         notes.append(f"{len(chosen)} columns hold readings: {named(table, chosen)}.")
     return ReadingPart(
-        table.tally, row, times, values, depth, known, is_day,
-        "thermometer log in columns", _why(table), said, why, notes, columns=table.uses(),
+        tally=table.tally,
+        row=row,
+        time=times,
+        value=values,
+        depth_m=depth,
+        hour_known=known,
+        is_day=is_day,
+        format="thermometer log in columns",
+        why_format=_why(table),
+        units=said,
+        why_units=why,
+        notes=notes,
+        columns=table.uses(),
         probe=np.concatenate(whose) if len(names) > 1 else None,
         probes=names if len(names) > 1 else [],
-    )  # fmt: skip
+    )
 
 
 def _wanted(_place: int, meaning: Meaning) -> bool:
@@ -263,7 +278,7 @@ def _says_day(table: Table, places: list[int]) -> bool:
 
 def _count_cells(table: Table, cells: dict[int, Numbers], notes: list[str]) -> None:
     """Refuse rows without any number; say how many cells were unreadable or coded missing."""
-    nothing: Mask = ~np.any([np.isfinite(c.value) for c in cells.values()], axis=0)
+    nothing: Bools = ~np.any([np.isfinite(c.value) for c in cells.values()], axis=0)
     if nothing.any():
         for k, c in cells.items():
             if c.bad.any():
@@ -291,8 +306,19 @@ def network_part(sources: list[Source]) -> ReadingPart:
     row = np.concatenate(rows)
     n = len(row)
     return ReadingPart(
-        tally, row, day[row].astype("M8[ns]").view(np.int64), np.concatenate(values),
-        np.concatenate(depths), np.zeros(n, dtype=np.bool_), np.ones(n, dtype=np.bool_),
-        "USCRN daily01 text", uscrn.WHY, "°C", "the format fixes it", [],
-        latitude, longitude, station,
-    )  # fmt: skip
+        tally=tally,
+        row=row,
+        time=day[row].astype("M8[ns]").view(np.int64),
+        value=np.concatenate(values),
+        depth_m=np.concatenate(depths),
+        hour_known=np.zeros(n, dtype=np.bool_),
+        is_day=np.ones(n, dtype=np.bool_),
+        format="USCRN daily01 text",
+        why_format=uscrn.WHY,
+        units="°C",
+        why_units="the format fixes it",
+        notes=[],
+        latitude_deg=latitude,
+        longitude_deg=longitude,
+        station=station,
+    )

@@ -16,8 +16,8 @@ from pathlib import Path
 from forecaster.errors import FileError
 from forecaster.ingest.text.lexicon import WEATHER_SIGNS
 
-LARGEST_BYTES = 1_000_000_000
-"""No source may be larger than this, packed or unpacked."""
+LARGEST_BYTES, MOST_LINES = 200_000_000, 1_500_000
+"""All sources together, packed or unpacked: reading them then takes at most 1 GB of memory."""
 
 PathLike = str | os.PathLike[str]
 Paths = PathLike | Sequence[PathLike]
@@ -79,11 +79,14 @@ def open_sources(path: Paths) -> list[Source]:
         If something is missing, empty, unreadable, too large, or no text.
     """
     paths = _files(path)
-    room = LARGEST_BYTES
+    room, lines = LARGEST_BYTES, MOST_LINES
     sources: list[Source] = []
     for one in paths:
         for name, raw in _unpack(str(one), _read(one), room):
             room -= len(raw)
+            lines -= raw.count(b"\n")
+            if lines < 0:
+                raise _too_large(name, f"more than {MOST_LINES:,} lines")
             sources.append(_decode(name, raw))
     return sources
 
@@ -157,9 +160,9 @@ def _words(error: Exception) -> str:
     return getattr(error, "strerror", None) or str(error)
 
 
-def _too_large(path: str) -> FileError:
+def _too_large(path: str, what: str = "") -> FileError:
     return FileError(
-        f"larger than {LARGEST_BYTES / 1e9:g} GB unpacked",
+        what or f"larger than {LARGEST_BYTES / 1e6:g} MB unpacked",
         path=path,
         expected="a table of daily or hourly values",
         remedy="Cut it down to the place and the years that you need.",

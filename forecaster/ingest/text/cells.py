@@ -9,10 +9,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from forecaster.arrays import Bools, Floats
 from forecaster.units import f_to_c, k_to_c
-
-Floats = NDArray[np.float64]
-Mask = NDArray[np.bool_]
 
 MISSING_WORDS = (
     "", " ", "NaN", "nan", "NAN", "-nan", "NA", "N/A", "n/a", "na", "#N/A", "#NA", "#VALUE!",
@@ -46,9 +44,9 @@ class Numbers:
     """
 
     value: Floats
-    blank: Mask
-    coded: Mask
-    bad: Mask
+    blank: Bools
+    coded: Bools
+    bad: Bools
     units: NDArray[np.str_] | None = None
 
 
@@ -77,7 +75,7 @@ def numbers(column: pd.Series, codes: tuple[float, ...] = MISSING_CODES) -> Numb
     return Numbers(value, absent, coded, bad, units)
 
 
-def _coded(value: Floats, codes: tuple[float, ...]) -> Mask:
+def _coded(value: Floats, codes: tuple[float, ...]) -> Bools:
     """Mark codes for missing; all lie outside −60…140, so most columns are done in one look."""
     found = np.zeros(len(value), dtype=np.bool_)
     far = np.flatnonzero(np.abs(value - 40.0) > 100.0)
@@ -86,7 +84,7 @@ def _coded(value: Floats, codes: tuple[float, ...]) -> Mask:
     return found
 
 
-def _from_text(column: pd.Series, absent: Mask) -> tuple[Floats, NDArray[np.str_] | None, Mask]:
+def _from_text(column: pd.Series, absent: Bools) -> tuple[Floats, NDArray[np.str_] | None, Bools]:
     """Read a column that is not all plain numbers."""
     if column.dtype.kind == "b":
         return np.full(len(column), np.nan), None, np.ones(len(column), dtype=np.bool_)

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from forecaster.arrays import Bools, Days, Floats, Ints
 from forecaster.errors import FileError
 from forecaster.ingest.text.shapes import (
     EPOCH,
@@ -23,7 +24,6 @@ from forecaster.ingest.text.shapes import (
     SERIAL,
     Cells,
     Fields,
-    Ints,
     read_fields,
 )
 
@@ -38,11 +38,10 @@ _ENOUGH_TO_RUN_FORWARD, _ENOUGH_IN_STEP = 4, 3
 _LONGEST_STEP_DAYS, _LEAP_DAYS = 1.5, 20
 """Only logs and daily tables are judged by their step; the wrong order leaps by a month."""
 
-Days = NDArray[np.datetime64]
 Triple = tuple[Ints, Ints, Ints]
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Stamps:
     """Dates and times of a column.
 
@@ -52,13 +51,13 @@ class Stamps:
 
     day: Days
     nanosecond: Ints
-    offset_min: NDArray[np.float64]
+    offset_min: Floats
     bad: NDArray[np.int8]
     why_order: str = ""
     notes: tuple[str, ...] = ()
 
     @property
-    def has_time(self) -> NDArray[np.bool_]:
+    def has_time(self) -> Bools:
         """Where a time of day is given."""
         return self.nanosecond >= 0
 
@@ -85,7 +84,7 @@ def civil_days(year: Ints, month: Ints, day: Ints) -> Days:
     return found
 
 
-def clock(fields: Fields) -> tuple[Ints, NDArray[np.bool_]]:
+def clock(fields: Fields) -> tuple[Ints, Bools]:
     """Return nanoseconds from midnight (−1 where absent) and where the time is impossible."""
     given = fields.hour >= 0
     minute, second = np.maximum(fields.minute, 0), np.maximum(fields.second, 0)
@@ -152,10 +151,17 @@ def read_stamps(
     if (end := nanosecond >= _DAY_NS).any():  # 24:00 is the next day's midnight (ISO 8601)
         day = np.where(end, day + np.timedelta64(1, "D"), day)
         nanosecond = np.where(end, nanosecond - _DAY_NS, nanosecond)
-    return Stamps(day, nanosecond, fields.offset_min, bad.astype(np.int8), why, tuple(notes))
+    return Stamps(
+        day=day,
+        nanosecond=nanosecond,
+        offset_min=fields.offset_min,
+        bad=bad.astype(np.int8),
+        why_order=why,
+        notes=tuple(notes),
+    )
 
 
-def read_clock(cells: Cells) -> tuple[Ints, NDArray[np.float64], NDArray[np.int8]]:
+def read_clock(cells: Cells) -> tuple[Ints, Floats, NDArray[np.int8]]:
     """Read a column of times of day: nanoseconds, offsets in minutes, and what is bad (0/1/2)."""
     fields = read_fields(cells, clock_only=True)
     found, wrong = clock(fields)
@@ -206,7 +212,7 @@ def _is_year_first(a: Ints, b: Ints, c: Ints) -> bool:
 
 
 def _decide(
-    abc: Triple, numeric: NDArray[np.bool_], separators: set[str], where: Where, at: Ints
+    abc: Triple, numeric: Bools, separators: set[str], where: Where, at: Ints
 ) -> tuple[bool, str]:
     """Decide day first (True) or month first from the whole column."""
     a, b, c = abc
@@ -264,7 +270,7 @@ def _in_step(month: Ints, day: Ints, year: Ints) -> bool:
     return bool(np.all(np.diff(dates) == np.timedelta64(1, "D")))
 
 
-def _runs(month: Ints, day: Ints, year: Ints, numeric: NDArray[np.bool_]) -> bool:
+def _runs(month: Ints, day: Ints, year: Ints, numeric: Bools) -> bool:
     """Whether the dates never run backward in this order, with enough of them to tell."""
     key = np.where(numeric, year, 0) * 400 + month * 32 + day
     different = np.count_nonzero(np.diff(key)) + 1
@@ -299,7 +305,7 @@ def _fill_years(rows: Ints, ymd: Triple, where: Where, year: int | None) -> str:
     return f"Dates without a year were taken as {span}."
 
 
-def _add_ordinal(day: Days, ordinal: NDArray[np.bool_], number: Ints) -> Days:
+def _add_ordinal(day: Days, ordinal: Bools, number: Ints) -> Days:
     """Turn 1 January and the day of the year into a date."""
     year_length = np.zeros(len(day), dtype=np.int64)
     fine = ordinal & ~np.isnat(day)

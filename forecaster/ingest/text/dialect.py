@@ -39,7 +39,7 @@ _COMMA = re.compile(r"[+\-]?\d+,\d+")
 _POINT = re.compile(r"[+\-]?\d+\.\d+")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Dialect:
     """The layout of one text.
 

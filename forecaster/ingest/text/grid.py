@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from forecaster.arrays import Ints
 from forecaster.ingest.text.shapes import WIDEST
 
 _NEWLINE = 10
@@ -17,7 +18,7 @@ class Grid:
     """Where each cell of an even table begins and ends in the text."""
 
     text: NDArray[np.uint8]
-    ends: NDArray[np.int64]
+    ends: Ints
 
     @property
     def rows(self) -> int:

@@ -171,8 +171,8 @@ def _without_heading(columns: list[list[str]]) -> list[Meaning]:
     if (found := _ground_station(columns)) is not None:
         return found
     meanings: list[Meaning] = []
+    known: set[str] = set()
     for cells in columns:
-        known = {m.role for m in meanings}
         if not cells:
             role = col.OTHER
         elif col.DATE not in known and (
@@ -188,6 +188,7 @@ def _without_heading(columns: list[list[str]]) -> list[Meaning]:
         else:
             role = col.TEMP if all(map(number_like, cells)) else col.OTHER
         meanings.append(Meaning(role=role))
+        known.add(role)
     return meanings
 
 

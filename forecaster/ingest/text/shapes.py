@@ -14,7 +14,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-Ints = NDArray[np.int64]
+from forecaster.arrays import Ints
+
 Texts = NDArray[np.object_]
 Cells = NDArray[np.object_] | NDArray[np.bytes_]
 
@@ -77,7 +78,7 @@ _CLOCK_PATTERNS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
     """Where the fields of one shape stand, and what its letters say."""
 
@@ -89,7 +90,7 @@ class Layout:
     separator: str = ""
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Fields:
     """What the cells of a column say, field by field; −1 where a field is absent."""
 

@@ -15,6 +15,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from forecaster.arrays import Bools
 from forecaster.errors import FileError
 from forecaster.ingest.account import Column
 from forecaster.ingest.checks.tally import Tally
@@ -48,7 +49,7 @@ _DATED = {
 }  # fmt: skip
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Table:
     """Cells of one file, the meaning of each column, and the count of its rows."""
 
@@ -104,6 +105,7 @@ def texts_of(column: pd.Series) -> Texts:
 _REMARKS = re.compile(rb"(?m)^[ \t]*(?:#|//|%).*$|[ \t]#.*$")
 _UNIT_LETTER = re.compile(r"(?:°|º|deg(?:rees?)?\.?)?\s*([cfk])(?:elsius|ahrenheit|elvin)?\.?")
 Wanted = Callable[[int, Meaning], bool]
+MOST_COLUMNS = 2_000
 
 
 def read_table(
@@ -130,11 +132,26 @@ def read_table(
         What the user says of some columns.
     """
     dialect = dialect or sniff(source)
+    if (width := max(map(len, dialect.sample), default=0)) > MOST_COLUMNS:
+        raise FileError(
+            f"lines of {width:,} cells",
+            path=source.path,
+            expected=f"a table of at most {MOST_COLUMNS:,} columns",
+            remedy="Keep the columns of the date and the temperatures.",
+        )
     dialect, meanings = settle(dialect, told, source.path)
     keep = [k for k, meaning in enumerate(meanings) if wanted(k, meaning)]
     columns = _Columns(dialect, meanings, keep, verbatim)
     cells, bytes_of, tally = _load(source, columns)
-    return Table(source.path, dialect, meanings, cells, tally, source, bytes_of)
+    return Table(
+        path=source.path,
+        dialect=dialect,
+        meanings=meanings,
+        cells=cells,
+        tally=tally,
+        source=source,
+        bytes_of=bytes_of,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +202,7 @@ def _load(source: Source, columns: _Columns) -> _Loaded:
     return {k: frame[k] for k in others}, bytes_of, Tally(lines, source.path)
 
 
-def _blank_lines(body: bytes, nothing: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def _blank_lines(body: bytes, nothing: Bools) -> Bools:
     """Mark lines without any cell: they are no rows."""
     raw = body.split(b"\n")
     found = np.zeros(len(nothing), dtype=np.bool_)

@@ -8,11 +8,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from forecaster.arrays import Bools, Days, Floats, Ints
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text.cells import numbers
 from forecaster.ingest.text.columns import Meaning
 from forecaster.ingest.text.dates import (
-    Days,
     Where,
     civil_days,
     read_clock,
@@ -20,7 +20,10 @@ from forecaster.ingest.text.dates import (
     year_named,
 )
 from forecaster.ingest.text.dialect import is_missing
-from forecaster.ingest.text.shapes import MONTHS, Cells, Ints
+from forecaster.ingest.text.shapes import (
+    MONTHS,
+    Cells,
+)
 from forecaster.ingest.text.table import Table, no_columns
 
 HOUR_NS = 3_600_000_000_000
@@ -41,7 +44,7 @@ class When:
 
     day: Days
     nanosecond: Ints
-    offset_min: NDArray[np.float64]
+    offset_min: Floats
     notes: list[str]
 
 
@@ -90,7 +93,7 @@ def _from_date(
     return When(stamps.day, stamps.nanosecond, stamps.offset_min, notes)
 
 
-def missing_among(cells: Cells, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def missing_among(cells: Cells, rows: Bools) -> Bools:
     """Mark those of `rows` whose cell is empty or says that it is missing."""
     found = np.zeros(len(cells), dtype=np.bool_)
     for row in np.flatnonzero(rows):
@@ -159,7 +162,7 @@ class Clock:
     """A column of times of day: nanoseconds, offsets in minutes, what is bad, and its cells."""
 
     nanosecond: Ints
-    offset_min: NDArray[np.float64]
+    offset_min: Floats
     bad: NDArray[np.int8]
     cells: Cells
 

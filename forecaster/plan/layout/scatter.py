@@ -13,18 +13,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import Delaunay, QhullError, cKDTree
 from scipy.stats import qmc
 
+from forecaster.arrays import Floats, Ints
 from forecaster.errors import InputError
 from forecaster.plan.layout.shapes import Outline
 from forecaster.plan.values import check_not_negative, check_positive
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 MOST_PLANTS = 5000
 NEIGHBOUR_REACH = 1.6  # times the middle distance to the nearest plant: who stands beside whom
@@ -36,7 +33,7 @@ LEAST_SHARE_OF_SPACING = 0.4
 LOOSENING_STEPS = 30
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Scatter:
     """Where each plant of each colour goes.
 
@@ -129,9 +126,20 @@ def lay_out(
     alone = len(set(deal.tolist())) < 2
     even = alone or (clump <= allowed and same <= chance + 1e-12)
     return Scatter(
-        points, colour, names, outline, spacing_m, least, same, chance, clump, middle,
-        swaps, even, seed,
-    )  # fmt: skip
+        points_m=points,
+        colour=colour,
+        names=names,
+        outline=outline,
+        spacing_m=spacing_m,
+        least_m=least,
+        same_share=same,
+        chance_share=chance,
+        clump=clump,
+        chance_clump=middle,
+        swaps=swaps,
+        even=even,
+        seed=seed,
+    )
 
 
 def neighbours(points_m: Floats) -> Ints:

@@ -13,13 +13,13 @@ from functools import cached_property
 from itertools import combinations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from forecaster.arrays import Bools, Floats
 from forecaster.errors import InputError
 
-Floats = NDArray[np.float64]
-
 LONGEST_M = 10_000.0
+MOST_CORNERS = 500
 CIRCLE_CORNERS = 180  # to draw a circle and measure from its edge: within 0.02 % of the radius
 
 
@@ -54,7 +54,7 @@ class Outline:
         low, high = every.min(axis=0), every.max(axis=0)
         return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
-    def inside(self, points_m: ArrayLike) -> NDArray[np.bool_]:
+    def inside(self, points_m: ArrayLike) -> Bools:
         """Say which points lie in the bed, by the even-odd rule.
 
         Parameters
@@ -169,6 +169,11 @@ def polygon(corners_m: ArrayLike) -> Outline:
         ring = ring[:-1]
     if len(ring) < 3:
         raise InputError(f"a polygon of {len(ring)} corners; expected at least 3")
+    if len(ring) > MOST_CORNERS:
+        raise InputError(
+            f"a polygon of {len(ring):,} corners; expected at most {MOST_CORNERS}: every pair of "
+            "edges is looked at. Leave out corners that lie close together"
+        )
     if np.abs(ring).max() > LONGEST_M:
         raise InputError(f"a corner lies beyond {LONGEST_M:g} m; check the unit")
     crossing = _crossing(ring)

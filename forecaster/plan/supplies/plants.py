@@ -8,22 +8,23 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 import numpy as np
-from numpy.typing import NDArray
 
+from forecaster.arrays import Floats
 from forecaster.errors import InputError
 from forecaster.packaged import load_csv
 from forecaster.plan.layout.shapes import Outline
 from forecaster.plan.values import check_not_negative, check_positive, whole_up
 
-Floats = NDArray[np.float64]
 Pattern = Literal["square", "staggered"]
 
 ROW_FACTOR = math.sqrt(3.0) / 2.0  # rows of equilateral triangles lie this much closer
 MOST_PLANTS = 200_000
+MOST_PLACES = 400_000
+"""Of a grid over the bounds of a bed: a narrow strip around a large lawn has few plants on many."""
 PHASES = 4  # ways to lay the grid on a bed without straight sides, along each axis
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Flats:
     """Plants bought in flats of one size.
 
@@ -83,6 +84,12 @@ def positions(
     check_not_negative(edge_m=edge)
     row = _row_m(spacing_m, pattern)
     _countable(int(outline.area_m2 / (spacing_m * row)))
+    x0, y0, x1, y1 = outline.bounds_m
+    if (x1 - x0) * (y1 - y0) > MOST_PLACES * spacing_m * row:
+        raise InputError(
+            f"a bed of {x1 - x0:,.0f} by {y1 - y0:,.0f} m, {spacing_m:.3g} m between plants, has "
+            f"more than {MOST_PLACES:,} places to look at. Check the unit, or give its parts alone"
+        )
     shares = (0.0,) if outline.kind == "rectangle" else np.arange(PHASES) / PHASES
     best = np.empty((0, 2))
     for along in shares:
@@ -128,18 +135,18 @@ def flats_for(plants: int, size: int, price: float | None = None) -> Flats:
         raise InputError(f"{plants} plants in flats of {size}; expected whole numbers, 0 and 1 up")
     flats = -(-plants // size)
     if price is None:
-        return Flats(size, flats, flats * size, flats * size - plants)
+        return Flats(size=size, flats=flats, plants=flats * size, left_over=flats * size - plants)
     check_not_negative(price=price)
     cost = flats * price
     return Flats(
-        size,
-        flats,
-        flats * size,
-        flats * size - plants,
-        price,
-        cost,
-        price / size,
-        cost / plants if plants else None,
+        size=size,
+        flats=flats,
+        plants=flats * size,
+        left_over=flats * size - plants,
+        price=price,
+        cost=cost,
+        price_a_plant=price / size,
+        cost_a_plant_set=cost / plants if plants else None,
     )
 
 

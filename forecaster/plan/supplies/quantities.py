@@ -34,7 +34,7 @@ class Material:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Heap:
     """How much of one material to buy.
 
@@ -131,14 +131,14 @@ def heap(
     low, usual, high = material.density_kg_m3
     by_volume, by_weight = volume_m3 / load_volume_m3, volume_m3 * high / load_mass_kg
     return Heap(
-        material,
-        volume_m3,
-        whole_up(volume_m3 / bag_m3),
-        bag_m3,
-        (volume_m3 * low, volume_m3 * usual, volume_m3 * high),
-        whole_up(max(by_volume, by_weight)),
-        by_volume,
-        by_weight,
+        material=material,
+        volume_m3=volume_m3,
+        bags=whole_up(volume_m3 / bag_m3),
+        bag_m3=bag_m3,
+        mass_kg=(volume_m3 * low, volume_m3 * usual, volume_m3 * high),
+        loads=whole_up(max(by_volume, by_weight)),
+        loads_by_volume=by_volume,
+        loads_by_weight=by_weight,
     )
 
 

@@ -50,7 +50,7 @@ def test_a_crop_that_wants_warmer_soil_opens_later(air):
     tomato = find_crop("tomato")
     opened = []
     for value_c in (12.0, 15.0, 18.0):
-        crop = replace(tomato, thresholds=(CropThreshold("minimum", value_c),))
+        crop = replace(tomato, thresholds=(CropThreshold(role="minimum", value_c=value_c),))
         (window,) = crop_windows(air, SITE, [crop], today=SPRING, members=150).windows
         opened.append(window.opens)
     for one, other in pairwise(opened):
@@ -165,7 +165,10 @@ def test_a_crop_without_a_figure_or_with_limits_crossed_is_refused(air):
     bare = replace(find_crop("tomato"), thresholds=(), germination=())
     with pytest.raises(InputError, match="no figure says"):
         crop_windows(air, SITE, [bare], today=SPRING)
-    rows = (CropThreshold("upper_limit", 8.0), CropThreshold("lower_limit", 9.0))
+    rows = (
+        CropThreshold(role="upper_limit", value_c=8.0),
+        CropThreshold(role="lower_limit", value_c=9.0),
+    )
     crossed = replace(find_crop("pansy"), thresholds=rows)
     with pytest.raises(InputError, match="lower limit is not below"):
         crop_windows(air, SITE, [crossed], today=AUTUMN)
