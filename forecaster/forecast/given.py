@@ -8,6 +8,7 @@ import pandas as pd
 from forecaster.arrays import Floats
 from forecaster.errors import InputError
 from forecaster.given import shown
+from forecaster.ingest import one_probe
 
 COLDEST_C, WARMEST_C = -95.0, 65.0  # of air; wider than the reader's, which drops single values
 SOIL_COLDEST_C, SOIL_WARMEST_C = -60.0, 90.0
@@ -115,6 +116,7 @@ def check_readings(readings: pd.DataFrame) -> None:
     InputError
         Naming the column, the value and what was expected.
     """
+    one_probe(readings)
     _numbers(readings["temp_c"], "temp_c", SOIL_COLDEST_C, SOIL_WARMEST_C, "°C")
     if "depth_m" in readings:
         _numbers(readings["depth_m"], "depth_m", 0.0, DEEPEST_M, "m")

@@ -21,7 +21,6 @@ from forecaster.forecast.given import (
     times_of_readings,
 )
 from forecaster.forecast.judge import Doubt, judge_air
-from forecaster.ingest import one_probe
 from forecaster.packaged import load_csv, load_json
 from forecaster.site import Site
 from forecaster.soil.forcing import DailyAir
@@ -369,7 +368,6 @@ def readings_as_arrays(
     readings = times_of_readings(readings)
     if readings is None or len(readings) == 0:
         return None
-    readings = one_probe(readings)
     check_readings(readings)
     time = readings["time"].to_numpy().astype("datetime64[s]")
     day = time.astype("datetime64[D]")
