@@ -161,7 +161,7 @@ def test_missing_things_are_named(tmp_path):
         open_sources([])
     with pytest.raises(FileError, match="cannot be used"):
         open_sources("x" * 5000)
-    with pytest.raises(FileError, match="not a path"):
+    with pytest.raises(FileError, match="is no path"):
         open_sources(3)
     with pytest.raises(FileError, match="not a regular file"):
         open_sources("/dev/null")
