@@ -93,7 +93,8 @@ def say_crops(files: Sequence[str], asked: CropsAsked, *, as_json: bool, **optio
     """Answer `when` for crops."""
     from forecaster.answers.crops import crop_windows_of
     from forecaster.cli.place import read_place
-    from forecaster.words.crops import CropTold, crops_json, crops_text
+    from forecaster.words.crops import CropTold, crops_text
+    from forecaster.words.crops_json import crops_json
 
     show = options.pop("show").upper()
     for name in ("crop_class", "threshold", "direction"):
@@ -134,7 +135,8 @@ def crops(
     is marked.
     """
     from forecaster.answers.crops import find_crop, known_crops
-    from forecaster.words.crops import crop_json, crop_list, crop_text
+    from forecaster.words.crop_card import crop_list, crop_text
+    from forecaster.words.crops_json import crop_json
 
     known = known_crops(own=own)
     chosen = [find_crop(name, known) for name in names] or [

@@ -14,7 +14,9 @@ from forecaster.answers.crops import Wish, crop_windows, find_crop, known_crops
 from forecaster.cli import main
 from forecaster.packaged import data_path, load_json
 from forecaster.site import Site
-from forecaster.words.crops import CropTold, crop_json, crop_list, crop_text, crops_json, crops_text
+from forecaster.words.crop_card import crop_list, crop_text
+from forecaster.words.crops import CropTold, crops_text
+from forecaster.words.crops_json import crop_json, crops_json
 
 GARDEN = load_json("demo/garden.json")
 AIR = str(data_path("demo/air.csv"))
