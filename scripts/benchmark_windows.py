@@ -163,7 +163,7 @@ def median_freeze(air: pd.DataFrame, season: str) -> int | None:
     """Return the median day of the year of the last or first freeze, None where few have one."""
     cold = air.index[air["tmin_c"] <= 0.0]
     half = cold[cold.month < 7] if season == "spring" else cold[cold.month > 7]
-    days = pd.Series(half.dayofyear, index=half.year).groupby(level=0)
+    days = pd.Series(half.day_of_year, index=half.year).groupby(level=0)
     found = days.max() if season == "spring" else days.min()
     return int(found.median()) if found.size >= LEAST_FREEZES else None
 

@@ -5,7 +5,8 @@ import pandas as pd
 import pytest
 
 from forecaster.errors import InputError, NotEnoughData
-from forecaster.forecast.understand import daily_air, learn_error, load_model, understand
+from forecaster.forecast.air_days import daily_air
+from forecaster.forecast.understand import learn_error, load_model, understand
 from forecaster.site import Site
 from forecaster.soil.residual import NO_EVIDENCE, Evidence, Posterior
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from forecaster.arrays import Bools, Days, Floats, Ints
 from forecaster.errors import FileError
@@ -92,7 +91,7 @@ def of_days(
     return found, np.where(used, first, -1)
 
 
-def _step_h(time_ns: NDArray[np.int64], tally: Tally) -> float:
+def _step_h(time_ns: Ints, tally: Tally) -> float:
     """Return the usual step from value to value in hours."""
     step = np.diff(np.unique(time_ns))
     usual = float(np.median(step)) / 3.6e12 if len(step) else 24.0
