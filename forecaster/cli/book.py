@@ -23,7 +23,9 @@ from forecaster.cli.book_shared import (
     SHOW,
     UNITS,
     bed_for,
+    outline_of,
     scale,
+    share_of,
     tell,
     today_here,
 )
@@ -163,8 +165,8 @@ def bed(
 
     said = {key: value for key, value in plain.items() if value is not None}
     said |= {} if area is None else {"area_m2": parse_area(area)}
-    said |= {} if outline is None else {"outline": _outline(outline)}
-    said |= {} if organic is None else {"organic_share": _share(organic)}
+    said |= {} if outline is None else {"outline": outline_of(outline)}
+    said |= {} if organic is None else {"organic_share": share_of(organic)}
     said |= {} if depth is None else {"depth_m": parse_length(depth)}
     with opened(path) as held:
         known = name_key(name) in [name_key(one.name) for one in beds(held)]
@@ -177,27 +179,6 @@ def bed(
             with held.batch("bed", name) as batch:
                 add_bed(batch, made)
     tell([f"{bed_line(made)}."], {"changed": known, "bed": made}, as_json=as_json)
-
-
-def _outline(text: str) -> tuple[tuple[float, float], ...]:
-    corners = []
-    for pair in text.split():
-        try:
-            x, y = pair.split(",")
-            corners.append((float(x), float(y)))
-        except ValueError as error:
-            raise click.UsageError(
-                f"--outline: {pair!r} is no corner; write metres as '0,0 4,0 4,2.5 0,2.5'."
-            ) from error
-    return tuple(corners)
-
-
-def _share(text: str) -> float:
-    whole = text.strip().endswith("%")
-    try:
-        return float(text.strip().removesuffix("%")) / (100.0 if whole else 1.0)
-    except ValueError as error:
-        raise click.UsageError(f"--organic {text!r}: expected a share, as 5% or 0.05.") from error
 
 
 @book.command()

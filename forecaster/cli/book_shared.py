@@ -78,3 +78,26 @@ def bed_for(batch: Batch, name: str | None) -> Bed:
         add_bed(batch, made)
         return made
     return find_bed(batch.book, name)
+
+
+def outline_of(text: str) -> tuple[tuple[float, float], ...]:
+    """Return the corners of a bed in metres from words as 0,0 4,0 4,2.5."""
+    corners = []
+    for pair in text.split():
+        try:
+            x, y = pair.split(",")
+            corners.append((float(x), float(y)))
+        except ValueError as error:
+            raise click.UsageError(
+                f"--outline: {pair!r} is no corner; write metres as '0,0 4,0 4,2.5 0,2.5'."
+            ) from error
+    return tuple(corners)
+
+
+def share_of(text: str) -> float:
+    """Return a share from words as 5% or 0.05."""
+    whole = text.strip().endswith("%")
+    try:
+        return float(text.strip().removesuffix("%")) / (100.0 if whole else 1.0)
+    except ValueError as error:
+        raise click.UsageError(f"--organic {text!r}: expected a share, as 5% or 0.05.") from error

@@ -226,29 +226,36 @@ def _finish(
     if whose is not None:
         frame["probe"] = np.array(names, dtype=object)[whose[alive]]
     gap_days, longest = _gaps(time[alive])
+    frame.attrs["account"] = replace(
+        _account(named, sources, parts, tally),
+        suspects=tuple(suspects),
+        notes=tuple(dict.fromkeys([*notes, *_notes(depth[alive], known[alive] | daily[alive])])),
+        gap_days=gap_days,
+        longest_gap=longest,
+    )
+    return frame
+
+
+def _account(named: str, sources: list[Source], parts: list[ReadingPart], tally: Tally) -> Account:
+    """Return what the files say of themselves, and how many of their rows were used."""
     first = parts[0]
-    frame.attrs["account"] = Account(
+    many = f", {len(sources)} files" if len(sources) > 1 else ""
+    return Account(
         path=named,
-        format="; ".join(dict.fromkeys(p.format for p in parts))
-        + (f", {len(sources)} files" if len(sources) > 1 else ""),
+        format="; ".join(dict.fromkeys(p.format for p in parts)) + many,
         why_format="; ".join(dict.fromkeys(p.why_format for p in parts)),
         units="; ".join(dict.fromkeys(p.units for p in parts)),
         why_units="; ".join(dict.fromkeys(p.why_units for p in parts)),
         rows_read=len(tally.lines),
         rows_used=tally.rows_used,
         refused=tally.listed(),
-        refused_count=counts,
-        gap_days=gap_days,
-        longest_gap=longest,
-        suspects=tuple(suspects),
-        notes=tuple(dict.fromkeys([*notes, *_notes(depth[alive], known[alive] | daily[alive])])),
+        refused_count=tally.counts(),
         latitude_deg=first.latitude_deg,
         longitude_deg=first.longitude_deg,
         station=first.station,
         files=tuple(source.path for source in sources),
         columns=tuple(dict.fromkeys(c for p in parts for c in p.columns)),
     )
-    return frame
 
 
 def _probes(parts: list[ReadingPart]) -> tuple[Ints | None, list[str]]:
