@@ -19,26 +19,26 @@ if TYPE_CHECKING:  # the same names for type checkers, which import nothing
     from forecaster.answers.window import Threshold as Threshold
     from forecaster.answers.window import find_windows as find_windows
     from forecaster.answers.window import known_thresholds as known_thresholds
-    from forecaster.errors import ForecasterError as ForecasterError
-    from forecaster.errors import InputError as InputError
     from forecaster.forecast.ensemble import Crossing as Crossing
     from forecaster.forecast.ensemble import SoilForecast as SoilForecast
     from forecaster.forecast.soil import estimate_soil as estimate_soil
     from forecaster.forecast.soil import forecast_soil as forecast_soil
+    from forecaster.ground.errors import ForecasterError as ForecasterError
+    from forecaster.ground.errors import InputError as InputError
+    from forecaster.ground.site import Site as Site
     from forecaster.ingest import account_of as account_of
     from forecaster.ingest import read_air as read_air
     from forecaster.ingest import read_readings as read_readings
     from forecaster.packaged import data_path as data_path
-    from forecaster.site import Site as Site
 
     __version__: str
 
 _HOME = {
     "Crossing": "forecaster.forecast.ensemble",
-    "ForecasterError": "forecaster.errors",
+    "ForecasterError": "forecaster.ground.errors",
     "Hindcast": "forecaster.answers.check",
-    "InputError": "forecaster.errors",
-    "Site": "forecaster.site",
+    "InputError": "forecaster.ground.errors",
+    "Site": "forecaster.ground.site",
     "SoilForecast": "forecaster.forecast.ensemble",
     "Threshold": "forecaster.answers.window",
     "Wish": "forecaster.answers.crops",

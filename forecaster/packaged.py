@@ -15,7 +15,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from forecaster.errors import DataMissing, FileError
+from forecaster.ground.errors import DataMissing, FileError
 
 _PACKAGE = Path(__file__).resolve().parent
 

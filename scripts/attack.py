@@ -48,9 +48,9 @@ import forecaster.plan
 import forecaster.words  # noqa: F401
 from forecaster.book import open_book, schema
 from forecaster.cli import main as command
-from forecaster.errors import DataMissing, ForecasterError
 from forecaster.fetch import ncei
 from forecaster.fetch.session import Fetcher
+from forecaster.ground.errors import DataMissing, ForecasterError
 
 ROOT = Path(__file__).resolve().parents[1]
 CODES = {0, 2, 3}

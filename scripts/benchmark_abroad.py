@@ -43,7 +43,7 @@ from fit_model import (
 )
 
 from forecaster.forecast.understand import understand
-from forecaster.site import Cover, Site
+from forecaster.ground.site import Cover, Site
 from forecaster.soil.model import FITTED_DEPTH_M, SoilModel, distance_km
 
 Z_80 = 1.2815515655446004

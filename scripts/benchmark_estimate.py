@@ -48,7 +48,7 @@ from fit_model import (
 )
 
 from forecaster.forecast.understand import Place, load_model, understand
-from forecaster.site import Site
+from forecaster.ground.site import Site
 from forecaster.soil.heat import respond_yearly
 from forecaster.soil.model import FITTED_DEPTH_M, SoilModel, chord_km
 from forecaster.soil.season import fit_yearly, harmonics

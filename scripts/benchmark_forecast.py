@@ -63,16 +63,16 @@ from forecaster.chance.future_air import (
     future_air,
 )
 from forecaster.chance.scores import crps_ensemble
-from forecaster.errors import NotEnoughData
 from forecaster.forecast.soil import forecast_from, load_air_memory
 from forecaster.forecast.understand import Place, understand
+from forecaster.ground.errors import NotEnoughData
+from forecaster.ground.site import Site
+from forecaster.ground.units import f_to_c
 from forecaster.rules.crossings import NEVER, crossing_index
 from forecaster.rules.past import PastSeason, past_seasons
 from forecaster.rules.season import season_of
-from forecaster.site import Site
 from forecaster.soil.model import FITTED_DEPTH_M, SoilModel
 from forecaster.soil.season import fit_yearly, harmonics
-from forecaster.units import f_to_c
 
 KIND = "mean+extremes+rain"
 THRESHOLDS = (("cool 65 °F", 65.0, "falling"), ("warm 65 °F", 65.0, "rising"),

@@ -27,7 +27,7 @@ from fit_daily_wave import HOURS, PLACES, Place, Profile, read_profiles
 
 from forecaster.forecast.soil import estimate_soil
 from forecaster.forecast.understand import load_daily_wave
-from forecaster.site import Site
+from forecaster.ground.site import Site
 
 Z_80 = 1.2815515655446004
 HAND_ERROR_C, CLOCK_ERROR_H = 0.5, 20.0 / 60.0

@@ -30,8 +30,8 @@ import pandas as pd
 from forecaster.answers.crops import Wish, find_crop
 from forecaster.answers.crops.decide import decide
 from forecaster.answers.place_today import PlaceToday, bed_of, place_today
+from forecaster.ground.site import Site
 from forecaster.rules.crops import Crop
-from forecaster.site import Site
 
 ASKED = {"spring": date(2023, 1, 1), "autumn": date(2022, 6, 1)}
 GRACE, OPEN_ENDED = timedelta(days=7), timedelta(days=60)

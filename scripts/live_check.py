@@ -20,9 +20,9 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
 
-from forecaster.errors import ForecasterError
 from forecaster.fetch import ncei, near, nws, uscrn
 from forecaster.fetch.session import Fetcher
+from forecaster.ground.errors import ForecasterError
 
 
 def daily(door: Fetcher, station: str, today: date) -> str:

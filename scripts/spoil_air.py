@@ -23,7 +23,7 @@ import numpy as np
 import pandas as pd
 
 from forecaster import Site, find_windows, known_thresholds, read_air
-from forecaster.errors import InputError, NotEnoughData
+from forecaster.ground.errors import InputError, NotEnoughData
 from forecaster.packaged import load_csv
 
 MONTH_DAYS = 30

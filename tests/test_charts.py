@@ -15,8 +15,8 @@ from matplotlib.dates import num2date
 from matplotlib.text import Text
 
 from forecaster.charts import ChartData, Mark, build, describe, dots, draw, style
-from forecaster.errors import InputError
-from forecaster.units import c_to_f, f_to_c
+from forecaster.ground.errors import InputError
+from forecaster.ground.units import c_to_f, f_to_c
 
 TODAY = date(2026, 3, 27)
 NOW = np.datetime64(TODAY, "D")

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from forecaster import packaged as reference
-from forecaster.errors import DataMissing, FileError
+from forecaster.ground.errors import DataMissing, FileError
 
 ROOT = Path(__file__).resolve().parents[1]
 DATA = ROOT / "data"

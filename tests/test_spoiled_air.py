@@ -19,13 +19,13 @@ from click.testing import CliRunner
 
 from forecaster import Site, find_windows, known_thresholds
 from forecaster.cli import main
-from forecaster.errors import ForecasterError, InputError
 from forecaster.forecast.air_days import daily_air
 from forecaster.forecast.air_map import expected_air
 from forecaster.forecast.joints import other_unit, recent_days, year_joins
 from forecaster.forecast.judge import Doubt, must_check
 from forecaster.forecast.understand import judged
 from forecaster.forecast.usual import usual_of
+from forecaster.ground.errors import ForecasterError, InputError
 from forecaster.ingest import read_air
 from forecaster.ingest.checks.codes import missing_codes, twin_codes
 from forecaster.packaged import data_path, load_csv

@@ -14,13 +14,13 @@ import pytest
 from click.testing import CliRunner
 
 from forecaster.cli import main
-from forecaster.errors import InputError
 from forecaster.forecast.air_days import daily_air
 from forecaster.forecast.doubts import HOTTEST_YEAR_C, doubt_air, doubt_readings
 from forecaster.forecast.soil import estimate_soil
+from forecaster.ground.errors import InputError
+from forecaster.ground.site import Site
 from forecaster.ingest import read_air, read_readings
 from forecaster.packaged import data_path, load_csv
-from forecaster.site import Site
 
 AIR = str(data_path("demo/air.csv"))
 AT = ("--lat", "-36.2", "--lon", "146.6")

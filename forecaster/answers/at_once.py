@@ -6,11 +6,11 @@ import numpy as np
 import pandas as pd
 
 from forecaster import book as kept
-from forecaster.errors import NotEnoughData
 from forecaster.forecast.air_days import daily_air
 from forecaster.forecast.doubts import READINGS_FAR_C, unit_that_fits
 from forecaster.forecast.understand import judged, understand
-from forecaster.site import Site
+from forecaster.ground.errors import NotEnoughData
+from forecaster.ground.site import Site
 from forecaster.soil.season import fit_yearly, harmonics
 
 UNDO = "If so: crossday book undo"

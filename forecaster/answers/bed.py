@@ -12,8 +12,8 @@ import pandas as pd
 from forecaster import book as kept
 from forecaster.answers.record import Held
 from forecaster.answers.window import WindowAnswer
-from forecaster.errors import NotEnoughData
 from forecaster.forecast.soil import estimate_soil
+from forecaster.ground.errors import NotEnoughData
 from forecaster.rules.crossings import NEVER, crossing_index
 
 SHOWN_DAYS = 120

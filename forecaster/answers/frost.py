@@ -9,15 +9,15 @@ import numpy as np
 import pandas as pd
 
 from forecaster.answers.calendar import date_of
-from forecaster.errors import NotEnoughData
 from forecaster.forecast.ensemble import Day, as_day
 from forecaster.forecast.given import air_column, check_extremes, days_of_air
-from forecaster.given import number
+from forecaster.ground.errors import NotEnoughData
+from forecaster.ground.given import number
+from forecaster.ground.units import f_to_c
 from forecaster.packaged import load_csv
 from forecaster.rules.frost import FrostSample, Side, frost_sample
 from forecaster.rules.season import Season, season_of
 from forecaster.soil.season import fit_yearly, harmonics
-from forecaster.units import f_to_c
 
 CHANCES = (0.1, 0.5, 0.9)
 LEAST_DAYS = 365

@@ -11,15 +11,15 @@ import numpy as np
 import pandas as pd
 
 from forecaster.answers.record import Record
-from forecaster.errors import NotEnoughData
 from forecaster.forecast.doubts import unused_readings
 from forecaster.forecast.ensemble import SoilForecast
 from forecaster.forecast.judge import must_check
 from forecaster.forecast.soil import forecast_from, known_air, until
 from forecaster.forecast.understand import Place, doubts_of, understand
-from forecaster.given import one
+from forecaster.ground.errors import NotEnoughData
+from forecaster.ground.given import one
+from forecaster.ground.site import Site
 from forecaster.rules.growing_days import GrowingDays
-from forecaster.site import Site
 from forecaster.soil.season import harmonics
 from forecaster.soil.sun import daylight_hours
 

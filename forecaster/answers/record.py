@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from forecaster.ground.site import Site
 from forecaster.ingest.account import Account
-from forecaster.site import Site
 
 if TYPE_CHECKING:
     from forecaster.book import Bed, Place, Planting

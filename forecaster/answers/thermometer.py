@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from forecaster.arrays import Days, Floats
 from forecaster.forecast.clock import solar_noon_at
 from forecaster.forecast.understand import Place, load_daily_wave
-from forecaster.site import Site
+from forecaster.ground.arrays import Days, Floats
+from forecaster.ground.site import Site
 from forecaster.soil.forcing import usual_range
 from forecaster.soil.season import harmonics
 from forecaster.soil.wave import hour_correction

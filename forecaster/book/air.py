@@ -14,11 +14,11 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from forecaster.arrays import Bools
 from forecaster.book.places import find_place, place_number
 from forecaster.book.readings import account
 from forecaster.book.store import Batch, Book
-from forecaster.errors import InputError, NotEnoughData
+from forecaster.ground.arrays import Bools
+from forecaster.ground.errors import InputError, NotEnoughData
 from forecaster.ingest.checks.suspects import gaps
 
 COLUMNS = ("tmin_c", "tmax_c", "tavg_c", "precip_mm")

@@ -10,7 +10,7 @@ from contextlib import closing
 from pathlib import Path
 
 from forecaster.book.trouble import told
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 
 _LEFT = re.compile(r"\.part(\d{1,9})(?:\.old)?(?:-wal|-shm|-journal)?")
 

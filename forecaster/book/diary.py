@@ -10,7 +10,7 @@ from typing import Literal
 from forecaster.book import sums
 from forecaster.book.places import bed_number, check_text, find_bed
 from forecaster.book.store import Batch, Book
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 
 Action = Literal["planted", "pulled"]
 

@@ -18,7 +18,7 @@ from forecaster.book.copying import refuse_target
 from forecaster.book.csv_cells import Kind, Value, checked, from_cell, to_cell
 from forecaster.book.store import Book
 from forecaster.book.trouble import told
-from forecaster.errors import FileError, ForecasterError, InputError
+from forecaster.ground.errors import FileError, ForecasterError, InputError
 
 FORMAT = "crossday garden book"
 MANIFEST = "manifest.json"

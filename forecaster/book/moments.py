@@ -14,7 +14,7 @@ from datetime import date, datetime, timedelta, tzinfo
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 
 EARLIEST = date(1900, 1, 1)
 _MOST_FORWARD = timedelta(hours=2)  # double summer time, as in Britain in the 1940s

@@ -11,8 +11,8 @@ from difflib import get_close_matches
 from typing import Any, Literal, TypeVar, get_args
 
 from forecaster.book.store import Batch, Book
-from forecaster.errors import InputError
-from forecaster.site import Cover, Site, Soil
+from forecaster.ground.errors import InputError
+from forecaster.ground.site import Cover, Site, Soil
 
 Light = Literal["sun", "part shade", "shade"]
 

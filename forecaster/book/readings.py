@@ -10,10 +10,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from forecaster.arrays import Ints
 from forecaster.book.places import bed_number, find_bed
 from forecaster.book.store import Batch, Book
-from forecaster.errors import InputError
+from forecaster.ground.arrays import Ints
+from forecaster.ground.errors import InputError
 from forecaster.ingest import Account
 
 SAME_C = 0.01

@@ -24,7 +24,7 @@ from typing import Any
 from forecaster.book import schema, sums
 from forecaster.book.copying import put_in_place, refuse_target, sweep
 from forecaster.book.trouble import not_a_book, told
-from forecaster.errors import FileError, InputError
+from forecaster.ground.errors import FileError, InputError
 
 _PARENTS = {"air_days": "places", "bed_changes": "beds", "shown_soil": "shown"}
 """Tables kept in the order of their parent's number, and the parent."""

@@ -17,7 +17,7 @@ from platformdirs import user_data_path
 from forecaster.book import schema, sums
 from forecaster.book.copying import copy_book, plain, put_in_place, sweep
 from forecaster.book.trouble import BookError, damaged, not_a_book, told
-from forecaster.errors import DataMissing, FileError, InputError
+from forecaster.ground.errors import DataMissing, FileError, InputError
 
 WAIT_S = 20.0
 """How long a command waits for another that writes; an import takes a second or two."""

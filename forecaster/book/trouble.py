@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from forecaster.errors import FileError, ForecasterError
+from forecaster.ground.errors import FileError, ForecasterError
 
 
 class BookError(ForecasterError, RuntimeError):

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 
 
 @dataclass(frozen=True, slots=True)

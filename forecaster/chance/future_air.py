@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from forecaster.arrays import Floats, Ints
+from forecaster.ground.arrays import Floats, Ints
 from forecaster.soil.forcing import Climate, DailyAir
 from forecaster.soil.season import DAYS_PER_YEAR, harmonics
 

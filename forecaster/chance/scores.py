@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from forecaster.arrays import Floats
+from forecaster.ground.arrays import Floats
 
 
 def crps_ensemble(members: ArrayLike, observed: ArrayLike) -> Floats:

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from forecaster.arrays import Floats
-from forecaster.errors import InputError
+from forecaster.ground.arrays import Floats
+from forecaster.ground.errors import InputError
 
 BIN_EDGES = (0.0, 0.1, 0.3, 0.5, 0.7, 0.9, 1.0)
 BOOTSTRAP_DRAWS = 1000

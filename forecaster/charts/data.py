@@ -9,8 +9,8 @@ from datetime import date
 import numpy as np
 
 from forecaster.answers.window import Window, WindowAnswer
-from forecaster.arrays import Bools, Days, Floats
-from forecaster.errors import NotEnoughData
+from forecaster.ground.arrays import Bools, Days, Floats
+from forecaster.ground.errors import NotEnoughData
 from forecaster.words import Told, lead, place_words
 
 DOTS = 20

@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape
 
-from forecaster import files
 from forecaster.charts.style import DOTS_PER_INCH, STYLE
+from forecaster.ground import files
 from forecaster.words.layout import as_text
 
 if TYPE_CHECKING:

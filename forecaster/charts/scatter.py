@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from forecaster.arrays import Floats
 from forecaster.charts.save import drawing, save
 from forecaster.charts.style import CHALK, CLAY, INK, PAPER, SAND, SIZE_IN
-from forecaster.errors import InputError
+from forecaster.ground.arrays import Floats
+from forecaster.ground.errors import InputError
+from forecaster.ground.units import METRES_PER_FOOT, METRES_PER_INCH
 from forecaster.plan.layout.lightness import Seen, lightness, seen, srgb_of
 from forecaster.plan.layout.scatter import Scatter
-from forecaster.units import METRES_PER_FOOT, METRES_PER_INCH
 from forecaster.words.layout import wrap
 from forecaster.words.phrases import count, listed, number
 

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from forecaster.arrays import Days, Floats
 from forecaster.charts.data import (
     ChartData,
     Mark,
@@ -15,7 +14,8 @@ from forecaster.charts.data import (
     view,
 )
 from forecaster.charts.style import CHALK, CLAY, INK, MOSS, PAPER, SAND, UMBER, plain, today_line
-from forecaster.units import c_to_f, f_to_c
+from forecaster.ground.arrays import Days, Floats
+from forecaster.ground.units import c_to_f, f_to_c
 from forecaster.words.phrases import HALF_WIDTH_SDS, degrees, short_day
 
 if TYPE_CHECKING:

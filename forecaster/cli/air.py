@@ -95,7 +95,7 @@ def near(
     """
     from forecaster.fetch import ncei
     from forecaster.fetch.near import FARTHEST_KM, rank, usual_height_m
-    from forecaster.units import parse_length
+    from forecaster.ground.units import parse_length
     from forecaster.words import fetched as told
 
     height_m = parse_length(elev) if elev is not None else None
@@ -205,9 +205,9 @@ def outlook(
     show: str,
 ) -> None:
     """Fetch the forecast of the coming days (United States) for crossday when --outlook."""
-    from forecaster.errors import DataMissing
     from forecaster.fetch import nws, record
-    from forecaster.files import Mark
+    from forecaster.ground.errors import DataMissing
+    from forecaster.ground.files import Mark
     from forecaster.words import fetched as told
 
     mark, read = Mark(record.OUTLOOK.encode()), () if cache is None else (cache,)
@@ -238,7 +238,7 @@ def import_(
 ) -> None:
     """Read any daily record and write it plainly: date, °C and mm, one line a day."""
     from forecaster.fetch.record import IMPORTED, write_table
-    from forecaster.files import Mark
+    from forecaster.ground.files import Mark
     from forecaster.ingest import account_of, read_air
 
     goal = target(out, Mark(IMPORTED.encode()), read=files, force=force)
@@ -266,8 +266,8 @@ def _say(sentences: Sequence[str]) -> None:
 
 
 def _fetcher(cache: str | None, *, offline: bool, refresh: bool) -> Fetcher:
-    from forecaster.errors import InputError
     from forecaster.fetch.session import Fetcher
+    from forecaster.ground.errors import InputError
 
     if cache is not None and not cache.strip():
         raise InputError("--cache names nothing; expected a file or folder, or leave it out")
@@ -293,8 +293,8 @@ def _daily(
 
 def _share(fetcher: Fetcher, station: Station, years: int, today: dt.date) -> float | None:
     """Return the share of days with both extremes in the last years, None if it is not known."""
-    from forecaster.errors import DataMissing
     from forecaster.fetch import ncei
+    from forecaster.ground.errors import DataMissing
 
     first = dt.date(today.year - years + 1, 1, 1)
     try:

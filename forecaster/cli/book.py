@@ -33,7 +33,7 @@ from forecaster.cli.door import Door
 from forecaster.cli.kinds import Degrees
 from forecaster.cli.options import declare
 from forecaster.cli.place import opened
-from forecaster.site import Cover, Soil
+from forecaster.ground.site import Cover, Soil
 
 LIGHTS = ("sun", "part shade", "shade")
 BATCHES_SHOWN, ENTRIES_SHOWN = 8, 5
@@ -85,8 +85,8 @@ def start(
     """Begin a book: where the garden is, and its air record."""
     from forecaster.answers.at_once import doubt_place_air
     from forecaster.book import Bed, Place, add_air, add_bed, add_place
+    from forecaster.ground.units import parse_length
     from forecaster.ingest import account_of
-    from forecaster.units import parse_length
     from forecaster.words.book import air_words, bed_line, place_line
 
     height = None if elevation is None else parse_length(elevation)
@@ -160,7 +160,7 @@ def bed(
     """Make a bed, or change what the book says of one."""
     from forecaster.book import add_bed, beds, change_bed, find_place
     from forecaster.book.places import Bed, name_key
-    from forecaster.units import parse_area, parse_length
+    from forecaster.ground.units import parse_area, parse_length
     from forecaster.words.book import bed_line
 
     said = {key: value for key, value in plain.items() if value is not None}
@@ -201,7 +201,7 @@ def read(
 ) -> None:
     """Write down a reading of the soil's temperature, as 61.5F."""
     from forecaster.book.moments import moment
-    from forecaster.units import parse_length, parse_temperature
+    from forecaster.ground.units import parse_length, parse_temperature
 
     temp_c = parse_temperature(temperature)
     depth_m = None if depth is None else parse_length(depth)
@@ -210,7 +210,7 @@ def read(
 
     from forecaster.answers.at_once import doubt_reading
     from forecaster.book import add_readings, say_name
-    from forecaster.errors import InputError
+    from forecaster.ground.errors import InputError
     from forecaster.words.book import readings_words
     from forecaster.words.phrases import degrees, length
 

@@ -131,8 +131,8 @@ def _import_log(
 ) -> tuple[list[tuple[str, Any]], list[str]]:
     """Add a log to its bed, or each of its probes to the bed of its name."""
     from forecaster.book import add_readings
+    from forecaster.ground.units import parse_length
     from forecaster.ingest import account_of, one_probe, read_readings
-    from forecaster.units import parse_length
 
     depth_m = None if how["depth"] is None else parse_length(how["depth"])
     with opened(path) as held:

@@ -80,7 +80,7 @@ def _names_a_crop(word: str, own: str | None) -> bool:
     if Path(word).suffix or there(Path(word)):
         return False
     from forecaster.answers.crops import find_crop, known_crops
-    from forecaster.errors import InputError
+    from forecaster.ground.errors import InputError
 
     try:
         find_crop(word, known_crops(own=own))

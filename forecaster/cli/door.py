@@ -69,7 +69,7 @@ class Door(click.Group):
 
 def _answer(run: Callable[[], Any]) -> int:
     """Run a command and return the exit code; whatever fails is said in one line."""
-    from forecaster.errors import ForecasterError
+    from forecaster.ground.errors import ForecasterError
 
     try:
         code = run()

@@ -7,7 +7,7 @@ from typing import Any, NoReturn, get_args
 
 import click
 
-from forecaster.site import Cover, Soil
+from forecaster.ground.site import Cover, Soil
 
 
 class Degrees(click.ParamType):  # type: ignore[type-arg]  # generic in newer click only
@@ -60,8 +60,8 @@ class Measure(click.ParamType):  # type: ignore[type-arg]  # generic in newer cl
         """Return the measure."""
         if not isinstance(value, str):
             return value
-        from forecaster import units
-        from forecaster.errors import InputError
+        from forecaster.ground import units
+        from forecaster.ground.errors import InputError
 
         try:
             return getattr(units, self.how)(value)
@@ -109,7 +109,7 @@ def difference(_: click.Context, __: click.Parameter, value: str | None) -> floa
     match = re.fullmatch(r"\s*([+\-−]?\d*\.?\d+)\s*°?\s*([FC])\s*", value, re.IGNORECASE)
     if match is None:
         raise click.BadParameter(f"{value!r} is not understood; write a difference, as -3F or 1C.")
-    from forecaster.units import f_to_c_difference
+    from forecaster.ground.units import f_to_c_difference
 
     degrees = float(match[1].replace("−", "-"))
     return f_to_c_difference(degrees) if match[2].upper() == "F" else degrees

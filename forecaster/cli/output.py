@@ -10,7 +10,7 @@ import click
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from forecaster.files import Mark, Target
+    from forecaster.ground.files import Mark, Target
 
 FORCE = click.option(
     "--force", is_flag=True, help="Write over a file that this command did not write."
@@ -39,7 +39,7 @@ def target(
     """Return a file to be written; a name that cannot be is refused before the long work."""
     from pathlib import Path
 
-    from forecaster.files import Target
+    from forecaster.ground.files import Target
 
     made = Target(Path(out), mark, f"{option} {out!r}", tuple(Path(one) for one in read), force)
     made.check()
@@ -50,7 +50,7 @@ def check_picture(
     out: str, *, option: str = "--out", read: Sequence[str] = (), force: bool = False
 ) -> None:
     """Refuse a picture that cannot be written before the long work begins."""
-    from forecaster.files import picture
+    from forecaster.ground.files import picture
 
     for one in picture(out, f"{option} {out!r}", inputs=read, force=force):
         one.check()

@@ -75,9 +75,9 @@ def _of_files(
 ) -> Record:
     """Return the record of a place from files."""
     from forecaster.answers.record import Record
+    from forecaster.ground.site import Site
+    from forecaster.ground.units import parse_length
     from forecaster.ingest import account_of, one_probe, read_air, read_readings
-    from forecaster.site import Site
-    from forecaster.units import parse_length
 
     depth = depth or DEPTH
     depth_m = parse_length(depth)
@@ -137,8 +137,8 @@ def _of_bed(held: Held, told: dict[str, Any]) -> Record:
     from dataclasses import replace
 
     from forecaster.answers.record import Record
+    from forecaster.ground.units import parse_length
     from forecaster.ingest import account_of
-    from forecaster.units import parse_length
 
     depth = told.get("depth")
     other: dict[str, Any] = {name: told.get(name) for name in ("soil", "cover")}
@@ -165,7 +165,7 @@ def _place(
     account: Account, lat: float | None, lon: float | None
 ) -> tuple[float, float | None, list[str]]:
     """Return latitude and longitude as given, else as the file has them, and a word of doubt."""
-    from forecaster.errors import InputError
+    from forecaster.ground.errors import InputError
 
     own = account.latitude_deg
     if lat is None and own is None:
@@ -215,7 +215,7 @@ def thresholds_asked(
 
     if threshold is None:
         return known_thresholds(crop_class)
-    from forecaster.units import parse_temperature
+    from forecaster.ground.units import parse_temperature
 
     of_class = {"cool": "falling", "warm": "rising", None: direction}[crop_class]
     if direction not in (None, of_class):
@@ -267,7 +267,7 @@ def keep(record: Record, answer: WindowAnswer) -> None:
     if record.held is None:
         return
     from forecaster.answers.bed import keep_answer
-    from forecaster.errors import ForecasterError
+    from forecaster.ground.errors import ForecasterError
 
     try:
         keep_answer(record.held, answer, record.today, record.site.depth_m)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from forecaster.answers.crops import Crop, Wish
     from forecaster.answers.record import Record
     from forecaster.answers.window import Threshold
-    from forecaster.files import Target
+    from forecaster.ground.files import Target
     from forecaster.plan import Bed, Plan, Wants, WholePlan
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -156,12 +156,12 @@ def _bed(options: dict[str, Any], record: Record) -> Bed:
 
 def _wants(options: dict[str, Any]) -> Wants:
     """Return what is wanted."""
-    from forecaster.plan import Wants
-    from forecaster.plan.supplies.quantities import nitrogen_share
-    from forecaster.units import (
+    from forecaster.ground.units import (
         KILOGRAMS_PER_POUND,
         SQUARE_METRES_PER_SQUARE_FOOT,
     )
+    from forecaster.plan import Wants
+    from forecaster.plan.supplies.quantities import nitrogen_share
 
     sizes, prices = _flats(options["flat"], options["price"])
     nitrogen = options["nitrogen"]
@@ -242,7 +242,7 @@ def _calendar(ics: str, **how: Any) -> Target:
     """Return the calendar to be written; a name that cannot be is refused."""
     from pathlib import Path
 
-    from forecaster.files import CALENDAR
+    from forecaster.ground.files import CALENDAR
 
     if Path(ics).suffix.lower() != ".ics":
         raise click.UsageError(f"--ics {ics!r}: expected a name ending in .ics.")
@@ -277,7 +277,7 @@ def _earlier(path: str) -> Any:
 
 def _write_calendar(made: Plan, place: str, calendar: Target) -> str:
     """Write the calendar and say where."""
-    from forecaster.files import write
+    from forecaster.ground.files import write
     from forecaster.words.plan_calendar import plan_calendar
 
     write([(calendar, plan_calendar(made, place=place))])

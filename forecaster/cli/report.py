@@ -77,7 +77,7 @@ def _check_page(out: str, **how: Any) -> None:
     """Refuse a name that cannot be written before the long work begins."""
     from pathlib import Path
 
-    from forecaster.files import PAGE
+    from forecaster.ground.files import PAGE
 
     if Path(out).suffix.lower() not in (".html", ".htm"):
         raise click.UsageError(f"--out {out!r}: expected a name ending in .html.")

@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, timedelta
 from email.utils import parsedate_to_datetime
 from urllib.parse import quote, urlencode, urlsplit
 
-from forecaster.errors import DataMissing, InputError
+from forecaster.ground.errors import DataMissing, InputError
 
 NCEI_HOST, NWS_HOST = "www.ncei.noaa.gov", "api.weather.gov"
 HOSTS = frozenset({NCEI_HOST, NWS_HOST})

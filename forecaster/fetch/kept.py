@@ -12,7 +12,7 @@ from typing import Any
 from requests_cache.backends.base import BaseCache
 from requests_cache.backends.sqlite import SQLiteCache, SQLiteDict
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 
 WAIT_S = 10.0
 """How long a command waits for another that writes there; it takes a fraction of a second."""

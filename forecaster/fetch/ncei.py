@@ -16,7 +16,6 @@ from datetime import date
 
 import pandas as pd
 
-from forecaster.errors import InputError
 from forecaster.fetch.ask import (
     LARGEST_RECORD_BYTES,
     LISTS_KEEP,
@@ -29,6 +28,7 @@ from forecaster.fetch.ask import (
     spoken,
 )
 from forecaster.fetch.table import Fetched, air_of, between, combine
+from forecaster.ground.errors import InputError
 
 SERVICE = "NCEI Access Data Service"
 LISTS = "GHCN-Daily station lists"

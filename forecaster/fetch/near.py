@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from forecaster.fetch.ncei import Span, Station
-from forecaster.site import EARTH_RADIUS_KM
+from forecaster.ground.site import EARTH_RADIUS_KM
 
 KM_PER_100_M = 80.0
 FARTHEST_KM = 300.0

@@ -20,7 +20,6 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pandas as pd
 
-from forecaster.errors import DataMissing, InputError
 from forecaster.fetch.ask import (
     FORECAST_KEEPS,
     GRID_KEEPS,
@@ -30,7 +29,8 @@ from forecaster.fetch.ask import (
     spoken,
 )
 from forecaster.fetch.table import Fetched, combine
-from forecaster.units import f_to_c
+from forecaster.ground.errors import DataMissing, InputError
+from forecaster.ground.units import f_to_c
 
 SERVICE = "US National Weather Service"
 KINDS = ("application/geo+json", "application/json", "application/ld+json")

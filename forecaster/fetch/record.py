@@ -16,9 +16,9 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from forecaster.errors import FileError
 from forecaster.fetch.ask import settled_until
-from forecaster.files import Mark, Target, write
+from forecaster.ground.errors import FileError
+from forecaster.ground.files import Mark, Target, write
 
 VALUES = ("tmin_c", "tmax_c", "tavg_c", "precip_mm")
 HEADING = ("station", "latitude", "longitude", "date", *VALUES, "status", "note")

@@ -22,7 +22,6 @@ from requests_cache import NEVER_EXPIRE, CachedSession
 from requests_cache.models.response import CachedResponse
 from urllib3.exceptions import HTTPError, LocationParseError
 
-from forecaster.errors import DataMissing, InputError
 from forecaster.fetch.ask import (
     LARGEST_BYTES,
     Answer,
@@ -34,6 +33,7 @@ from forecaster.fetch.ask import (
 )
 from forecaster.fetch.guard import SILENCE_S, WHOLE_BODY_S, Guard
 from forecaster.fetch.kept import KeptAnswers, refuse_other_file
+from forecaster.ground.errors import DataMissing, InputError
 
 CACHE_NAME = "fetched.sqlite"
 MOST_REDIRECTS = 5

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pandas as pd
 
-from forecaster.errors import DataMissing, FileError
 from forecaster.fetch.ask import Answer, NoDays
+from forecaster.ground.errors import DataMissing, FileError
 from forecaster.ingest import account_of, read_air
 
 

@@ -12,7 +12,6 @@ from datetime import date
 
 import pandas as pd
 
-from forecaster.errors import InputError
 from forecaster.fetch.ask import (
     LARGEST_RECORD_BYTES,
     NCEI_HOST,
@@ -24,6 +23,7 @@ from forecaster.fetch.ask import (
 )
 from forecaster.fetch.ncei import TEXT_KINDS, check_span
 from forecaster.fetch.table import Fetched, air_of, between, combine
+from forecaster.ground.errors import InputError
 
 SERVICE = "US Climate Reference Network"
 FIRST_YEAR = 2000

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from forecaster.arrays import Floats
-from forecaster.errors import InputError, NotEnoughData
 from forecaster.forecast.given import air_column, check_extremes, days_of_air
+from forecaster.ground.arrays import Floats
+from forecaster.ground.errors import InputError, NotEnoughData
 from forecaster.soil.forcing import DailyAir
 
 LEAST_DAYS = 60

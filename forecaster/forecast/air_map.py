@@ -12,7 +12,7 @@ from functools import cache
 
 import numpy as np
 
-from forecaster.arrays import Floats
+from forecaster.ground.arrays import Floats
 from forecaster.packaged import load_csv
 
 REACH_KM = 250.0  # e-folding distance of a station's say

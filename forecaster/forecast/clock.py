@@ -7,9 +7,9 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from forecaster.arrays import Floats, Ints
-from forecaster.errors import InputError
-from forecaster.site import Site
+from forecaster.ground.arrays import Floats, Ints
+from forecaster.ground.errors import InputError
+from forecaster.ground.site import Site
 from forecaster.soil.wave import solar_noon_hour
 
 

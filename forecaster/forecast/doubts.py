@@ -12,13 +12,13 @@ from functools import cache
 import numpy as np
 import pandas as pd
 
-from forecaster.arrays import Floats, Ints
-from forecaster.errors import InputError
+from forecaster.ground.arrays import Floats, Ints
+from forecaster.ground.errors import InputError
+from forecaster.ground.site import Site
+from forecaster.ground.units import f_to_c
 from forecaster.packaged import load_csv
-from forecaster.site import Site
 from forecaster.soil.forcing import DailyAir
 from forecaster.soil.season import harmonics, year_angle
-from forecaster.units import f_to_c
 
 MIDSUMMER_ANGLE = 2.0 * np.pi * 205.0 / 365.0  # 24 July; air lags the sun by some weeks
 TEMPERATE_DEG = 20.0  # nearer the equator either half of the year may be the warmer

@@ -8,10 +8,10 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from forecaster.arrays import Days, Floats
-from forecaster.errors import InputError
 from forecaster.forecast.understand import Place
-from forecaster.given import number, shown, word
+from forecaster.ground.arrays import Days, Floats
+from forecaster.ground.errors import InputError
+from forecaster.ground.given import number, shown, word
 from forecaster.rules.crossings import NEVER, Direction, Kind, crossing_index
 
 FIRST_YEAR, LAST_YEAR = 1700, 2250  # what a nanosecond's count of 64 bits holds, nearly

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from forecaster.arrays import Floats
-from forecaster.errors import InputError
-from forecaster.given import shown
+from forecaster.ground.arrays import Floats
+from forecaster.ground.errors import InputError
+from forecaster.ground.given import shown
 from forecaster.ingest import one_probe
 
 COLDEST_C, WARMEST_C = -95.0, 65.0  # of air; wider than the reader's, which drops single values

@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from forecaster.arrays import Floats, Ints
 from forecaster.forecast.usual import Usual
+from forecaster.ground.arrays import Floats, Ints
 
 UNITS = {"C": (1.8, 32.0), "F": (1.0 / 1.8, -32.0 / 1.8)}
 """What a day was, by its value as read: °C taken for °F and the other way round."""

@@ -11,8 +11,6 @@ from typing import Literal
 
 import numpy as np
 
-from forecaster.arrays import Floats
-from forecaster.errors import InputError
 from forecaster.forecast.air_map import expected_air
 from forecaster.forecast.joints import Part, other_unit, recent_days, year_joins
 from forecaster.forecast.nature import (
@@ -24,6 +22,8 @@ from forecaster.forecast.nature import (
     shifted_year,
 )
 from forecaster.forecast.usual import Usual, usual_of
+from forecaster.ground.arrays import Floats
+from forecaster.ground.errors import InputError
 from forecaster.soil.forcing import DailyAir
 
 RECENT_DAYS = 45

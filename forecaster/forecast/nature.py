@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from forecaster.arrays import Floats
 from forecaster.forecast.air_map import Expected
 from forecaster.forecast.usual import Usual
+from forecaster.ground.arrays import Floats
 from forecaster.soil.season import DAYS_PER_YEAR
 
 LEAST_STEPS = 200

@@ -10,16 +10,16 @@ from typing import Literal
 import numpy as np
 import pandas as pd
 
-from forecaster.arrays import Floats
 from forecaster.chance.future_air import AirMemory, Splice, choose_past, future_air
-from forecaster.errors import InputError, NotEnoughData
 from forecaster.forecast.doubts import doubt_outlook
 from forecaster.forecast.ensemble import Day, SoilForecast, as_day
 from forecaster.forecast.given import air_column, check_extremes, days_of_air, times_of_readings
 from forecaster.forecast.understand import Place, doubts_of, understand
-from forecaster.given import whole
+from forecaster.ground.arrays import Floats
+from forecaster.ground.errors import InputError, NotEnoughData
+from forecaster.ground.given import whole
+from forecaster.ground.site import Site
 from forecaster.packaged import load_json
-from forecaster.site import Site
 from forecaster.soil.forcing import DailyAir, forcing_terms, memory_after
 from forecaster.soil.heat import respond, respond_yearly
 from forecaster.soil.model import at_depth, total_forcing

@@ -8,8 +8,6 @@ from functools import cache, cached_property
 import numpy as np
 import pandas as pd
 
-from forecaster import given
-from forecaster.arrays import Bools, Floats, Ints
 from forecaster.forecast.air_days import daily_air, known_column
 from forecaster.forecast.clock import solar_noon_at
 from forecaster.forecast.doubts import doubt_air, doubt_depth, doubt_readings
@@ -18,8 +16,10 @@ from forecaster.forecast.given import (
     times_of_readings,
 )
 from forecaster.forecast.judge import Doubt, judge_air
+from forecaster.ground import given
+from forecaster.ground.arrays import Bools, Floats, Ints
+from forecaster.ground.site import Site
 from forecaster.packaged import load_csv, load_json
-from forecaster.site import Site
 from forecaster.soil.forcing import DailyAir
 from forecaster.soil.model import (
     Climates,

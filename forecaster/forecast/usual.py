@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from forecaster.arrays import Floats, Ints
+from forecaster.ground.arrays import Floats, Ints
 from forecaster.soil.forcing import AIR_WAVE_C, AIR_WAVE_SD_C, WEATHER_SD_C
 from forecaster.soil.season import harmonics
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 from forecaster.ingest.account import Account
 from forecaster.ingest.air.read import read_air
 from forecaster.ingest.log.read import one_probe, read_readings

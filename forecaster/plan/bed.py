@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 from forecaster.plan.layout.shapes import Outline
 from forecaster.plan.supplies.plants import Pattern
 from forecaster.plan.values import check_positive

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from forecaster.answers.decision import Decision
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 from forecaster.plan.bed import Bed, Wants
 from forecaster.plan.counting import key_of, next_tasks, season_tasks
 from forecaster.plan.pull import PullCurve, pull_curve

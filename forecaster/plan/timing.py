@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from functools import cache
 
 from forecaster.chance.days import DayChances
-from forecaster.errors import NotEnoughData
+from forecaster.ground.errors import NotEnoughData
 from forecaster.packaged import load_csv
 
 EARLY, MIDDLE, LATE = 0.1, 0.5, 0.9

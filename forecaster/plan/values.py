@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 from forecaster.packaged import load_values
 
 

@@ -14,8 +14,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
-from forecaster.arrays import Floats, Ints
-from forecaster.errors import InputError
+from forecaster.ground.arrays import Floats, Ints
+from forecaster.ground.errors import InputError
 from forecaster.packaged import load_csv
 from forecaster.plan.values import default
 from forecaster.soil.sun import extraterrestrial_radiation, reference_evapotranspiration

@@ -16,7 +16,7 @@ from forecaster.answers.frost import frost_dates
 from forecaster.answers.place_today import PlaceToday, of_record
 from forecaster.answers.record import Record
 from forecaster.answers.window import Threshold, Window, WindowAnswer, known_thresholds, windows_in
-from forecaster.errors import InputError, NotEnoughData
+from forecaster.ground.errors import InputError, NotEnoughData
 from forecaster.plan.bed import Bed, Wants
 from forecaster.plan.frost import frost_span
 from forecaster.plan.make import in_order, make_plan

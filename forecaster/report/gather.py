@@ -8,7 +8,7 @@ from dataclasses import replace
 from forecaster.answers.check import hindcast
 from forecaster.answers.crops import Crop, Wish, crop_windows_in, known_crops
 from forecaster.answers.place_today import of_record
-from forecaster.errors import NotEnoughData
+from forecaster.ground.errors import NotEnoughData
 from forecaster.plan import WholePlan, scattered
 from forecaster.report.contents import Report
 from forecaster.words import Checked, tell

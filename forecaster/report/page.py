@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from importlib.metadata import version
 from pathlib import Path
 
-from forecaster import files
+from forecaster.ground import files
 from forecaster.report.answer import (
     buy_section,
     crops_section,

@@ -12,7 +12,7 @@ from itertools import pairwise
 from statistics import median
 from typing import Literal
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 from forecaster.rules.emergence import Emergence
 
 CropClass = Literal["cool", "warm"]

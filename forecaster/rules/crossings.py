@@ -11,8 +11,8 @@ from typing import Literal
 
 import numpy as np
 
-from forecaster.arrays import Floats, Ints
-from forecaster.errors import InputError
+from forecaster.ground.arrays import Floats, Ints
+from forecaster.ground.errors import InputError
 
 Direction = Literal["falling", "rising"]
 Kind = Literal["first", "settled", "last"]

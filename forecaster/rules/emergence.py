@@ -7,8 +7,8 @@ from typing import Protocol
 
 import numpy as np
 
-from forecaster.arrays import Floats, Ints
-from forecaster.errors import InputError
+from forecaster.ground.arrays import Floats, Ints
+from forecaster.ground.errors import InputError
 from forecaster.rules.crossings import NEVER
 
 

@@ -18,8 +18,8 @@ from typing import Literal
 
 import numpy as np
 
-from forecaster.arrays import Floats, Ints
-from forecaster.errors import InputError
+from forecaster.ground.arrays import Floats, Ints
+from forecaster.ground.errors import InputError
 from forecaster.rules.crossings import NEVER
 from forecaster.rules.season import Season
 

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from forecaster.arrays import Bools, Floats, Ints
+from forecaster.ground.arrays import Bools, Floats, Ints
 
 BED_MEAN_DAYS = 5  # the soil of a planting day is the mean of the five days around it
 HOT_SPELL_DAYS = 14  # heat that ends a harvest is a fortnight's mean, not a day's

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from forecaster.arrays import Floats, Ints
+from forecaster.ground.arrays import Floats, Ints
 from forecaster.rules.crossings import NEVER, Direction, crossing_index
 from forecaster.rules.season import Season
 

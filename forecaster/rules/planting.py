@@ -23,7 +23,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from forecaster.arrays import Bools, Floats, Ints
+from forecaster.ground.arrays import Bools, Floats, Ints
 from forecaster.rules.emergence import Rate
 from forecaster.rules.growing_days import GrowingDays, at, mean_between, reached
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from forecaster.arrays import Bools, Floats
+from forecaster.ground.arrays import Bools, Floats
 from forecaster.rules.planting import (
     HOT_ROOTS,
     LESS_HARVEST,

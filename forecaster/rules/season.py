@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from forecaster.arrays import Floats
-from forecaster.errors import NotEnoughData
+from forecaster.ground.arrays import Floats
+from forecaster.ground.errors import NotEnoughData
 from forecaster.rules.crossings import Direction
 from forecaster.soil.season import harmonics
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from forecaster.arrays import Floats, Ints
+from forecaster.ground.arrays import Floats, Ints
 from forecaster.soil.heat import running_mean
 from forecaster.soil.season import fill_gaps, fit_yearly, harmonics
 from forecaster.soil.sun import (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from forecaster.arrays import Floats
+from forecaster.ground.arrays import Floats
 from forecaster.soil.season import YEARLY_OMEGA_PER_DAY
 
 SECONDS_PER_DAY = 86_400.0

@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from forecaster.arrays import Floats
-from forecaster.errors import InputError
-from forecaster.site import EARTH_RADIUS_KM
+from forecaster.ground.arrays import Floats
+from forecaster.ground.errors import InputError
+from forecaster.ground.site import EARTH_RADIUS_KM
 from forecaster.soil.forcing import (
     WEATHER_SD_C,
     Climate,

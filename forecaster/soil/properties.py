@@ -15,8 +15,8 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import ArrayLike
 
-from forecaster.arrays import Floats
-from forecaster.errors import InputError
+from forecaster.ground.arrays import Floats
+from forecaster.ground.errors import InputError
 
 MINERAL_KG_M3 = 2650.0  # quartz; density of soil minerals in common use
 ORGANIC_KG_M3 = 1300.0  # de Vries 1963, from memory

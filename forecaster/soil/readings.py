@@ -11,7 +11,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from forecaster.arrays import Bools, Floats, Ints
+from forecaster.ground.arrays import Bools, Floats, Ints
 from forecaster.soil.wave import DailyWave, HourCorrection, hour_correction
 
 THERMOMETER_SD_C = 0.5  # a dial thermometer read by hand; common practice, no source

@@ -17,8 +17,8 @@ from functools import cached_property
 
 import numpy as np
 
-from forecaster.arrays import Bools, Floats, Ints
-from forecaster.errors import InputError
+from forecaster.ground.arrays import Bools, Floats, Ints
+from forecaster.ground.errors import InputError
 from forecaster.soil.season import harmonics
 
 YEARLY_HARMONICS = 3

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from forecaster.arrays import Floats, Ints
+from forecaster.ground.arrays import Floats, Ints
 
 DAYS_PER_YEAR = 365.2425  # mean Gregorian year
 YEARLY_OMEGA_PER_DAY = 2.0 * np.pi / DAYS_PER_YEAR

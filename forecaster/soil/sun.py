@@ -10,8 +10,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from forecaster.arrays import Floats
-from forecaster.errors import InputError
+from forecaster.ground.arrays import Floats
+from forecaster.ground.errors import InputError
 
 SOLAR_CONSTANT_MJ_M2_MIN = 0.0820
 DAYS_PER_YEAR = 365.0

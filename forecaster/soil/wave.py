@@ -17,8 +17,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from forecaster.arrays import Floats
-from forecaster.errors import InputError
+from forecaster.ground.arrays import Floats
+from forecaster.ground.errors import InputError
 from forecaster.soil.heat import SECONDS_PER_DAY, transfer
 from forecaster.soil.sun import extraterrestrial_radiation, radiation_from_range, sunset_hour_angle
 

@@ -10,8 +10,8 @@ from datetime import date
 from typing import Any
 
 from forecaster.answers.window import Outlook, SoFar, Typical, Window, Worth
+from forecaster.ground.units import c_to_f, c_to_f_difference
 from forecaster.ingest.account import Account
-from forecaster.units import c_to_f, c_to_f_difference
 
 DECIMALS = 4
 SCHEMA = 1

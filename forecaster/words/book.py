@@ -19,7 +19,7 @@ from forecaster.book import (
     Planting,
     say_name,
 )
-from forecaster.units import METRES_PER_FOOT
+from forecaster.ground.units import METRES_PER_FOOT
 from forecaster.words.phrases import Show, count, degrees, length, listed, number, percent, say_day
 
 _AIR_UNIT = {"precip_mm": "mm"}

@@ -8,8 +8,8 @@ from typing import Any
 
 from forecaster.answers.check import Cell, Hindcast
 from forecaster.answers.window import Threshold
+from forecaster.ground.site import Site
 from forecaster.ingest.account import Account
-from forecaster.site import Site
 from forecaster.words.as_json import account_json, rounded
 from forecaster.words.layout import wrap
 from forecaster.words.page import place_words, read_words

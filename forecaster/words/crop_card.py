@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from forecaster.ground.units import METRES_PER_INCH
 from forecaster.rules.crops import Crop, CropThreshold, Figure
-from forecaster.units import METRES_PER_INCH
 from forecaster.words.crops import BEGUN, NO_DATE, READ, columns, fill
 from forecaster.words.page import NARROWEST, WIDEST
 from forecaster.words.phrases import (

@@ -8,10 +8,10 @@ from datetime import date
 
 from forecaster.answers.crops import CropAnswer, CropWindow, Span
 from forecaster.answers.frost import FrostChance, FrostDates
+from forecaster.ground.site import Site
 from forecaster.ingest.account import Account
 from forecaster.rules.crops import CropThreshold, Use
 from forecaster.rules.frost import LEAST_WINTERS
-from forecaster.site import Site
 from forecaster.words.account import account_words
 from forecaster.words.layout import wrap
 from forecaster.words.page import NARROWEST, WIDEST, place_words

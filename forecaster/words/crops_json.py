@@ -7,8 +7,8 @@ from typing import Any
 
 from forecaster.answers.crops import CropWindow, Span
 from forecaster.answers.frost import FrostChance, FrostDates
+from forecaster.ground.units import c_to_f
 from forecaster.rules.crops import Crop, CropThreshold, Figure
-from forecaster.units import c_to_f
 from forecaster.words.as_json import account_json, rounded
 from forecaster.words.crops import CROP_CAUTIONS, CropTold, chances_of
 

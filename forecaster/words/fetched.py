@@ -9,7 +9,7 @@ from forecaster.fetch.ask import PROVISIONAL_DAYS, spoken
 from forecaster.fetch.near import KM_PER_100_M, Candidate
 from forecaster.fetch.record import PROVISIONAL, Correction, Record
 from forecaster.fetch.table import Fetched
-from forecaster.units import METRES_PER_FOOT, METRES_PER_INCH, c_to_f
+from forecaster.ground.units import METRES_PER_FOOT, METRES_PER_INCH, c_to_f
 from forecaster.words.as_json import json_text
 
 METRES_PER_MILE = 1609.344

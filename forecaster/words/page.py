@@ -10,9 +10,9 @@ from typing import Any
 
 from forecaster.answers.record import Record
 from forecaster.answers.window import Window, WindowAnswer
+from forecaster.ground.site import Site
+from forecaster.ground.units import c_to_f_difference
 from forecaster.ingest.account import Account
-from forecaster.site import Site
-from forecaster.units import c_to_f_difference
 from forecaster.words.account import account_words
 from forecaster.words.as_json import account_json, to_json
 from forecaster.words.layout import wrap

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Literal
 
-from forecaster.units import METRES_PER_INCH, c_to_f, c_to_f_difference
+from forecaster.ground.units import METRES_PER_INCH, c_to_f, c_to_f_difference
 
 Show = Literal["F", "C"]
 

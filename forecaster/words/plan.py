@@ -6,14 +6,7 @@ import re
 from collections.abc import Sequence
 from datetime import date
 
-from forecaster.plan.compare import Change
-from forecaster.plan.pull import PullCurve
-from forecaster.plan.supplies.plants import Flats
-from forecaster.plan.supplies.quantities import Heap, loads_together
-from forecaster.plan.supplies.shopping import Shopping
-from forecaster.plan.tasks import ESTIMATE, Plan, Task
-from forecaster.plan.water import WaterLook
-from forecaster.units import (
+from forecaster.ground.units import (
     CUBIC_METRES_PER_CUBIC_FOOT,
     CUBIC_METRES_PER_CUBIC_YARD,
     CUBIC_METRES_PER_GALLON,
@@ -21,6 +14,13 @@ from forecaster.units import (
     METRES_PER_INCH,
     SQUARE_METRES_PER_SQUARE_FOOT,
 )
+from forecaster.plan.compare import Change
+from forecaster.plan.pull import PullCurve
+from forecaster.plan.supplies.plants import Flats
+from forecaster.plan.supplies.quantities import Heap, loads_together
+from forecaster.plan.supplies.shopping import Shopping
+from forecaster.plan.tasks import ESTIMATE, Plan, Task
+from forecaster.plan.water import WaterLook
 from forecaster.words.layout import wrap
 from forecaster.words.phrases import (
     between,

@@ -10,19 +10,19 @@ from dataclasses import asdict
 from datetime import date
 from typing import Any
 
-from forecaster.errors import FileError
-from forecaster.plan.compare import Change
-from forecaster.plan.supplies.plants import Flats
-from forecaster.plan.supplies.quantities import Heap
-from forecaster.plan.supplies.shopping import Shopping
-from forecaster.plan.tasks import Plan, Task
-from forecaster.units import (
+from forecaster.ground.errors import FileError
+from forecaster.ground.units import (
     CUBIC_METRES_PER_CUBIC_YARD,
     CUBIC_METRES_PER_GALLON,
     KILOGRAMS_PER_POUND,
     METRES_PER_INCH,
     SQUARE_METRES_PER_SQUARE_FOOT,
 )
+from forecaster.plan.compare import Change
+from forecaster.plan.supplies.plants import Flats
+from forecaster.plan.supplies.quantities import Heap
+from forecaster.plan.supplies.shopping import Shopping
+from forecaster.plan.tasks import Plan, Task
 from forecaster.words.as_json import rounded
 from forecaster.words.plan import plan_lead
 

@@ -16,9 +16,9 @@ from forecaster import (
     frost_dates,
     hindcast,
 )
-from forecaster.errors import InputError
 from forecaster.forecast.soil import forecast_from
 from forecaster.forecast.understand import understand
+from forecaster.ground.errors import InputError
 
 SITE = Site(45.0)
 TODAY = date(2022, 8, 20)

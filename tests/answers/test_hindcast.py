@@ -10,7 +10,7 @@ from forecaster import Site, estimate_soil, forecast_soil, hindcast
 from forecaster.answers.check import what_came_true
 from forecaster.answers.window import Threshold
 from forecaster.chance.scores import crps_ensemble
-from forecaster.errors import InputError, NotEnoughData
+from forecaster.ground.errors import InputError, NotEnoughData
 
 SITE = Site(40.0, -95.0)
 COOL = Threshold(name="cool", label="Cool flats", threshold_c=15.0, direction="falling")

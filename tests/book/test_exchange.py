@@ -36,7 +36,7 @@ from forecaster.book import (
 )
 from forecaster.book.csv_cells import from_cell, guarded, to_cell, unguarded
 from forecaster.book.places import name_key
-from forecaster.errors import FileError, InputError
+from forecaster.ground.errors import FileError, InputError
 
 NASTY = (
     "=1+1", "+1", "-2", "@SUM(A1)", "\t=1", "'quoted'", "'=1", '"', "a,b", "two\nlines", "\r\n=x",

@@ -34,7 +34,7 @@ from forecaster.book import (
     reading_span,
     undo,
 )
-from forecaster.errors import InputError, NotEnoughData
+from forecaster.ground.errors import InputError, NotEnoughData
 from forecaster.ingest import account_of, read_air, read_readings
 from forecaster.packaged import data_path
 

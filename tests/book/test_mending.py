@@ -38,7 +38,7 @@ from forecaster.book import (
     trouble,
     undo,
 )
-from forecaster.errors import FileError, ForecasterError, InputError
+from forecaster.ground.errors import FileError, ForecasterError, InputError
 
 FIXTURES = Path(__file__).parents[1] / "fixtures"
 

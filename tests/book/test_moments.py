@@ -6,7 +6,7 @@ from datetime import date, datetime
 import pytest
 
 from forecaster.book.moments import day_of, moment
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 
 NOW = datetime(2026, 3, 17, 12, 0)
 

@@ -32,7 +32,7 @@ from forecaster.book import (
     sums,
     trouble,
 )
-from forecaster.errors import DataMissing, FileError, ForecasterError, InputError
+from forecaster.ground.errors import DataMissing, FileError, ForecasterError, InputError
 
 FIXTURES = Path(__file__).parents[1] / "fixtures"
 

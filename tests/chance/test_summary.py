@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from forecaster.chance.summary import reliability, skill, skill_interval
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 
 
 def test_skill_by_hand():

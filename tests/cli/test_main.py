@@ -20,7 +20,7 @@ from forecaster.cli import main
 from forecaster.cli.crops import OPTIONS as CROP_OPTIONS
 from forecaster.cli.kinds import Degrees
 from forecaster.cli.place import clock_of
-from forecaster.errors import DataMissing
+from forecaster.ground.errors import DataMissing
 from forecaster.packaged import data_path, load_json
 
 GARDEN = load_json("demo/garden.json")

@@ -14,10 +14,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from forecaster.errors import DataMissing, FileError, InputError
 from forecaster.fetch import ncei, near, nws, record, uscrn
 from forecaster.fetch.session import Fetcher
-from forecaster.files import Mark, Target
+from forecaster.ground.errors import DataMissing, FileError, InputError
+from forecaster.ground.files import Mark, Target
 from forecaster.ingest import account_of, read_air
 
 HERE = Path(__file__).parent

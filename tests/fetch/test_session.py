@@ -11,7 +11,6 @@ from pathlib import Path
 
 import pytest
 
-from forecaster.errors import DataMissing, InputError
 from forecaster.fetch import ncei
 from forecaster.fetch.ask import (
     LONGEST_WAIT_S,
@@ -27,6 +26,7 @@ from forecaster.fetch.ask import (
     spoken,
 )
 from forecaster.fetch.session import Fetcher, default_cache, user_agent
+from forecaster.ground.errors import DataMissing, InputError
 
 HERE = Path(__file__).parent
 TODAY = date(2024, 6, 15)

@@ -16,9 +16,9 @@ from urllib.parse import parse_qs, urlsplit
 import pytest
 
 from forecaster.book import open_book
-from forecaster.errors import DataMissing, InputError
 from forecaster.fetch import kept, ncei, nws, uscrn
 from forecaster.fetch.session import Fetcher
+from forecaster.ground.errors import DataMissing, InputError
 
 from .test_session import STATION, TODAY, past, present, service
 

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from forecaster.errors import InputError
 from forecaster.forecast.clock import solar_noon_at
 from forecaster.forecast.understand import load_daily_wave
-from forecaster.site import Site
+from forecaster.ground.errors import InputError
+from forecaster.ground.site import Site
 
 JANUARY, JULY = (
     np.array([np.datetime64(day, "D").astype(int)]) for day in ("2024-01-15", "2024-07-15")

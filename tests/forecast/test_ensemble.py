@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from forecaster import Crossing, InputError, Site, forecast_soil
-from forecaster.errors import NotEnoughData
+from forecaster.ground.errors import NotEnoughData
 
 SITE = Site(40.0, -95.0)
 ISSUED = "2023-09-20"

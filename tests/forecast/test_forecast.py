@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from forecaster import Site, estimate_soil
-from forecaster.errors import ForecasterError, InputError
+from forecaster.ground.errors import ForecasterError, InputError
 
 SITE = Site(40.0, -95.0)
 

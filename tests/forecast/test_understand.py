@@ -4,10 +4,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from forecaster.errors import InputError, NotEnoughData
 from forecaster.forecast.air_days import daily_air
 from forecaster.forecast.understand import learn_error, load_model, understand
-from forecaster.site import Site
+from forecaster.ground.errors import InputError, NotEnoughData
+from forecaster.ground.site import Site
 from forecaster.soil.residual import NO_EVIDENCE, Evidence, Posterior
 
 SITE = Site(40.0, -95.0)

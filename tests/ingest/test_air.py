@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from forecaster.errors import FileError, InputError
+from forecaster.ground.errors import FileError, InputError
+from forecaster.ground.units import c_to_f
 from forecaster.ingest import account_of, read_air
-from forecaster.units import c_to_f
 
 DAYS = pd.date_range("2023-01-01", "2024-02-29")
 SEASON = 12 - 12 * np.cos(2 * np.pi * (DAYS.day_of_year.to_numpy() - 20) / 365.25)

@@ -2,9 +2,9 @@
 
 import pytest
 
+from forecaster.ground.units import METRES_PER_INCH
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text.columns import together, understand
-from forecaster.units import METRES_PER_INCH
 
 
 @pytest.mark.parametrize(

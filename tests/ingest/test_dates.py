@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from forecaster.errors import FileError
+from forecaster.ground.errors import FileError
 from forecaster.ingest import account_of, read_readings
 from forecaster.ingest.text.dates import Where, civil_days, read_clock, read_stamps
 from forecaster.ingest.text.shapes import as_bytes, layout_of

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from forecaster.errors import FileError
+from forecaster.ground.errors import FileError
 from forecaster.ingest import account_of, read_air, read_readings
 
 AIR = {

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from forecaster.errors import ForecasterError
+from forecaster.ground.errors import ForecasterError
 from forecaster.ingest import account_of, read_air, read_readings
 
 READERS = (read_air, read_readings)

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from forecaster.errors import FileError
+from forecaster.ground.errors import FileError
 from forecaster.ingest import account_of, read_air
 from forecaster.ingest.air.ghcn import attributes, hours_of, shifts
 

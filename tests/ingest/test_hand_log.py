@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from forecaster.errors import FileError
+from forecaster.ground.errors import FileError
 from forecaster.ingest import account_of, read_readings
 from forecaster.ingest.log import hand as hand_log
 

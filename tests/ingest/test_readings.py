@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from forecaster.errors import FileError, InputError
+from forecaster.ground.errors import FileError, InputError
+from forecaster.ground.units import METRES_PER_INCH, c_to_f
 from forecaster.ingest import account_of, read_readings
-from forecaster.units import METRES_PER_INCH, c_to_f
 
 
 def write(folder, text, encoding="utf-8"):

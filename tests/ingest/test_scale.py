@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from forecaster.errors import FileError, InputError
+from forecaster.ground.errors import FileError, InputError
 from forecaster.ingest.checks.scale import air_unit, option, soil_unit
 
 NOTHING = np.array([np.nan])

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from forecaster.errors import FileError
+from forecaster.ground.errors import FileError
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text import table as table_module
 from forecaster.ingest.text.bytes import Source

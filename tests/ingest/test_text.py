@@ -6,7 +6,7 @@ import zipfile
 
 import pytest
 
-from forecaster.errors import FileError
+from forecaster.ground.errors import FileError
 from forecaster.ingest.text import bytes as text
 from forecaster.ingest.text.bytes import open_sources
 

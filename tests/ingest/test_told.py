@@ -2,7 +2,7 @@
 
 import pytest
 
-from forecaster.errors import FileError, InputError
+from forecaster.ground.errors import FileError, InputError
 from forecaster.ingest import account_of, read_air, read_readings
 
 LOG = "time,A,B,wind avg\n" + "\n".join(

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial import cKDTree
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 from forecaster.packaged import load_values
 from forecaster.plan import Bed, Wants, circle, rectangle, shopping_for, strip
 from forecaster.plan.supplies.plants import (

@@ -12,7 +12,7 @@ from forecaster.charts.scatter import (
     draw_scatter,
     vanishing_words,
 )
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 from forecaster.plan import circle, polygon, rectangle, strip
 from forecaster.plan.layout.lightness import colours, lightness, seen, srgb_of
 from forecaster.plan.layout.scatter import (

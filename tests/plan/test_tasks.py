@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from forecaster.answers.frost import FrostChance, FrostDates
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 from forecaster.plan import (
     Bed,
     DayChances,

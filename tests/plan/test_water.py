@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 from forecaster.packaged import load_csv
 from forecaster.plan.water import (
     RootZone,

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from icalendar import Calendar
 
-from forecaster.errors import FileError
+from forecaster.ground.errors import FileError
 from forecaster.plan import Bed, FrostSpan, Wants, changes, circle, make_plan
 from forecaster.plan.water import WaterLook
 from forecaster.words.plan import change_words, plan_lead, plan_text

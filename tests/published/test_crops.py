@@ -11,11 +11,11 @@ import numpy as np
 import pytest
 
 from forecaster.answers.crops import find_crop, known_crops
+from forecaster.ground.units import METRES_PER_INCH, c_to_f, f_to_c
 from forecaster.packaged import load_csv
 from forecaster.rules.emergence import emergence_index
 from forecaster.rules.frost import FrostSample
 from forecaster.rules.season import Season
-from forecaster.units import METRES_PER_INCH, c_to_f, f_to_c
 
 HARRINGTON, MCLAURIN, KANSAS = "Harrington", "McLaurin 2000", "Kansas State"
 LISTS, OREGON, GEORGIA = "Oklahoma and Georgia", "Oregon State", "Success with Pansies"

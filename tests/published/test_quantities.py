@@ -5,15 +5,15 @@ Tolerances are half the last printed digit unless a sentence says otherwise.
 
 import pytest
 
-from forecaster.plan.supplies.plants import plants_by_area, plants_of_code
-from forecaster.plan.supplies.quantities import feed, nitrogen_share, renewal, water
-from forecaster.units import (
+from forecaster.ground.units import (
     CUBIC_METRES_PER_CUBIC_YARD,
     CUBIC_METRES_PER_GALLON,
     KILOGRAMS_PER_POUND,
     METRES_PER_INCH,
     SQUARE_METRES_PER_SQUARE_FOOT,
 )
+from forecaster.plan.supplies.plants import plants_by_area, plants_of_code
+from forecaster.plan.supplies.quantities import feed, nitrogen_share, renewal, water
 
 BED_M2 = 100.0 * SQUARE_METRES_PER_SQUARE_FOOT
 

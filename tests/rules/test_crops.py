@@ -2,7 +2,7 @@
 
 import pytest
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 from forecaster.rules.crops import Crop, CropThreshold, Figure
 
 

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 from forecaster.rules.crossings import NEVER, crossing_index
 
 KINDS = ("first", "settled", "last")

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from forecaster.answers.crops import known_crops
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 from forecaster.rules.emergence import Emergence, HeatSum, emergence_index
 
 NONE, UNTRIED = math.inf, math.nan

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from forecaster.answers.frost import frost_dates
-from forecaster.errors import InputError, NotEnoughData
+from forecaster.ground.errors import InputError, NotEnoughData
 from forecaster.rules.frost import FrostSample, frost_index, frost_safe_index, frost_sample
 from forecaster.rules.season import Season
 

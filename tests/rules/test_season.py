@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from forecaster.errors import NotEnoughData
+from forecaster.ground.errors import NotEnoughData
 from forecaster.rules.season import Season, season_of
 
 NORTH = np.array([15.0, -10.0, -4.0])  # coldest about 23 January, warmest about 24 July

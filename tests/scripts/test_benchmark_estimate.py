@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from forecaster.forecast.understand import load_model, understand
-from forecaster.site import Site
+from forecaster.ground.site import Site
 from forecaster.soil.model import chord_km
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -9,8 +9,8 @@ import pandas as pd
 import pytest
 
 from forecaster.forecast.understand import load_model, understand
+from forecaster.ground.site import Site
 from forecaster.rules.past import PastSeason
-from forecaster.site import Site
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT / "scripts"))

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from forecaster.errors import InputError
 from forecaster.forecast.air_days import daily_air
 from forecaster.forecast.understand import load_model
+from forecaster.ground.errors import InputError
 from forecaster.soil.forcing import Climate
 from forecaster.soil.model import (
     MEAN_SHARE,

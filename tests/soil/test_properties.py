@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from forecaster import packaged as reference
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 from forecaster.soil import properties as soil
 from forecaster.soil import sun, wave
 from forecaster.soil.wave import NUMBERS, DailyWave, hour_correction

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from forecaster.forecast.understand import load_daily_wave
-from forecaster.site import Site
+from forecaster.ground.site import Site
 from forecaster.soil.readings import LOGGER_SD_C, Readings, daily_means, departures
 from forecaster.soil.wave import hour_correction
 

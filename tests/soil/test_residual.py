@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 from forecaster.soil.residual import (
     NO_EVIDENCE,
     YEARLY_HARMONICS,

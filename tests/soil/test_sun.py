@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 from forecaster.soil import sun
 
 YEAR = np.arange(1, 367)

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 from forecaster.soil.sun import sunset_hour_angle
 from forecaster.soil.wave import (
     READING_HOURS,

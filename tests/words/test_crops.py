@@ -12,8 +12,8 @@ from click.testing import CliRunner
 
 from forecaster.answers.crops import Wish, crop_windows, find_crop, known_crops
 from forecaster.cli import main
+from forecaster.ground.site import Site
 from forecaster.packaged import data_path, load_json
-from forecaster.site import Site
 from forecaster.words.crop_card import crop_list, crop_text
 from forecaster.words.crops import CropTold, crops_text
 from forecaster.words.crops_json import crop_json, crops_json

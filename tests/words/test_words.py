@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from forecaster.answers.window import Outlook, SoFar, Threshold, Typical, Window, Worth
+from forecaster.ground.site import Site
+from forecaster.ground.units import f_to_c
 from forecaster.ingest.account import Account, Column, Refusal, Suspect
-from forecaster.site import Site
-from forecaster.units import f_to_c
 from forecaster.words import Told, account_words, lead, to_json, told_json, told_text
 from forecaster.words.phrases import (
     between,

@@ -11,16 +11,16 @@ import pandas as pd
 from forecaster.answers.check.results import Hindcast, Row, cells_of
 from forecaster.answers.check.truth import Truth, what_came_true
 from forecaster.answers.window import THRESHOLDS, Threshold, known_thresholds
-from forecaster.arrays import Ints
 from forecaster.chance.scores import crps_ensemble
-from forecaster.errors import NotEnoughData
 from forecaster.forecast.ensemble import Crossing, SoilForecast
 from forecaster.forecast.soil import check_draws, forecast_from, until
 from forecaster.forecast.understand import understand
-from forecaster.given import several, whole
+from forecaster.ground.arrays import Ints
+from forecaster.ground.errors import NotEnoughData
+from forecaster.ground.given import several, whole
+from forecaster.ground.site import Site
 from forecaster.rules.crossings import NEVER, crossing_index
 from forecaster.rules.past import PastSeason
-from forecaster.site import Site
 from forecaster.soil.model import SoilModel
 
 LEADS_DAYS = (0, 7, 14, 28, 42)

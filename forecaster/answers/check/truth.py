@@ -10,12 +10,12 @@ import pandas as pd
 
 from forecaster.answers.check.results import TruthKind
 from forecaster.answers.window import Threshold
-from forecaster.arrays import Floats
-from forecaster.errors import NotEnoughData
 from forecaster.forecast.understand import Place, doubts_of, readings_as_arrays, understand
+from forecaster.ground.arrays import Floats
+from forecaster.ground.errors import NotEnoughData
+from forecaster.ground.site import Site
 from forecaster.rules.past import LEAST_SEASONS, PastSeason, past_seasons
 from forecaster.rules.season import season_of
-from forecaster.site import Site
 from forecaster.soil.model import SoilModel
 from forecaster.soil.residual import YEARLY_HARMONICS
 from forecaster.soil.season import fit_yearly, harmonics

@@ -19,8 +19,8 @@ from forecaster.answers.crops.seasons import (
 from forecaster.answers.crops.table import defaults
 from forecaster.answers.crops.wish import Wish
 from forecaster.answers.place_today import PlaceToday
-from forecaster.arrays import Days, Ints
 from forecaster.forecast.ensemble import Crossing
+from forecaster.ground.arrays import Days, Ints
 from forecaster.rules.crops import Crop, PlantingSeason, Use
 from forecaster.rules.crossings import NEVER as NOT_CROSSED
 from forecaster.rules.emergence import emergence_index

@@ -14,12 +14,12 @@ from forecaster.answers.crops.wish import Wish
 from forecaster.answers.frost import frost_dates
 from forecaster.answers.place_today import MEMBERS, PlaceToday, bed_of, of_record, place_today
 from forecaster.answers.record import Record
-from forecaster.errors import InputError, NotEnoughData
 from forecaster.forecast.ensemble import Day, as_day
-from forecaster.given import one, several
+from forecaster.ground.errors import InputError, NotEnoughData
+from forecaster.ground.given import one, several
+from forecaster.ground.site import Site
+from forecaster.ground.units import f_to_c_difference
 from forecaster.rules.crops import Crop
-from forecaster.site import Site
-from forecaster.units import f_to_c_difference
 
 GROUND = "A bed is taken to be bare soil, warmer in summer than grass; say if it is mulched."
 

@@ -11,11 +11,11 @@ from dataclasses import dataclass, field
 
 from forecaster.answers.crops.table import defaults
 from forecaster.answers.crops.wish import Wish
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
+from forecaster.ground.units import f_to_c
 from forecaster.rules.crops import Choice, Crop, CropThreshold, Figure, PlantingSeason, Use
 from forecaster.rules.emergence import Emergence, HeatSum
 from forecaster.rules.planting import Growth, Needs
-from forecaster.units import f_to_c
 
 STAND = 0.25
 """Share of the seed that must come up; thicker sowing makes up for the rest. A choice."""

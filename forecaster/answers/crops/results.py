@@ -7,7 +7,7 @@ from datetime import date
 from typing import Literal
 
 from forecaster.answers.frost import FrostDates
-from forecaster.arrays import Days, Floats
+from forecaster.ground.arrays import Days, Floats
 from forecaster.rules.crops import Choice, Crop, HardinessClaim, PlantingSeason, Use
 
 State = Literal["open", "ahead", "late", "closed", "none"]

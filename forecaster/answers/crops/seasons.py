@@ -14,7 +14,7 @@ from functools import cache
 import numpy as np
 
 from forecaster.answers.place_today import PlaceToday
-from forecaster.arrays import Ints
+from forecaster.ground.arrays import Ints
 from forecaster.rules.crops import PlantingSeason
 from forecaster.rules.planting_window import PlantingDays
 

@@ -12,8 +12,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar, get_args
 
-from forecaster.errors import FileError, InputError
-from forecaster.given import one
+from forecaster.ground.errors import FileError, InputError
+from forecaster.ground.given import one
+from forecaster.ground.units import METRES_PER_INCH, f_to_c
 from forecaster.packaged import Value, load_csv, load_values
 from forecaster.rules.crops import (
     Crop,
@@ -27,7 +28,6 @@ from forecaster.rules.crops import (
     Use,
 )
 from forecaster.rules.emergence import Emergence
-from forecaster.units import METRES_PER_INCH, f_to_c
 
 Row = Mapping[str, str]
 Made = TypeVar("Made")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from forecaster.given import number, one, whole
+from forecaster.ground.given import number, one, whole
 from forecaster.rules.crops import PlantingSeason, Use
 
 

@@ -24,10 +24,12 @@ from forecaster.answers.window.results import (
     WindowAnswer,
 )
 from forecaster.answers.window.worth import worth_of_readings
-from forecaster.errors import InputError
 from forecaster.forecast.ensemble import Crossing, Day, SoilForecast, as_day
 from forecaster.forecast.understand import Place
-from forecaster.given import several
+from forecaster.ground.errors import InputError
+from forecaster.ground.given import several
+from forecaster.ground.site import Site
+from forecaster.ground.units import f_to_c
 from forecaster.packaged import load_csv
 from forecaster.rules.crossings import (
     NEVER,
@@ -38,9 +40,7 @@ from forecaster.rules.crossings import (
 )
 from forecaster.rules.past import LEAST_SEASONS
 from forecaster.rules.season import season_of
-from forecaster.site import Site
 from forecaster.soil.season import fit_yearly, harmonics
-from forecaster.units import f_to_c
 
 WEEKS_SHOWN = 8
 THRESHOLDS = "at least one Threshold, as known_thresholds gives"

@@ -11,8 +11,8 @@ from forecaster.answers.window.results import (
     Threshold,
     Typical,
 )
-from forecaster.arrays import Days, Floats, Ints
 from forecaster.forecast.understand import Place
+from forecaster.ground.arrays import Days, Floats, Ints
 from forecaster.rules.crossings import NEVER, Kind, crossing_index
 from forecaster.rules.past import LEAST_SEASONS
 from forecaster.rules.season import Season

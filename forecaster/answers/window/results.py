@@ -8,9 +8,9 @@ from typing import Literal
 
 import pandas as pd
 
-from forecaster.arrays import Bools, Days, Floats
 from forecaster.forecast.judge import Doubt
-from forecaster.given import number, one, word
+from forecaster.ground.arrays import Bools, Days, Floats
+from forecaster.ground.given import number, one, word
 from forecaster.rules.crossings import Direction
 
 Verdict = Literal["go", "wait", "late", "no season", "unsure"]

@@ -8,7 +8,7 @@ from forecaster.answers.window.results import Worth
 from forecaster.forecast.clock import solar_noon_at
 from forecaster.forecast.ensemble import Crossing, SoilForecast
 from forecaster.forecast.understand import Place, load_daily_wave
-from forecaster.site import Site
+from forecaster.ground.site import Site
 from forecaster.soil.readings import THERMOMETER_SD_C
 from forecaster.soil.wave import hour_correction
 

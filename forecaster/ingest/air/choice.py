@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from forecaster.arrays import Days, Floats
-from forecaster.errors import FileError
+from forecaster.ground.arrays import Days, Floats
+from forecaster.ground.errors import FileError
 from forecaster.ingest.air import daily
 from forecaster.ingest.checks import scale
 from forecaster.ingest.text import columns as col

@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from forecaster.arrays import Bools, Days, Floats, Ints
+from forecaster.ground.arrays import Bools, Days, Floats, Ints
 from forecaster.ingest.account import Column, Suspect
 from forecaster.ingest.checks.codes import MOST_SHARE, missing_codes, twin_codes
 from forecaster.ingest.checks.mistaken import refuse_mistaken

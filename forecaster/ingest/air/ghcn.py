@@ -15,8 +15,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from forecaster.arrays import Bools, Floats, Ints
-from forecaster.errors import FileError
+from forecaster.ground.arrays import Bools, Floats, Ints
+from forecaster.ground.errors import FileError
 from forecaster.ingest.air import daily
 from forecaster.ingest.air.daily import Part
 from forecaster.ingest.text.bytes import Source

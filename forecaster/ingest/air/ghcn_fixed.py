@@ -11,7 +11,7 @@ import re
 
 import numpy as np
 
-from forecaster.errors import FileError
+from forecaster.ground.errors import FileError
 from forecaster.ingest.air.daily import Part
 from forecaster.ingest.air.ghcn import ELEMENTS, shifts
 from forecaster.ingest.checks.tally import Tally, counted

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from forecaster.arrays import Bools, Days, Floats, Ints
-from forecaster.errors import FileError
+from forecaster.ground.arrays import Bools, Days, Floats, Ints
+from forecaster.ground.errors import FileError
 from forecaster.ingest.air import daily
 from forecaster.ingest.checks.tally import Tally, counted
 

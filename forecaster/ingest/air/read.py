@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 import pandas as pd
 
-from forecaster.errors import FileError, InputError
+from forecaster.ground.errors import FileError, InputError
 from forecaster.ingest.account import Account, Suspect
 from forecaster.ingest.air import daily, ghcn, uscrn
 from forecaster.ingest.air.daily import Part, assemble

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from forecaster.arrays import Bools, Floats
-from forecaster.errors import FileError
+from forecaster.ground.arrays import Bools, Floats
+from forecaster.ground.errors import FileError
 from forecaster.ingest.air import daily, ghcn
 from forecaster.ingest.air.choice import ROLE_OF, choose, has_attributes, unit_of
 from forecaster.ingest.air.daily import Part, flatten

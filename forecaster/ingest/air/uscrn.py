@@ -14,8 +14,8 @@ import re
 import numpy as np
 import pandas as pd
 
-from forecaster.arrays import Days, Floats
-from forecaster.errors import FileError
+from forecaster.ground.arrays import Days, Floats
+from forecaster.ground.errors import FileError
 from forecaster.ingest.air import daily
 from forecaster.ingest.air.daily import Part, flatten
 from forecaster.ingest.checks.tally import Tally

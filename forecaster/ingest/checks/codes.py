@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from forecaster.arrays import Bools, Floats, Ints
+from forecaster.ground.arrays import Bools, Floats, Ints
 
 LEAST_TIMES = 10
 TIMES_ITS_NEIGHBOURS = 5.0

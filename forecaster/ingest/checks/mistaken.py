@@ -10,11 +10,11 @@ from collections.abc import Callable
 
 import numpy as np
 
-from forecaster.arrays import Bools, Floats, Ints
-from forecaster.errors import FileError
+from forecaster.ground.arrays import Bools, Floats, Ints
+from forecaster.ground.errors import FileError
+from forecaster.ground.units import c_to_f
 from forecaster.ingest.checks.scale import HOTTEST_AIR_C
 from forecaster.ingest.checks.suspects import dates_text, stretches
-from forecaster.units import c_to_f
 
 OUTSIDE_SHARE, LEAST_OUTSIDE = 0.02, 3
 DAYS_ON_END = 4

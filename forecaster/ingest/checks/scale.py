@@ -11,8 +11,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from forecaster.arrays import Floats
-from forecaster.errors import FileError, InputError
+from forecaster.ground.arrays import Floats
+from forecaster.ground.errors import FileError, InputError
 from forecaster.ingest.text.columns import normal
 
 NAMES = {"F": "°F", "C": "°C", "K": "K", "T": "tenths of °C"}

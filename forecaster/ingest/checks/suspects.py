@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from forecaster.arrays import Bools, Floats, Ints
+from forecaster.ground.arrays import Bools, Floats, Ints
 from forecaster.ingest.account import Suspect
 
 AIR_SPIKE_C, SOIL_SPIKE_C = 20.0, 8.0

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from forecaster.arrays import Bools, Ints
+from forecaster.ground.arrays import Bools, Ints
 from forecaster.ingest.account import Refusal
 
 LISTED_PER_REASON = 100

@@ -7,8 +7,8 @@ import re
 import numpy as np
 import pandas as pd
 
-from forecaster.arrays import Ints
-from forecaster.errors import FileError
+from forecaster.ground.arrays import Ints
+from forecaster.ground.errors import FileError
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text.cells import cells_to_celsius, numbers
 from forecaster.ingest.text.columns import Meaning

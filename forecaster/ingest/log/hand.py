@@ -9,7 +9,8 @@ import re
 
 import numpy as np
 
-from forecaster.errors import FileError, InputError
+from forecaster.ground.errors import FileError, InputError
+from forecaster.ground.units import parse_length
 from forecaster.ingest.checks import scale
 from forecaster.ingest.checks.tally import Tally
 from forecaster.ingest.log.part import ReadingPart, instants
@@ -17,7 +18,6 @@ from forecaster.ingest.text.bytes import Source
 from forecaster.ingest.text.cells import NUMBER, parse_cell, to_celsius
 from forecaster.ingest.text.dates import Where, read_clock, read_stamps, year_named
 from forecaster.ingest.text.dialect import is_blank
-from forecaster.units import parse_length
 
 LONGEST = 50_000
 """Lines; a longer log is a logger's, and has columns."""

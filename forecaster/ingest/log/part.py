@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from forecaster.arrays import Bools, Days, Floats, Ints
+from forecaster.ground.arrays import Bools, Days, Floats, Ints
 from forecaster.ingest.account import Column
 from forecaster.ingest.checks.tally import Tally
 

@@ -10,8 +10,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from forecaster.arrays import Bools, Floats, Ints
-from forecaster.errors import FileError, InputError
+from forecaster.ground.arrays import Bools, Floats, Ints
+from forecaster.ground.errors import FileError, InputError
 from forecaster.ingest.account import Account, Suspect
 from forecaster.ingest.air import uscrn
 from forecaster.ingest.checks import scale

@@ -7,8 +7,9 @@ import re
 import numpy as np
 import pandas as pd
 
-from forecaster.arrays import Bools, Floats, Ints
-from forecaster.errors import InputError
+from forecaster.ground.arrays import Bools, Floats, Ints
+from forecaster.ground.errors import InputError
+from forecaster.ground.units import METRES_PER_INCH, parse_length
 from forecaster.ingest.air import uscrn
 from forecaster.ingest.checks import scale
 from forecaster.ingest.checks.tally import counted
@@ -27,7 +28,6 @@ from forecaster.ingest.text.settle import settle
 from forecaster.ingest.text.table import Table, read_table, with_unit_column
 from forecaster.ingest.text.times import DATE_ROLES, HOUR_NS, When, read_when
 from forecaster.ingest.text.told import NOTHING_TOLD, Told
-from forecaster.units import METRES_PER_INCH, parse_length
 
 _LENGTHS = {"m": 1.0, "cm": 0.01, "mm": 0.001, "in": METRES_PER_INCH, "ft": 0.3048}
 _ROLES = (

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from forecaster.errors import FileError
+from forecaster.ground.errors import FileError
 from forecaster.ingest.text.lexicon import WEATHER_SIGNS
 
 LARGEST_BYTES, MOST_LINES = 200_000_000, 1_500_000

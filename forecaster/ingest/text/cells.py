@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from forecaster.arrays import Bools, Floats
-from forecaster.units import f_to_c, k_to_c
+from forecaster.ground.arrays import Bools, Floats
+from forecaster.ground.units import f_to_c, k_to_c
 
 MISSING_WORDS = (
     "", " ", "NaN", "nan", "NAN", "-nan", "NA", "N/A", "n/a", "na", "#N/A", "#NA", "#VALUE!",

@@ -12,8 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from forecaster.ground.units import METRES_PER_FOOT, METRES_PER_INCH
 from forecaster.ingest.text import lexicon as lex
-from forecaster.units import METRES_PER_FOOT, METRES_PER_INCH
 
 DATE, TIME, YEAR, MONTH, DAY, DOY, HOUR = "date", "time", "year", "month", "day", "doy", "hour"
 MINUTE = "minute"

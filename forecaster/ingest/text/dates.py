@@ -13,8 +13,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from forecaster.arrays import Bools, Days, Floats, Ints
-from forecaster.errors import FileError
+from forecaster.ground.arrays import Bools, Days, Floats, Ints
+from forecaster.ground.errors import FileError
 from forecaster.ingest.text.shapes import (
     EPOCH,
     NO_YEAR,

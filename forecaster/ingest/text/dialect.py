@@ -12,7 +12,7 @@ from collections import Counter
 from dataclasses import dataclass
 from functools import lru_cache
 
-from forecaster.errors import FileError
+from forecaster.ground.errors import FileError
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text.bytes import Source
 from forecaster.ingest.text.cells import parse_cell, says_missing

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from forecaster.arrays import Ints
+from forecaster.ground.arrays import Ints
 from forecaster.ingest.text.shapes import WIDEST
 
 _NEWLINE = 10

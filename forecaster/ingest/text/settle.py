@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 
-from forecaster.errors import FileError
+from forecaster.ground.errors import FileError
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text.columns import Meaning
 from forecaster.ingest.text.dialect import (

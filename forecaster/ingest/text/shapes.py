@@ -14,7 +14,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from forecaster.arrays import Ints
+from forecaster.ground.arrays import Ints
 
 Texts = NDArray[np.object_]
 Cells = NDArray[np.object_] | NDArray[np.bytes_]

@@ -15,8 +15,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from forecaster.arrays import Bools
-from forecaster.errors import FileError
+from forecaster.ground.arrays import Bools
+from forecaster.ground.errors import FileError
 from forecaster.ingest.account import Column
 from forecaster.ingest.checks.tally import Tally
 from forecaster.ingest.text import columns as col

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from forecaster.arrays import Bools, Days, Floats, Ints
+from forecaster.ground.arrays import Bools, Days, Floats, Ints
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text.cells import numbers
 from forecaster.ingest.text.columns import Meaning

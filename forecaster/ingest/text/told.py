@@ -6,10 +6,10 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from forecaster.errors import FileError, InputError
+from forecaster.ground.errors import FileError, InputError
+from forecaster.ground.units import parse_length
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text.columns import Meaning
-from forecaster.units import parse_length
 
 _SIMPLE = {
     "date": Meaning(role=col.DATE),

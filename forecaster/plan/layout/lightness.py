@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from functools import cache
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 from forecaster.packaged import load_csv
 
 LEAST_DIFFERENCE = 20.0

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
+from forecaster.ground.units import parse_length
 from forecaster.plan.layout.shapes import Outline, circle, polygon, rectangle, strip
-from forecaster.units import parse_length
 
 EXAMPLES = (
     '"rectangle 4ft 25ft", "circle 10ft" (across), "strip 3ft around 20ft 30ft", '

@@ -18,8 +18,8 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import Delaunay, QhullError, cKDTree
 from scipy.stats import qmc
 
-from forecaster.arrays import Floats, Ints
-from forecaster.errors import InputError
+from forecaster.ground.arrays import Floats, Ints
+from forecaster.ground.errors import InputError
 from forecaster.plan.layout.shapes import Outline
 from forecaster.plan.values import check_not_negative, check_positive
 

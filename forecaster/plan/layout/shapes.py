@@ -15,8 +15,8 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from forecaster.arrays import Bools, Floats
-from forecaster.errors import InputError
+from forecaster.ground.arrays import Bools, Floats
+from forecaster.ground.errors import InputError
 
 LONGEST_M = 10_000.0
 MOST_CORNERS = 500

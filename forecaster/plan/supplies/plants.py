@@ -9,8 +9,8 @@ from typing import Literal, get_args
 
 import numpy as np
 
-from forecaster.arrays import Floats
-from forecaster.errors import InputError
+from forecaster.ground.arrays import Floats
+from forecaster.ground.errors import InputError
 from forecaster.packaged import load_csv
 from forecaster.plan.layout.shapes import Outline
 from forecaster.plan.values import check_not_negative, check_positive, whole_up

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 from forecaster.packaged import load_csv
 from forecaster.plan.values import check_not_negative, check_positive, default, whole_up
 

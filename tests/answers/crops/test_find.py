@@ -10,10 +10,10 @@ import pytest
 
 from forecaster.answers.crops import Wish, crop_windows, find_crop, known_crops
 from forecaster.answers.crops.reasons import BEST_ADVISED
-from forecaster.errors import InputError
 from forecaster.forecast.soil import forecast_soil
+from forecaster.ground.errors import InputError
+from forecaster.ground.site import Site
 from forecaster.rules.crops import CropThreshold
-from forecaster.site import Site
 
 SITE = Site(45.0)
 SPRING = date(2027, 3, 15)

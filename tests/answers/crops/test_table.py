@@ -3,8 +3,8 @@
 import pytest
 
 from forecaster.answers.crops import defaults, find_crop, hardiness_classes, known_crops
-from forecaster.errors import FileError, InputError
-from forecaster.units import c_to_f
+from forecaster.ground.errors import FileError, InputError
+from forecaster.ground.units import c_to_f
 
 
 @pytest.mark.parametrize(

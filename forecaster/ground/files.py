@@ -15,7 +15,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 
 _HEAD_BYTES, _TAIL_BYTES = 2048, 64
 _SQLITE = b"SQLite format 3\x00"  # https://www.sqlite.org/fileformat2.html#the_database_header

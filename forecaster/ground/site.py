@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from forecaster.given import number, word
+from forecaster.ground.given import number, word
 
 Soil = Literal[
     "loam",

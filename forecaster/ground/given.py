@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 
 
 def number(name: str, value: object, low: float, high: float, unit: str) -> float:

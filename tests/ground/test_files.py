@@ -12,9 +12,9 @@ from pathlib import Path
 
 import pytest
 
-from forecaster import files
-from forecaster.errors import InputError
-from forecaster.files import WORDS, Mark, Target, write
+from forecaster.ground import files
+from forecaster.ground.errors import InputError
+from forecaster.ground.files import WORDS, Mark, Target, write
 
 OURS = b"soil 65 F\n\nWritten by Crossday.\n"
 THEIRS = b"2014-03-17 65.5F\n" * 4000
@@ -195,7 +195,7 @@ def test_a_disk_that_fills_while_writing(tmp_path):
     path = tmp_path / "a.txt"
     path.write_bytes(OURS)
     code = (
-        "import resource\nfrom pathlib import Path\nfrom forecaster.files import *\n"
+        "import resource\nfrom pathlib import Path\nfrom forecaster.ground.files import *\n"
         "resource.setrlimit(resource.RLIMIT_FSIZE, (50_000, 50_000))\n"
         f"text = b'x' * 200_000 + {OURS!r}\n"
         f"try: write([(Target(Path({str(path)!r}), WORDS, 'it'), text)])\n"
@@ -224,7 +224,7 @@ KILLS, SIZE = 25, 300_000
 WRITER = """
 import itertools, sys
 from pathlib import Path
-from forecaster.files import WORDS, Target, write
+from forecaster.ground.files import WORDS, Target, write
 one, two = (Target(Path(name), WORDS, name) for name in sys.argv[1:])
 for k in itertools.count():
     text = b"%d " % (k % 10) * {size} + b"\\nWritten by Crossday.\\n"

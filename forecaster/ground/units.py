@@ -12,7 +12,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
 
 Number = TypeVar("Number", float, NDArray[np.float64])
 

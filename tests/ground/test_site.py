@@ -4,9 +4,9 @@ from typing import get_args
 
 import pytest
 
-from forecaster.errors import InputError
+from forecaster.ground.errors import InputError
+from forecaster.ground.site import Cover, Site, Soil
 from forecaster.packaged import load_csv
-from forecaster.site import Cover, Site, Soil
 
 
 def test_every_named_soil_and_cover_has_its_row_and_every_row_its_name():
