@@ -182,7 +182,8 @@ def _behind(window: CropWindow, today: date, show: Show) -> Iterable[str]:
         days = f"best on {say_day(window.best.median, today)}"
         if window.best.early and window.best.late and window.best.early != window.best.late:
             days += f", about as good {between(window.best.early, window.best.late, today)}"
-        yield f"{sentence(days)[:-1]}: {odds(window.best.probability)} that a planting goes well."
+        chance = f"{odds(window.best.probability)} that a planting goes well"
+        yield f"{sentence(days)[:-1]}: {chance}; {window.best.reason}."
     if window.closes.median is not None:
         yield f"Best until {_dates(window.closes, today)}: {window.closes.reason}."
     elif window.open_ended:

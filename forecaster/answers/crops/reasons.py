@@ -39,7 +39,10 @@ CLOSES: Mapping[int, str] = {
     p.HOT_ROOTS: "planted after it, it makes most of its roots in soil that is too warm",
 }
 BEST = "the first day on which a planting goes well about as surely as it can"
-BEST_ADVISED = "from then on the soil of the planting day is as most sources advise"
+BEST_ADVISED = (
+    "from then on the soil of the planting day itself is as most sources advise; published "
+    "calendars often begin sooner, while it is still on its way there"
+)
 OPEN_ENDED = "no closing day is needed: nothing but the next season ends it"
 NEVER: Mapping[int, str] = {
     p.WELL: "on no day of the season does a planting go well often enough",
