@@ -62,6 +62,12 @@ def check_place_day(record: Record) -> None:
             assert out.median <= out.last_touch
     for window in found.windows:
         check_crop(window, here, today)
+    flats, pansy = windows_in(here, known_thresholds("cool")).windows[0], found.windows[0]
+    settled = flats.outlook.median
+    if pansy.season == "autumn" and pansy.state in ("open", "ahead") and settled is not None:
+        closes = pansy.closes.median or settled
+        if flats.season_start <= pansy.opens.median <= settled <= closes:
+            assert pansy.best.median == max(settled, today)
     for crop, window in zip(crops, found.windows, strict=True):
         plan = plan_changeover(record, asked(crops=(crop,))).plan
         decided = plan.lead
@@ -182,6 +188,7 @@ def test_every_command_says_the_same_day(tmp_path):
     best = date.fromisoformat(pansy["best"]["median"])
     assert likely["set-out"] == best.isoformat()
     words = f"{best.day} {best:%B}"
+    assert best.isoformat() == day  # of pansies as of flats in general
     assert f"set out about {words}" in told("when", *place, "--crop", "pansy")
     assert f"set out about {words}" in told("plan", *place, "--crop", "pansy")
     page = tmp_path / "page.html"

@@ -16,11 +16,14 @@ from forecaster.forecast.ensemble import SoilForecast
 from forecaster.forecast.judge import must_check
 from forecaster.forecast.soil import forecast_from, known_air, until
 from forecaster.forecast.understand import Place, doubts_of, understand
+from forecaster.ground.arrays import Days
 from forecaster.ground.errors import NotEnoughData
 from forecaster.ground.given import one
 from forecaster.ground.site import Site
+from forecaster.rules.crossings import Direction
 from forecaster.rules.growing_days import GrowingDays
-from forecaster.soil.season import harmonics
+from forecaster.rules.season import Season, season_of
+from forecaster.soil.season import fit_yearly, harmonics
 from forecaster.soil.sun import daylight_hours
 
 MEMBERS = 400
@@ -50,6 +53,8 @@ class PlaceToday:
         The first of the same members as plantings meet them, frost at the bed.
     coldest, warmest : int
         Days of the year, from 0 for 1 January, of the usual air's least and most.
+    falling, rising : Season
+        The soil's own seasons.
     offset_c : float
         What the bed is taken to be warmer than the record's air on a frosty night, °C.
     doubts : tuple of str
@@ -63,6 +68,8 @@ class PlaceToday:
     days: GrowingDays
     coldest: int
     warmest: int
+    falling: Season
+    rising: Season
     offset_c: float
     doubts: tuple[str, ...]
 
@@ -92,6 +99,32 @@ class PlaceToday:
             remedy = self.place.doubtful[0].remedy
             return f"the record must be checked first: {remedy[0].lower()}{remedy[1:]}"
         return ""
+
+    def season(self, direction: Direction) -> Season:
+        """Return the season in which the soil falls, or rises."""
+        return self.falling if direction == "falling" else self.rising
+
+    def settled(
+        self, threshold_c: float, direction: Direction, near: np.datetime64
+    ) -> np.datetime64 | None:
+        """Return the middle date on which the soil settles past a threshold, of all members.
+
+        It is that of the season that starts nearest to a day; None where half never get there.
+        """
+        season, year = self.season(direction), int(near.astype("datetime64[Y]").astype(int)) + 1970
+        starts = [season.start(each) for each in range(year - 1, year + 2)]
+        start = min(starts, key=lambda each: abs(int((each - near).astype(int))))
+        last = np.datetime64(self.forecast.dates[-1].date(), "D")
+        if start + season.days <= self.first or start > last:
+            return None
+
+        def found() -> Days:
+            end = start + season.days
+            crossing = self.forecast.crossing(threshold_c, direction, first=start, last=end)
+            return np.array([crossing.quantile(0.5)], dtype="datetime64[D]")
+
+        date = self.days.keep(("settled", threshold_c, direction, int(start.astype(int))), found)[0]
+        return None if np.isnat(date) else date
 
     def index(self, day: np.datetime64) -> int:
         """Return the place of a day among its days; outside them it is below 0 or too large."""
@@ -141,6 +174,7 @@ def place_today(
         known = known.assign(depth_m=known["depth_m"].fillna(site.depth_m))
     place = understand(known_air(air, today), site, known)
     coldest, warmest = _turns(place)
+    yearly = fit_yearly(harmonics(place.day), place.soil_c, prior_sd=10.0, noise_sd=10.0)
     first = max(today - BACK_DAYS, np.datetime64(int(place.day[0]), "D"))
     forecast = forecast_from(
         place,
@@ -160,6 +194,8 @@ def place_today(
         days=_growing(forecast, site.latitude_deg, offset_c),
         coldest=coldest,
         warmest=warmest,
+        falling=season_of(yearly, "falling"),
+        rising=season_of(yearly, "rising"),
         offset_c=offset_c,
         doubts=(*doubts_of(place), *unused_readings(readings, place.day, today)),
     )

@@ -62,7 +62,7 @@ class GrowingDays:
             sums = self.sums("soil")
             return np.asarray((sums[:, last + 1] - sums[:, first]) / (last + 1 - first))
 
-        return self._keep("bed", found)
+        return self.keep("bed", found)
 
     def sums(self, what: str) -> Floats:
         """Return sums before each day of `soil`, `air` or `most`, (members, n + 1), °C·d."""
@@ -76,14 +76,14 @@ class GrowingDays:
             np.cumsum(rate(), axis=1, out=total[:, 1:])
             return total
 
-        return self._keep(("way", key), found)
+        return self.keep(("way", key), found)
 
     def next_frost(self, least_c: float) -> Ints:
         """Return the first day, from each day on, with a minimum below a temperature.
 
         (members, n + 1) array of int; n for none within the days.
         """
-        return self._keep(("frost", least_c), lambda: _next(self.least_c < least_c))
+        return self.keep(("frost", least_c), lambda: _next(self.least_c < least_c))
 
     def next_heat(self, most_c: float) -> Ints:
         """Return the first day, from each day on, that begins a fortnight hotter than that.
@@ -97,9 +97,10 @@ class GrowingDays:
             sums = self.sums("air")
             return _next((sums[:, last] - sums[:, day]) / (last - day) > most_c)
 
-        return self._keep(("heat", most_c), found)
+        return self.keep(("heat", most_c), found)
 
-    def _keep(self, key: Hashable, make: Callable[[], NDArray[Any]]) -> NDArray[Any]:
+    def keep(self, key: Hashable, make: Callable[[], NDArray[Any]]) -> NDArray[Any]:
+        """Return what was made for a key, made now if it is asked for the first time."""
         if key not in self._kept:
             self._kept[key] = make()
         return self._kept[key]

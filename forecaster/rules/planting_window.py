@@ -181,7 +181,12 @@ def chances(found: Outcome, season: PlantingDays, reading: Reading, step: int) -
 
 
 def planting_window(
-    chance: Chances, season: PlantingDays, reading: Reading, *, from_day: int = 0
+    chance: Chances,
+    season: PlantingDays,
+    reading: Reading,
+    *,
+    from_day: int = 0,
+    advised: int | None = None,
 ) -> PlantingWindow | None:
     """Return the window of a season, or None where a planting hardly ever goes well.
 
@@ -193,6 +198,9 @@ def planting_window(
     from_day : int
         The best day is none before this one, if the window is not over by then: today, or
         when the soil itself is right.
+    advised : int, optional
+        Place of the day from which the soil is as advised: the best day is that one, within the
+        window, and not the first that is about as sure as it can be.
     """
     well = np.where(chance.safe, chance.well, 0.0)
     well[season.best_to + 1 :] = 0.0
@@ -205,6 +213,8 @@ def planting_window(
     left = min(max(from_day, opens), closes)
     rest = well[left : closes + 1]
     best = left + int(np.argmax(rest >= ABOUT_BEST * rest.max()))
+    if advised is not None:
+        best = min(max(left, advised), closes)
     may = np.where(chance.safe, chance.possible, 0.0)
     until = _run_end(may, closes, level, season.until)
     likely = np.flatnonzero(part >= LIKELY)

@@ -20,13 +20,12 @@ from forecaster.answers.crops.table import defaults
 from forecaster.answers.crops.wish import Wish
 from forecaster.answers.place_today import PlaceToday
 from forecaster.forecast.ensemble import Crossing
-from forecaster.ground.arrays import Days, Ints
+from forecaster.ground.arrays import Days
 from forecaster.rules.crops import Crop, PlantingSeason, Use
 from forecaster.rules.crossings import NEVER as NOT_CROSSED
 from forecaster.rules.emergence import emergence_index
 from forecaster.rules.planting import YOUNG_FROST, Choices, outcome
 from forecaster.rules.planting_window import (
-    EVEN,
     UNLIKELY,
     Chances,
     PlantingDays,
@@ -118,8 +117,12 @@ def _window(
     days = season.among(here, planted, bears=wants.keeps_bearing)
     chance = chances(found, days, reading, STEP_DAYS)
     now = int(np.searchsorted(planted, here.index(here.today)))
-    advised = _advised_from(here, wants, season, planted)
-    read = planting_window(chance, days, reading, from_day=max(now, advised))
+    advised = _advised(here, wants, season)
+    wanted = None if advised is None else int(np.searchsorted(planted, here.index(advised)))
+    if wants.needs.goal == "root":
+        read = planting_window(chance, days, reading, from_day=now, advised=wanted)
+    else:
+        read = planting_window(chance, days, reading, from_day=max(now, wanted or 0))
     day = here.first + planted
     opens_with, limit = wants.ends()
     made = CropWindow(
@@ -150,7 +153,7 @@ def _window(
         made,
         state=_state(read, day, here.today),
         opens=_opens(read, day, here),
-        best=_best(read, chance, day, advised=0 < advised == read.best),
+        best=_best(read, chance, day, advised),
         closes=_closes(read, chance, day),
         possible_until=None if read.open_ended else date_of(day[read.possible_until]),
         open_ended=read.open_ended,
@@ -178,25 +181,25 @@ def _opens(read: PlantingWindow, day: Days, here: PlaceToday) -> Span:
     )  # fmt: skip
 
 
-def _advised_from(here: PlaceToday, wants: CropNeeds, season: SeasonDays, planted: Ints) -> int:
-    """Return the first day on which the soil is as advised at even odds; 0 where it has no say."""
+def _advised(here: PlaceToday, wants: CropNeeds, season: SeasonDays) -> np.datetime64 | None:
+    """Return the day on which the soil settles as advised; None where it has no say.
+
+    It is the date that is given for the soil alone: one day, whoever asks.
+    """
     roots = wants.needs.goal == "root"
     if wants.advised_c is None or (season.name == "autumn") != roots:
-        return 0
-    soil = here.days.bed_c()[:, planted]
-    right = soil <= wants.advised_c if roots else soil >= wants.advised_c
-    from_day = np.flatnonzero(right.mean(axis=0) >= EVEN)
-    return int(from_day[0]) if from_day.size else 0
+        return None
+    return here.settled(wants.advised_c, "falling" if roots else "rising", season.start)
 
 
-def _best(read: PlantingWindow, chance: Chances, day: Days, *, advised: bool) -> Span:
+def _best(read: PlantingWindow, chance: Chances, day: Days, advised: np.datetime64 | None) -> Span:
     part = chance.well[read.best : read.closes + 1]
     low = np.flatnonzero(part < 0.9 * part[0])
-    last = read.best + (int(low[0]) - 1 if low.size else part.size - 1)
-    return Span(
-        date_of(day[read.best]), date_of(day[read.best]), date_of(day[last]),
-        float(part[0]), BEST_ADVISED if advised else BEST,
-    )  # fmt: skip
+    last = day[read.best + (int(low[0]) - 1 if low.size else part.size - 1)]
+    best, why = day[read.best], BEST
+    if advised is not None and best - STEP_DAYS < advised <= best:
+        best, why = advised, BEST_ADVISED
+    return Span(date_of(best), date_of(best), date_of(max(last, best)), float(part[0]), why)
 
 
 def _closes(read: PlantingWindow, chance: Chances, day: Days) -> Span:

@@ -39,8 +39,6 @@ from forecaster.rules.crossings import (
     crossing_index,
 )
 from forecaster.rules.past import LEAST_SEASONS
-from forecaster.rules.season import season_of
-from forecaster.soil.season import fit_yearly, harmonics
 
 WEEKS_SHOWN = 8
 THRESHOLDS = "at least one Threshold, as known_thresholds gives"
@@ -141,8 +139,7 @@ def windows_in(here: PlaceToday, thresholds: Sequence[Threshold]) -> WindowAnswe
 
 def _window(threshold: Threshold, here: PlaceToday) -> Window:
     place, forecast, now = here.place, here.forecast, here.today
-    yearly = fit_yearly(harmonics(place.day), place.soil_c, prior_sd=10.0, noise_sd=10.0)
-    season = season_of(yearly, threshold.direction)
+    season = here.season(threshold.direction)
     start = season.containing_or_next(now)
     end = start + season.days
     typical, touches, came_back = typical_dates(threshold, season, place, start)
