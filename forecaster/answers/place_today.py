@@ -27,7 +27,7 @@ from forecaster.soil.season import fit_yearly, harmonics
 from forecaster.soil.sun import daylight_hours
 
 MEMBERS = 400
-PLANTED_MEMBERS = 120  # of them, whose plantings are followed: chances, not tails, are read off
+PLANTED_MEMBERS = 100  # of them, whose plantings are followed: chances, not tails, are read off
 BACK_DAYS = 210  # a season that runs may have begun so long ago
 AHEAD_DAYS = 560  # the season after the next, and time to grow in it
 SEEDBED_DEPTH_M = 0.0127  # half an inch, the depth of the emergence trials
