@@ -18,8 +18,6 @@ from forecaster.cli import main
 from forecaster.packaged import data_path
 from forecaster.words.as_json import SCHEMA
 
-pytestmark = pytest.mark.xdist_group("answers asked once")
-
 FOLDER = data_path("schemas")
 NAMES = sorted(path.stem for path in FOLDER.glob("*.json"))
 AIR, LOG = str(data_path("demo/air.csv")), str(data_path("demo/readings.csv"))

@@ -15,7 +15,7 @@ FLAGS = (
 PHONE_PIXELS, DESK_PIXELS = 390, 1280
 KINDS = ("crop", "autumn", "spring", "hostile", "late", "planted", "rest")
 
-pytestmark = [pytest.mark.slow, pytest.mark.xdist_group("pages made once")]
+pytestmark = pytest.mark.slow
 
 
 @pytest.fixture

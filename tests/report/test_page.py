@@ -15,8 +15,6 @@ from forecaster.report.bars import crop_bars
 from forecaster.words.phrases import MONTHS, percent
 from tests.report.conftest import AIR, AUTUMN, BED, HOSTILE, PLACE
 
-pytestmark = pytest.mark.xdist_group("pages made once")
-
 KINDS = ("crop", "autumn", "spring", "layout", "hostile", "late", "planted", "rest", "far")
 
 
