@@ -340,6 +340,7 @@ class TestBeginning:
             with pytest.raises(FileError, match="a pipe or a device"):
                 open_book(tmp_path / "pipe.db", create=create)
 
+    @pytest.mark.slow
     @pytest.mark.skipif(not hasattr(os, "fork"), reason="kills forked processes")
     def test_killed_at_every_call_of_a_first_start(self, tmp_path):
         """Ended before each call that the beginning makes: no file, or a book; none unusable."""

@@ -67,6 +67,7 @@ def columns(found):
     return {r[0]: r[1:] for r in rows if r[0] in ("kills", "files", "texts", "answers")}
 
 
+@pytest.mark.slow
 @needs_fork
 def test_a_small_attack_finds_nothing():
     found = run(kills=4, files=12, texts=12, answers=6)
