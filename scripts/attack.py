@@ -1,12 +1,13 @@
 #!/usr/bin/env python3
 """Attack the tool as the world does, and count what it loses: kills, spoiled files, hostile texts.
 
-    scripts/attack [--seed N] [--kills N] [--files N] [--texts N] [--answers N] [--minutes M]
+    scripts/attack [--seed N] [--kills N] [--files N] [--reads N] [--texts N] [--answers N]
+                   [--minutes M]
 
 Everything happens in a temporary folder; nothing is asked of the network but a server on this
 computer. A class ends when its cases are done or its share of the minutes is over, and the table
 says how many there were. Cases are drawn by the seed. A case is a command line run whole in a
-process of its own. What must hold: exit 0, 2 or 3; one line where it fails; nothing that a
+process of its own, but for `reads`, which call the readers. What must hold: exit 0, 2 or 3; one line where it fails; nothing that a
 terminal obeys; at most 20 s of processor time and 1 GB of memory; no row and no file lost; no
 value shown that was not written.
 """
@@ -45,7 +46,7 @@ import forecaster.cli.plan
 import forecaster.cli.when
 import forecaster.ingest
 import forecaster.plan
-import forecaster.words  # noqa: F401
+import forecaster.words
 from forecaster.book import open_book, schema
 from forecaster.cli import main as command
 from forecaster.fetch import ncei
@@ -356,6 +357,67 @@ def files(here: Path, random_: random.Random, cases: int, until: float) -> Tally
     return tally
 
 
+ODD_CELLS = (
+    "1", "2.5", "-9999", "2024-01-02", "NaN", "14:30", "°F", "soil temp 10cm", "TRUE", "04.09.21 00:00",
+)  # fmt: skip
+    "1",
+    "2.5",
+    "-9999",
+    "2024-01-02",
+    "NaN",
+    "14:30",
+    "°F",
+    "soil temp 10cm",
+    "TRUE",
+    "04.09.21 00:00",
+]
+
+
+def reads(here: Path, random_: random.Random, cases: int, until: float) -> Tally:
+    """Spoil records and logs small and large, and read them in this process: thousands a minute.
+
+    An answer or a `ForecasterError`; whatever else comes is a fault. Memory is the process's own,
+    and a file that takes longer than the rest may is a hang.
+    """
+    tally = Tally()
+    material(here / "garden")
+    whole = {name: (here / "garden" / name).read_bytes() for name in ("air.csv", "log.csv")}
+    good = []
+    for data in whole.values():
+        lines = data.splitlines(keepends=True)
+        good += [b"".join([lines[0], *lines[at : at + 60]]) for at in (1, 400, 900) if lines[at:]]
+        good.append(data)
+    readers = (forecaster.ingest.read_air, forecaster.ingest.read_readings)
+    target = here / "it.csv"
+    while tally.counts["cases"] < cases and time.monotonic() < until:
+        data = spoiled(random_.choice(good[:-1] if random_.random() < 0.97 else good), random_)
+        if random_.random() < 0.3:
+            cells = data.split(b",")
+            cells[random_.randrange(len(cells))] = random_.choice(ODD_CELLS).encode()
+            data = b",".join(cells)
+        target.write_bytes(data)
+        reader = random_.choice(readers)
+        begun = time.process_time()
+        tally.counts["cases"] += 1
+        try:
+            reader(target)
+            tally.counts["answered"] += 1
+        except ForecasterError as error:
+            tally.counts["refused"] += 1
+            if "\n" in str(error):
+                tally.note("wrong", (reader.__name__, "not one line", str(error)[:200]))
+        except Exception as error:  # noqa: BLE001 - whatever it is, it is what is looked for
+            kept = here / f"fault{tally.counts['faults']}.csv"
+            kept.write_bytes(data)
+            tally.note("faults", (reader.__name__, repr(error), data[:400]))
+        if time.process_time() - begun > LONGEST_S:
+            tally.note("hangs", (reader.__name__, data[:200]))
+    tally.memory_bytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
+    if tally.memory_bytes > MOST_BYTES:
+        tally.note("over 1 GB", tally.memory_bytes)
+    return tally
+
+
 TEXTS = (
     "\x1b]0;owned\x07", "\x1b[2J\x1b[H", "\x9b31m", "$\\frac{", "$x$", "a^{b",
     "<script>alert(1)</script>",
@@ -479,7 +541,7 @@ def answers(here: Path, random_: random.Random, cases: int, until: float) -> Tal
 
 
 CLASSES: dict[str, Callable[[Path, random.Random, int, float], Tally]] = {
-    "kills": kills, "files": files, "texts": texts, "answers": answers,
+    "kills": kills, "files": files, "reads": reads, "texts": texts, "answers": answers,
 }  # fmt: skip
 
 
@@ -514,7 +576,13 @@ def main() -> int:
     """Attack and print; 1 if anything was found that must not be."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n", maxsplit=1)[0])
     parser.add_argument("--seed", type=int, default=1)
-    for kind, cases in (("kills", 200), ("files", 2000), ("texts", 200), ("answers", 100)):
+    for kind, cases in (
+        ("kills", 200),
+        ("files", 2000),
+        ("reads", 20000),
+        ("texts", 200),
+        ("answers", 100),
+    ):
         parser.add_argument(f"--{kind}", type=int, default=cases, metavar="N")
     parser.add_argument("--minutes", type=float, default=10.0, help="at most, for each class")
     given = vars(parser.parse_args())
