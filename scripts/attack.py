@@ -7,8 +7,8 @@
 Everything happens in a temporary folder; nothing is asked of the network but a server on this
 computer. A class ends when its cases are done or its share of the minutes is over, and the table
 says how many there were. Cases are drawn by the seed. A case is a command line run whole in a
-process of its own, but for `reads`, which call the readers. What must hold: exit 0, 2 or 3; one line where it fails; nothing that a
-terminal obeys; at most 20 s of processor time and 1 GB of memory; no row and no file lost; no
+process of its own, but for `reads`, which call the readers. What must hold: exit 0, 2 or 3; one
+line where it fails; nothing that a terminal obeys; at most 20 s of processor time and 1 GB of memory; no row and no file lost; no
 value shown that was not written.
 """
 
@@ -358,19 +358,9 @@ def files(here: Path, random_: random.Random, cases: int, until: float) -> Tally
 
 
 ODD_CELLS = (
-    "1", "2.5", "-9999", "2024-01-02", "NaN", "14:30", "°F", "soil temp 10cm", "TRUE", "04.09.21 00:00",
-)  # fmt: skip
-    "1",
-    "2.5",
-    "-9999",
-    "2024-01-02",
-    "NaN",
-    "14:30",
-    "°F",
-    "soil temp 10cm",
-    "TRUE",
+    "1", "2.5", "-9999", "2024-01-02", "NaN", "14:30", "°F", "soil temp 10cm", "TRUE",
     "04.09.21 00:00",
-]
+)  # fmt: skip
 
 
 def reads(here: Path, random_: random.Random, cases: int, until: float) -> Tally:
