@@ -8,8 +8,8 @@ Everything happens in a temporary folder; nothing is asked of the network but a 
 computer. A class ends when its cases are done or its share of the minutes is over, and the table
 says how many there were. Cases are drawn by the seed. A case is a command line run whole in a
 process of its own, but for `reads`, which call the readers. What must hold: exit 0, 2 or 3; one
-line where it fails; nothing that a terminal obeys; at most 20 s of processor time and 1 GB of memory; no row and no file lost; no
-value shown that was not written.
+line where it fails; nothing that a terminal obeys; at most 20 s of processor time and 1 GB of
+memory; no row and no file lost; no value shown that was not written.
 """
 
 from __future__ import annotations
