@@ -110,9 +110,24 @@ def plan_lead(plan: Plan) -> str:
                 f", {between(out.earliest, out.latest, plan.today)} "
                 f"({odds(out.probability)} that {out.sure_of})"
             )
+    if len(plan.decisions) > 1 and done is None and out.name == "set-out":
+        head = f"{where}: {_each(plan)}"
     if plan.lead.check_first and done is None:
         return f"{head}, if that is right: {plan.lead.check_first}. {_first(plan)}"
     return f"{head}. {_first(plan)}"
+
+
+def _each(plan: Plan) -> str:
+    """Say when each of several crops goes in."""
+    parts = []
+    for each in plan.decisions:
+        name = _small(each.what)
+        if each.hopeless or each.best is None:
+            parts.append(f"{name}: no day can be given")
+        else:
+            verb = PUT_IN[each.use]
+            parts.append(f"{verb} {name} about {say_day(max(each.best, plan.today), plan.today)}")
+    return "; ".join(parts)
 
 
 def _never(plan: Plan) -> str:

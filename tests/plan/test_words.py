@@ -13,6 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from icalendar import Calendar
 
+from forecaster import find_crop
+from forecaster.answers.decision import Decision
+from forecaster.chance.days import DayChances
 from forecaster.ground.errors import FileError
 from forecaster.plan import Bed, FrostSpan, Wants, changes, circle, make_plan
 from forecaster.plan.water import WaterLook
@@ -276,3 +279,25 @@ def test_any_name_of_a_bed_survives_the_calendar(plan, name):
 def test_probabilities_in_json_are_numbers(plan):
     for row in plan_json(plan)["tasks"]:
         assert math.isfinite(row["probability"])
+
+
+def test_several_crops_are_each_said_and_counted():
+    early, late = date(2026, 10, 10), date(2026, 10, 20)
+
+    def crop(name: str, best: date) -> Decision:
+        days = tuple(best + timedelta(days=k) for k in (-3, 0, 3))
+        setting = DayChances(days, (0.2, 0.6, 0.2))
+        return Decision(
+            what=name.capitalize(), crop=find_crop(name), season="autumn", setting=setting,
+            season_start=date(2026, 8, 1), season_end=date(2027, 1, 31), opens=best, best=best,
+            verdict="wait", reason="the soil is too warm before",
+        )  # fmt: skip
+
+    made = make_plan([crop("viola", late), crop("pansy", early)], Bed(area_m2=4.0), today=TODAY)
+    assert "set out pansy about 10 October; set out viola about 20 October" in plan_lead(made)
+    days = {task.key.split("/", 1)[1]: task.likely for task in made.tasks}
+    assert (days["set-out/pansy"], days["set-out/viola"]) == (early, late)
+    assert days["water-in/viola"] == late
+    assert days["pull"] < early
+    assert sum(part.plants for part in made.shopping.parts) == made.shopping.plants
+    assert [part.area_m2 for part in made.shopping.parts] == [2.0, 2.0]
