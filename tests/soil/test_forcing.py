@@ -109,6 +109,7 @@ def test_air_is_its_yearly_wave_and_its_departure(seed, start, latitude):
             extraterrestrial_radiation(air.day_of_year, latitude),
             air.mean_c - air.range_c / 2.0,
             air.mean_c + air.range_c / 2.0,
+            climate.k_rs,
         ),
     )
     assert np.all((terms["snow"] >= 0.0) & (terms["snow"] < 1.0))
