@@ -11,8 +11,8 @@ import pandas as pd
 
 from forecaster import book as kept
 from forecaster.answers.at_once import doubt_place_air
-from forecaster.ground.errors import FileError, InputError
 from forecaster.fetch.record import HEADING, PROVISIONAL, read_record
+from forecaster.ground.errors import FileError, InputError
 from forecaster.ingest import account_of, one_probe, read_air, read_readings
 from forecaster.ingest.account import Account
 

@@ -35,7 +35,7 @@ HEADERS = {
 FREE_FILES = ("static", "vendored")  # style, scripts and icons: nothing of the garden's
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Keys:
     """The secrets of one run of the program.
 

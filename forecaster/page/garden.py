@@ -140,7 +140,7 @@ class Garden:
 
         outline = polygon(bed.outline) if bed.outline else None
         return Changeover(
-            bed=Bed(bed.name, bed.area_m2, outline, bed.soil),
+            bed=Bed(name=bed.name, area_m2=bed.area_m2, outline=outline, soil=bed.soil),
             wants=Wants(**wants),
             thresholds=tuple(known_thresholds()),
         )

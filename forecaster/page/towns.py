@@ -20,7 +20,7 @@ LISTED = 8
 FAR_DEG = 4.0  # a town farther off says nothing of a place's country
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Town:
     """A town: its state in the United States, its country's code and name, and where it lies."""
 
@@ -45,7 +45,18 @@ def towns() -> Sequence[tuple[str, Town]]:
     rows = csv.reader(io.StringIO(text))
     next(rows)
     return tuple(
-        (folded(name), Town(name, region, code, country, float(north), float(east), zone))
+        (
+            folded(name),
+            Town(
+                name=name,
+                region=region,
+                code=code,
+                country=country,
+                latitude_deg=float(north),
+                longitude_deg=float(east),
+                zone=zone,
+            ),
+        )
         for name, region, code, country, north, east, zone in rows
     )
 

@@ -87,7 +87,13 @@ def answered(book: kept.Book, asked: Asked) -> Answered:
     thresholds = known_thresholds()
     if asked.threshold_c is not None:
         thresholds = [
-            Threshold("yours", "Your threshold", asked.threshold_c, asked.direction, source="you")
+            Threshold(
+                name="yours",
+                label="Your threshold",
+                threshold_c=asked.threshold_c,
+                direction=asked.direction,
+                source="you",
+            )
         ]
     key = ("windows", here.bed.name, day, asked.issued, asked.threshold_c, asked.direction)
     return Answered(record, place, garden().once(book, key, lambda: windows_in(place, thresholds)))

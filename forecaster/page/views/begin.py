@@ -10,12 +10,12 @@ from werkzeug.wrappers import Response as Answer
 
 from forecaster import book as kept
 from forecaster.ground.errors import InputError
+from forecaster.ground.site import Cover, Site, Soil
 from forecaster.packaged import data_path, load_json
 from forecaster.page.garden import EXAMPLE, scale_of
 from forecaster.page.say import bare_depth, depth_m
 from forecaster.page.towns import find_towns
 from forecaster.page.views.common import dropped, garden, show_for
-from forecaster.ground.site import Cover, Site, Soil
 
 views = Blueprint("begin", __name__)
 STEPS = ("place", "air", "bed")
@@ -73,9 +73,9 @@ def add_place() -> Answer:
         north, east = str(found[0].latitude_deg), str(found[0].longitude_deg)
         called = called.strip() or found[0].name
     place = kept.Place(
-        called.strip() or "garden",
-        _degrees(north, "N", "S", "latitude"),
-        _degrees(east, "E", "W", "longitude"),
+        name=called.strip() or "garden",
+        latitude_deg=_degrees(north, "N", "S", "latitude"),
+        longitude_deg=_degrees(east, "E", "W", "longitude"),
     )
     with garden().open(create=True) as book:
         try:
@@ -112,8 +112,15 @@ def example() -> Answer:
 
     told = load_json("demo/garden.json")
     name = "Eddermarl Terrace"
-    place = kept.Place(name, told["latitude_deg"], told["longitude_deg"], station=EXAMPLE)
-    bed = kept.Bed("north bed", name, 9.0, soil=told["soil"], cover=told["cover"])
+    place = kept.Place(
+        name=name,
+        latitude_deg=told["latitude_deg"],
+        longitude_deg=told["longitude_deg"],
+        station=EXAMPLE,
+    )
+    bed = kept.Bed(
+        name="north bed", place=name, area_m2=9.0, soil=told["soil"], cover=told["cover"]
+    )
     with garden().open(create=True) as book, book.batch("start", EXAMPLE) as batch:
         kept.add_place(batch, place)
         kept.add_air(batch, name, read_air(str(data_path("demo/air.csv"))), source="example garden")
@@ -159,8 +166,8 @@ def add_bed() -> Answer:
         show = show_for(place)
         deep = form.get("depth", "").strip()
         bed = kept.Bed(
-            form.get("name", "").strip() or "first bed",
-            place.name,
+            name=form.get("name", "").strip() or "first bed",
+            place=place.name,
             soil=cast("Soil", form.get("soil", "loam")),  # refused below if it is none
             cover=cast("Cover", form.get("cover", "bare")),
             raised=form.get("raised") == "yes",

@@ -22,7 +22,7 @@ views = Blueprint("check", __name__)
 SEASONS = 10
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Work:
     """A check that runs, or ran.
 

@@ -81,7 +81,8 @@ def drop() -> str:
                 book, path, WHAT.get(form.get("what", ""), "either"), called=called,
                 place=place.name, bed=bed.name if bed else None,
                 depth_m=depth_m(deep, show) if deep else None,
-                columns=_columns(form), probe=form.get("probe", "").strip()[:80] or None, units=form.get("units") or None,
+                columns=_columns(form), probe=form.get("probe", "").strip()[:80] or None,
+                units=form.get("units") or None,
                 day_first=False if scale_of(place) == "F" else None,
             )  # fmt: skip
         except ForecasterError as error:

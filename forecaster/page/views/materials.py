@@ -8,10 +8,10 @@ from flask import Blueprint, Response, render_template, request
 
 from forecaster import book as kept
 from forecaster.ground.errors import ForecasterError, InputError
+from forecaster.ground.units import METRES_PER_FOOT, parse_area, parse_length
 from forecaster.page.say import NUMBER, sentence_of
 from forecaster.page.views.beds import PICTURE_RULES
 from forecaster.page.views.common import Here, bed_named, garden
-from forecaster.ground.units import METRES_PER_FOOT, parse_area, parse_length
 from forecaster.words.phrases import number
 
 if TYPE_CHECKING:
@@ -68,7 +68,7 @@ def bed_and_wants(here: Here, form: dict[str, str]) -> tuple[Bed, Wants]:
         parts=_ratio(form["ratio"]),
         fertilizer=form["fertilizer"] or None,
     )
-    return Bed(here.bed.name, area, outline, here.bed.soil), wants
+    return Bed(name=here.bed.name, area_m2=area, outline=outline, soil=here.bed.soil), wants
 
 
 def _sums(here: Here, form: dict[str, str]) -> tuple[list[str], str, dict[str, Any] | None]:

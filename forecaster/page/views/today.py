@@ -57,7 +57,7 @@ class Card:
     strip: Strip | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Strip:
     """Twenty dots along the season, each one chance in twenty.
 
@@ -195,6 +195,10 @@ def strip_of(whole: WholePlan, never_words: str) -> Strip | None:
         month = (month.replace(day=28) + timedelta(days=5)).replace(day=1)
     words = f"Each dot is one chance in twenty, {between(days[0], days[-1], today)}."
     return Strip(
-        tuple(placed), max(stack.values()), at(today), tuple(months), never,
-        words + (f" Never this season: {never_words}." if never else ""),
-    )  # fmt: skip
+        dots=tuple(placed),
+        tall=max(stack.values()),
+        now=at(today),
+        months=tuple(months),
+        never=never,
+        words=words + (f" Never this season: {never_words}." if never else ""),
+    )
