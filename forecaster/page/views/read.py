@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 views = Blueprint("read", __name__)
 COLDEST_C, WARMEST_C = -60.0, 80.0
+LONGEST_NUMBER = 12  # digits of an entry
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,7 +162,7 @@ def _moved(before: Answered | None, after: Answered | None) -> str:
 def undo() -> Answer:
     """Take a batch of the book back."""
     number = request.form.get("batch", "")
-    if not number.isascii() or not number.isdigit():
+    if not number.isascii() or not number.isdigit() or len(number) > LONGEST_NUMBER:
         raise InputError("which entry is meant? Load the page again")
     with garden().open() as book:
         kept.undo(book, int(number))
