@@ -19,9 +19,14 @@ from forecaster.cli.options import declare
         "--port", type=click.IntRange(0, 65535), default=0, metavar="N",
         help="Port to listen on; by default any that is free.",
     ),
+    click.option(
+        "--share", is_flag=True,
+        help="Listen on the local network too, for a phone that is let in on the page; not "
+        "encrypted, so only on a network that you trust.",
+    ),
     BOOK,
 )  # fmt: skip
-def open_(*, browser: bool, port: int, path: str | None) -> None:
+def open_(*, browser: bool, port: int, share: bool, path: str | None) -> None:
     """Open the page: the whole job in a browser, on this computer alone.
 
     Its address opens it once. Ctrl-C ends it; what was written stays.
@@ -35,7 +40,7 @@ def open_(*, browser: bool, port: int, path: str | None) -> None:
 
     garden = Garden(None if path is None else Path(path), datetime.now)
     try:
-        page = open_page(garden, port)
+        page = open_page(garden, port, shared=share)
     except OSError as error:
         raise DataMissing(f"port {port}: {error.strerror}; leave out --port for a free one") from (
             error

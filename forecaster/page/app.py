@@ -13,7 +13,18 @@ from forecaster.packaged import data_path
 from forecaster.page.door import Keys, guard
 from forecaster.page.garden import Garden
 from forecaster.page.say import sentence_of, tight
-from forecaster.page.views import beds, begin, check, crops, data, materials, read, today, week
+from forecaster.page.views import (
+    beds,
+    begin,
+    check,
+    crops,
+    data,
+    materials,
+    read,
+    share,
+    today,
+    week,
+)
 from forecaster.page.views.common import NoBed
 from forecaster.words.phrases import degrees, say_day, short_day
 
@@ -35,7 +46,7 @@ def make_app(garden: Garden, keys: Keys) -> Flask:
     app.jinja_env.filters.update(day=say_day, short=short_day, degrees=degrees, tight=tight)
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     guard(app, keys)
-    for room in (today, begin, read, beds, crops, week, materials, data, check):
+    for room in (today, begin, read, beds, crops, week, materials, data, check, share):
         app.register_blueprint(room.views)
 
     @app.get("/vendored/<name>")
@@ -46,7 +57,12 @@ def make_app(garden: Garden, keys: Keys) -> Flask:
 
     @app.context_processor
     def common() -> dict[str, Any]:
-        return {"token": g.get("token", ""), "partial": _wants_part(), "owner": g.get("owner")}
+        return {
+            "token": g.get("token", ""),
+            "partial": _wants_part(),
+            "owner": g.get("owner"),
+            "shared": bool(keys.guest_key),
+        }
 
     @app.errorhandler(ForecasterError)
     def sorry(error: ForecasterError) -> Answer:

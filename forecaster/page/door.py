@@ -21,6 +21,7 @@ HEADER = "X-Crossday-Token"
 LONGEST_UPLOAD_BYTES = 40_000_000
 LONGEST_FORM_BYTES = 200_000
 MOST_FIELDS = 200
+MOST_GUESTS = 8
 RULES = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
     "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
@@ -35,6 +36,14 @@ HEADERS = {
 FREE_FILES = ("static", "vendored")  # style, scripts and icons: nothing of the garden's
 
 
+@dataclass(slots=True)
+class Guest:
+    """Another device: the number that it shows, and whether it was let in."""
+
+    number: str
+    let_in: bool = False
+
+
 @dataclass(slots=True, kw_only=True)
 class Keys:
     """The secrets of one run of the program.
@@ -47,15 +56,17 @@ class Keys:
         Opens the page once.
     session : str
         What the browser then shows with every request.
-    guests : dict of str to str
-        Other devices by their cookie: ``waiting`` or ``let in``.
+    guest_key : str
+        Brings one other device to the door; "" where the page is not shared.
+    guests : dict of str to Guest
+        Other devices by their cookie.
     """
 
     hosts: set[str] = field(default_factory=set)
     entry: str = field(default_factory=lambda: secrets.token_urlsafe(32))
     session: str = field(default_factory=lambda: secrets.token_urlsafe(32))
     guest_key: str = ""
-    guests: dict[str, str] = field(default_factory=dict)
+    guests: dict[str, Guest] = field(default_factory=dict)
 
     def use_entry(self, given: str) -> bool:
         """Say whether a key opens the page; it does so once."""
@@ -70,7 +81,20 @@ class Keys:
 
     def is_guest(self, cookie: str) -> bool:
         """Say whether a cookie is that of a device that was let in."""
-        return self.guests.get(cookie) == "let in"
+        guest = self.guests.get(cookie)
+        return guest is not None and guest.let_in
+
+    def knock(self, given: str) -> str | None:
+        """Return the cookie of a device that comes with the key, which then is another's."""
+        right = bool(self.guest_key) and hmac.compare_digest(
+            given.encode(), self.guest_key.encode()
+        )
+        if not right or len(self.guests) >= MOST_GUESTS:
+            return None
+        self.guest_key = secrets.token_urlsafe(16)
+        cookie = secrets.token_urlsafe(32)
+        self.guests[cookie] = Guest(f"{secrets.randbelow(9000) + 1000}")
+        return cookie
 
     def token(self, cookie: str) -> str:
         """Return what every form of a browser carries."""
@@ -94,7 +118,7 @@ def guard(app: Flask, keys: Keys) -> None:
     @app.before_request
     def check() -> None:
         _check_host(keys, request)
-        if request.endpoint in (*FREE_FILES, "enter", "knock", "knocked"):
+        if request.endpoint in (*FREE_FILES, "enter", "share.knock", "share.waiting"):
             return
         cookie = request.cookies.get(cookie_name(keys), "")
         g.owner = keys.is_owner(cookie)

@@ -102,13 +102,14 @@ def span(first: date | None, last: date | None, today: date) -> str:
     return f"{say_day(first, today)} – {say_day(last, today)}"
 
 
-def sentence_of(error: Exception, named: str = "") -> str:
-    """Return an error as a sentence of the page: no options, no commands, no paths of ours."""
+def sentence_of(error: Exception | str, named: str = "") -> str:
+    """Return an error, or words for a terminal, as the page says it: no options, no paths."""
     text = str(error)
     for hint in (
         r"; make one: crossday[^;.]*", r"[;.] add one: crossday.*", r" Begin one: crossday.*",
         r"; undo [^;]*\(crossday[^)]*\)", r"; crossday [^;.]*", r" \(crossday [^)]*\)",
         r"\s*If so: crossday book undo\.?", r"; say which, with --\w+: ", r"--at ",
+        r" Say otherwise with --column\.",
     ):  # fmt: skip
         text = re.sub(hint, "", text)
     text = re.sub(r"(?:/[^\s/:,;]+)+/dropped[\w.]*", named or "the file", text)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 import socket
 import threading
 from collections.abc import Callable
@@ -10,6 +11,7 @@ from functools import partial
 from importlib import import_module
 from typing import Any
 
+from forecaster.ground.errors import DataMissing
 from forecaster.page.app import make_app
 from forecaster.page.door import LONGEST_UPLOAD_BYTES, Keys
 from forecaster.page.garden import Garden
@@ -40,8 +42,16 @@ class Page:
     stop: Callable[[], None]
 
 
-def open_page(garden: Garden, port: int = 0) -> Page:
+def open_page(garden: Garden, port: int = 0, *, shared: bool = False) -> Page:
     """Return the page of a garden, listening already, on a port or on any free one.
+
+    Parameters
+    ----------
+    garden : Garden
+    port : int
+        0 for any that is free.
+    shared : bool
+        Listen on the local network too, for devices that are let in one by one.
 
     Raises
     ------
@@ -52,11 +62,16 @@ def open_page(garden: Garden, port: int = 0) -> Page:
 
     door = socket.create_server((HERE, port))
     number = door.getsockname()[1]
-    keys = Keys(hosts={f"{HERE}:{number}"})
+    doors, keys = [door], Keys(hosts={f"{HERE}:{number}"})
+    if shared:
+        here = on_the_network()
+        doors.append(socket.create_server((here, number)))
+        keys.hosts.add(f"{here}:{number}")
+        keys.guest_key = secrets.token_urlsafe(16)
     app = make_app(garden, keys)
     server: Any = create_server(
         app,
-        sockets=[door],
+        sockets=doors,
         threads=THREADS,
         ident=None,
         channel_timeout=IDLE_S,
@@ -70,6 +85,25 @@ def open_page(garden: Garden, port: int = 0) -> Page:
     tasks.shutdown = partial(tasks.shutdown, timeout=LEAVE_S)
     threading.Thread(target=_warm, daemon=True).start()
     return Page(f"http://{HERE}:{number}/enter?key={keys.entry}", server.run, server.close)
+
+
+def on_the_network() -> str:
+    """Return this computer's address on the local network; nothing is sent to find it.
+
+    Raises
+    ------
+    DataMissing
+        If it is on none.
+    """
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asked:
+        try:
+            asked.connect(("192.0.2.1", 9))  # TEST-NET-1, RFC 5737: only the route is looked up
+            found = str(asked.getsockname()[0])
+        except OSError:
+            found = HERE
+    if found.startswith("127.") or found == "0.0.0.0":  # noqa: S104 - what is refused
+        raise DataMissing("this computer is on no network that a phone could share with it")
+    return found
 
 
 def _warm() -> None:

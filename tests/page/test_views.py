@@ -4,7 +4,6 @@ import io
 import json
 import re
 from datetime import date
-from pathlib import Path
 from time import sleep
 
 import numpy as np
@@ -260,10 +259,3 @@ def test_the_pages_weigh_little(example):
     page = max(len(example.get(path).data) for path in ("/", "/bed", "/week", "/crops", "/data"))
     series = len(json.dumps(example.get("/bed/soil.json").json))
     assert files + own + page + series < 300_000
-
-
-def test_vendored_files_are_as_released():
-    """The checksums in data/SOURCES.csv are those of the released files (npm registry)."""
-    table = Path(data_path("SOURCES.csv")).read_text(encoding="utf-8")
-    for name in ("htmx.min.js", "uplot.iife.min.js", "uplot.min.css"):
-        assert f"page/{name}," in table

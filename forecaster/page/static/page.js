@@ -7,6 +7,8 @@ const MONTHS = ["January", "February", "March", "April", "May", "June", "July", 
 const day = (s) => { const d = new Date(s * 1000); return d.getUTCDate() + " " + MONTHS[d.getUTCMonth()]; };
 const shown = (v, sign) => v === null || v === undefined ? null : v.toFixed(1) + " " + sign;
 
+const percent = (p) => p < 0.01 ? "<1 %" : p > 0.99 ? ">99 %" : Math.round(100 * p) + " %";
+
 function under(chart, data) {
   // Say the day under the pointer in words.
   const at = chart.cursor.idx;
@@ -21,7 +23,7 @@ function under(chart, data) {
   }
   if (data.typed[at] !== null) parts.push("you read " + shown(data.typed[at], data.sign) + (data.used[at] !== null ? ", as the day's mean " + data.used[at].toFixed(1) : ""));
   if (data.usual[1][at] !== null) parts.push("past years " + shown(data.usual[1][at], data.sign));
-  if (data.chance[at] !== null && data.day[at] >= data.today) parts.push("settled by then: " + Math.round(100 * data.chance[at]) + " %");
+  if (data.chance[at] !== null && data.day[at] >= data.today) parts.push("settled by then: " + percent(data.chance[at]));
   out.textContent = parts.join(" · ") + ".";
 }
 
@@ -34,7 +36,7 @@ function draw(box, data) {
   const options = {
     width: box.clientWidth, height: box.clientWidth < 600 ? 330 : 430,
     padding: [10, 10, 0, 0], legend: { show: false },
-    cursor: { drag: { x: false, y: false }, points: { size: 9 } },
+    cursor: { y: false, drag: { x: false, y: false }, points: { size: 9 } },
     tzDate: (ts) => uPlot.tzDate(new Date(ts * 1000), "UTC"),
     scales: { x: { time: true } },
     axes: [

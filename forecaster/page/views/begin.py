@@ -13,7 +13,7 @@ from forecaster.ground.errors import InputError
 from forecaster.ground.site import Cover, Site, Soil
 from forecaster.packaged import data_path, load_json
 from forecaster.page.garden import EXAMPLE, scale_of
-from forecaster.page.say import bare_depth, depth_m
+from forecaster.page.say import bare_depth, depth_m, sentence_of
 from forecaster.page.towns import find_towns
 from forecaster.page.views.common import dropped, garden, show_for
 
@@ -145,7 +145,7 @@ def add_air() -> Answer | str:
             units=request.form.get("units") or None, day_first=_day_first(scale_of(place)),
         )  # fmt: skip
     words = air_words(taken.air, place.name, show) if taken.air else []
-    told = [text.replace(str(path), called) for text in account_words("Air", taken.account)]
+    told = [sentence_of(text, called) for text in account_words("Air", taken.account)[1:]]
     return render_template(
         "taken.html", taken=taken, words=words, told=told, called=called,
         onward="/begin?step=bed", here="begin",

@@ -17,6 +17,7 @@ from forecaster.page.views.common import bed_named, garden
 
 if TYPE_CHECKING:
     from forecaster.words import Checked
+    from forecaster.words.phrases import Show
 
 views = Blueprint("check", __name__)
 SEASONS = 10
@@ -64,18 +65,22 @@ def check() -> str:
         here = bed_named(book, request.args.get("bed"))
         beds = kept.beds(book)
         work = _works.get((str(book.path), here.bed.name))
-    verdict, table = _told(work.found, here.show) if work and work.found else ("", "")
+    verdict, truth, table = _told(work.found, here.show) if work and work.found else ("", "", "")
     part = request.headers.get("HX-Request") == "true"
     return render_template(
         "checking.html" if part else "check.html",
-        at=here, beds=beds, work=work, verdict=verdict, table=table, here="check",
+        at=here, beds=beds, work=work, verdict=verdict, truth=truth, table=table, here="check",
     )  # fmt: skip
 
 
-def _told(found: Checked, show: Any) -> tuple[str, str]:
-    from forecaster.words.check import checked_text, first_sentence
+def _told(found: Checked, show: Show) -> tuple[str, str, str]:
+    """Return the verdict on the first threshold, where the true dates come from, and all of it."""
+    from forecaster.words.check import checked_text, first_sentence, truth_words, verdict_words
 
-    return first_sentence(found.hindcast), checked_text(found, 78, show)
+    done = found.hindcast
+    cells = [one for one in done.cells if one.threshold == done.cells[0].threshold]
+    verdict = f"{verdict_words(cells)} {first_sentence(done)}" if cells else first_sentence(done)
+    return verdict, truth_words(done), checked_text(found, 78, show)
 
 
 @views.post("/check")

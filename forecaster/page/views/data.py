@@ -96,7 +96,7 @@ def drop() -> str:
     if taken.readings is not None:
         words = readings_words(taken.readings, taken.where, show)
     told = account_words("Read", taken.account, by_hand=taken.readings is not None)
-    told = [text.replace(str(path), called) for text in told]
+    told = [sentence_of(text, called) for text in told[1:]]
     return render_template(
         "taken.html", taken=taken, words=words, told=told, called=called, onward="/", here="data"
     )
