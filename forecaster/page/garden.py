@@ -36,10 +36,17 @@ class Garden:
         The book's file; None for the user's own.
     now : callable
         Tells the time on this computer's clock.
+    warm : bool
+        Whether what the first answer needs is loaded; until then pages come without answers.
+    known : dict
+        Answers by what was asked and the state of the book, the latest last.
+    lock : RLock
+        One answer is worked out at a time.
     """
 
     path: Path | None
     now: Callable[[], datetime]
+    warm: bool = True
     known: OrderedDict[Hashable, Any] = field(default_factory=OrderedDict)
     lock: threading.RLock = field(default_factory=threading.RLock)
 

@@ -20,6 +20,7 @@ from forecaster.page.towns import towns
 HERE = "127.0.0.1"
 THREADS = 6
 LEAVE_S = 0.5  # for what is being answered when the page is ended
+WARM_AFTER_S = 0.4  # the first page comes before what its answers need
 IDLE_S = 30  # a sender who sends nothing for so long is hung up on
 
 
@@ -83,7 +84,10 @@ def open_page(garden: Garden, port: int = 0, *, shared: bool = False) -> Page:
     )
     tasks = server.task_dispatcher
     tasks.shutdown = partial(tasks.shutdown, timeout=LEAVE_S)
-    threading.Thread(target=_warm, daemon=True).start()
+    garden.warm = False
+    later = threading.Timer(WARM_AFTER_S, _warm, (garden,))
+    later.daemon = True
+    later.start()
     return Page(f"http://{HERE}:{number}/enter?key={keys.entry}", server.run, server.close)
 
 
@@ -106,8 +110,9 @@ def on_the_network() -> str:
     return found
 
 
-def _warm() -> None:
+def _warm(garden: Garden) -> None:
     """Load what the first answer needs, while the browser still starts."""
     for name in ("answers.bed", "answers.crops", "plan", "words.plan", "words.book"):
         import_module(f"forecaster.{name}")
     towns()
+    garden.warm = True

@@ -127,7 +127,7 @@ def example() -> Answer:
         kept.add_bed(batch, replace(bed, depth_m=told["depth_m"]))
         readings = read_readings(str(data_path("demo/readings.csv")))
         kept.add_readings(batch, bed.name, readings)
-    return redirect("/", 303)
+    return redirect("/?wait=1", 303)
 
 
 @views.post("/begin/air")
@@ -176,4 +176,4 @@ def add_bed() -> Answer:
         Site(place.latitude_deg, place.longitude_deg, bed.depth_m, bed.soil, bed.cover)
         with book.batch("bed", bed.name) as batch:
             kept.add_bed(batch, bed)
-    return redirect("/", 303)
+    return redirect("/?wait=1", 303)

@@ -94,12 +94,13 @@ def today() -> Answer | str:
         if not beds:
             return redirect("/begin?step=bed", 303)
         wait = request.args.get("wait") == "1"
+        at_once = AT_ONCE if garden().warm else 0
         cards = []
         fresh = 0
         for bed in beds:
             here = bed_named(book, bed.name)
             known = garden().has(book, garden().plan_key(here.place, bed.name))
-            if not known and fresh >= AT_ONCE and not wait:
+            if not known and fresh >= at_once and not wait:
                 cards.append(Card(here=here, ready=False))
                 continue
             fresh += not known
