@@ -34,6 +34,8 @@ SENTENCES = {
     405: "That cannot be done this way.",
     413: "That file is larger than 40 MB. Cut it into years, or leave out what is not temperature.",
 }
+BACK = {"begin": "/begin", "read": "/read", "beds": "/bed", "crops": "/crops", "week": "/week",
+        "materials": "/materials", "data": "/data"}  # fmt: skip
 FAULT = (
     "Something went wrong in this program. Nothing was written; what you did is at fault in no way."
 )
@@ -91,4 +93,8 @@ def _wants_part() -> bool:
 def _told(sentence: str, code: int) -> Response:
     """Return a sentence as a page, or as a part of one."""
     named = "sorry_part.html" if _wants_part() else "sorry.html"
-    return Response(render_template(named, sentence=sentence), code, mimetype="text/html")
+    return Response(
+        render_template(named, sentence=sentence, back=BACK.get(request.blueprint or "", "/")),
+        code,
+        mimetype="text/html",
+    )

@@ -13,6 +13,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
 import pytest
 
 from forecaster import book as kept
@@ -73,41 +74,65 @@ def visit(command: str, address: str, **how: Any) -> Iterator[tuple[Any, str, Se
         browser.close()
 
 
-def begin_at(view: Any, air: Path) -> None:
-    """The first visit: a town, a file of air, a bed."""
-    view.fill("#town", "Wangaratta")
-    view.wait_for_selector("text=Which one?")
-    view.click("text=Use this town")
-    view.set_input_files("#file", str(air))
-    view.click("text=Read it")
-    view.wait_for_selector("text=4,366 new days of air")
-    view.click("text=Go on")
-    view.fill("#bedname", "long bed")
-    view.click("text=Make the bed")
-    view.wait_for_selector("text=4 in 5 chance")
+def record_until_yesterday(make_air, folder: Path) -> tuple[Path, float]:
+    """Ten invented years that end yesterday, in °C; and the mean of the last three weeks."""
+    days = 3650
+    air = make_air(days, (pd.Timestamp.now().normalize() - pd.Timedelta(days=days)).isoformat())
+    table = pd.DataFrame({"Date": air.index, "Tmin (C)": air["tmin_c"], "Tmax (C)": air["tmax_c"]})
+    table.to_csv(folder / "valley.csv", index=False, float_format="%.1f")
+    return folder / "valley.csv", float(air[["tmin_c", "tmax_c"]].tail(21).to_numpy().mean())
 
 
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
-def test_a_first_visit_from_an_empty_folder(browser, served, tmp_path, size):
-    """From nothing to a forecast, a reading that moves the date, and back; nothing goes out."""
-    book = tmp_path / "garden.db"
-    air = tmp_path / "valley.csv"
-    air.write_bytes(data_path("demo/air.csv").read_bytes())
-    with visit(browser, served(book), viewport=size) as (view, root, seen):
-        begin_at(view, air)
-        assert view.locator('[role="alert"]').first.inner_text().startswith("The air record ends")
-        before = view.locator(".dates").first.inner_text()
+def test_a_first_visit_from_an_empty_folder(browser, served, tmp_path, make_air, size):
+    """From nothing to a forecast, a reading that is answered, and back; nothing goes out."""
+    air, mean_c = record_until_yesterday(make_air, tmp_path)
+    with visit(browser, served(tmp_path / "garden.db"), viewport=size) as (view, root, seen):
+        view.fill("#town", "Salem, OR")
+        view.wait_for_selector("text=Which one?")
+        view.click("text=Use this town")
+        view.set_input_files("#file", str(air))
+        view.click("text=Read it")
+        view.wait_for_selector("text=3,650 new days of air")
+        view.click("text=Go on")
+        view.fill("#bedname", "long bed")
+        view.click("text=Make the bed")
+        view.wait_for_selector(".big")
+        before = view.inner_text(".said")
+        assert "°F" in before, "a bare number here means what Oregon uses"
         view.goto(f"{root}/read")
-        view.fill("#temperature", "14")
-        view.fill("#day", "2026-03-15")
-        view.fill("#hour", "08:00")
+        view.fill("#temperature", f"{mean_c * 1.8 + 32.0 + 7.0:.1f}")
         view.click("text=Write it down")
         view.wait_for_selector("text=Take it back")
-        assert "The likely day moved" in view.inner_text("main")
-        assert view.locator(".new .dates").inner_text() != before
-        view.click("text=Take it back")
-        view.wait_for_selector(".dates")
-        assert view.locator(".dates").first.inner_text() == before
+        assert "The likely day" in view.inner_text("main")
+        view.goto(root)
+        assert view.inner_text(".card") != ""
+        view.goto(f"{root}/data")
+        view.click('button[aria-label^="Take back: read"]')
+        view.goto(root)
+        view.wait_for_selector(".said")
+        assert view.inner_text(".said") == before
+        seen.nothing()
+
+
+def test_stale_air_shows_no_dates_as_if_of_today(browser, served, tmp_path):
+    air = tmp_path / "valley.csv"
+    air.write_bytes(data_path("demo/air.csv").read_bytes())
+    with visit(browser, served(tmp_path / "garden.db")) as (view, root, seen):
+        view.fill("#north", "36.2S")
+        view.fill("#east", "146.6E")
+        view.click("text=Use this position")
+        view.set_input_files("#file", str(air))
+        view.click("text=Read it")
+        view.click("text=Go on")
+        view.fill("#bedname", "long bed")
+        view.click("text=Make the bed")
+        view.wait_for_selector(".big")
+        assert view.locator('[role="alert"]').first.inner_text().startswith("The air record ends")
+        assert view.locator(".dates").count() == 0
+        assert view.locator(".task").count() == 0
+        view.goto(f"{root}/week")
+        assert view.locator(".task").count() == 0
         seen.nothing()
 
 

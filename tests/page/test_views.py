@@ -67,6 +67,8 @@ def test_stale_air_is_said_first_and_nobody_is_told_to_go(visitor, tmp_path):
     assert words < page.index('class="advice"')
     assert "Add newer air" in page
     assert '<p class="big">check first</p>' in page
+    assert 'class="dates"' not in page
+    assert 'class="task' not in visitor.get("/week").text
 
 
 def test_a_reading_moves_the_window_and_undo_moves_it_back(example):

@@ -138,7 +138,10 @@ def _of_whole(whole: WholePlan, here: Here) -> Answered:
     out, day = whole.window.outlook, whole.record.today
     days = None if out.early is None or out.late is None else (out.late - out.early).days + 1
     return Answered(
-        span(out.early, out.late, day), out.median, lead(whole.window, day, here.show), days
+        "" if whole.window.so_far.stale_days else span(out.early, out.late, day),
+        out.median,
+        lead(whole.window, day, here.show),
+        days,
     )
 
 

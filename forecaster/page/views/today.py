@@ -148,10 +148,18 @@ def card_of(book: kept.Book, here: Here) -> Card:
         line for line in lines_of(book, whole, here) if not line.done and line.first <= now + WEEK
     ]
     out = window.outlook
+    if stale:  # dates and tasks of a day long past would be taken for today's
+        return Card(
+            here=here,
+            first=(stale, *doubts),
+            stale=True,
+            advice=advice_on(decision, now),
+            sentence=lead(window, day, here.show),
+            soil=soil_words(window, day, here.show),
+        )
     return Card(
         here=here,
-        first=(*([stale] if stale else []), *doubts),
-        stale=bool(stale),
+        first=doubts,
         advice=advice_on(decision, now),
         dates=span(out.early, out.late, day),
         odds="" if out.early is None or out.late is None else "4 in 5",
@@ -161,16 +169,16 @@ def card_of(book: kept.Book, here: Here) -> Card:
         worth=worth_words(window, day),
         tasks=tuple(tasks[:SHOWN_TASKS]),
         more_tasks=max(0, len(tasks) - SHOWN_TASKS),
-        strip=strip_of(whole, odds(window.outlook.never)),
+        strip=strip_of(whole, now, odds(window.outlook.never)),
     )
 
 
-def strip_of(whole: WholePlan, never_words: str) -> Strip | None:
+def strip_of(whole: WholePlan, today: date, never_words: str) -> Strip | None:
     """Return the dots of a window's date, from today or the season's start to its end."""
     from forecaster.charts.data import dots, marks_of
     from forecaster.words.phrases import between
 
-    window, today = whole.window, whole.record.today
+    window = whole.window
     mark = marks_of([window], [""])[0]
     days, never = dots(mark)
     if not days:

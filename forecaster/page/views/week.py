@@ -88,6 +88,9 @@ def week() -> str:
             except ForecasterError as error:
                 errors.append((bed.name, sentence_of(error)))
                 continue
+            if why := stale_of(whole):
+                errors.append((bed.name, why))
+                continue
             for line in lines_of(book, whole, here):
                 groups[_group(line, here.now.date())].append(line)
     for lines in groups.values():
@@ -97,6 +100,14 @@ def week() -> str:
     return render_template(
         "week.html", groups=groups, errors=errors, today=today, beds=heres, here="week"
     )
+
+
+def stale_of(whole: WholePlan) -> str:
+    """Say why a plan tells no one what to do this week: its air ends too long ago; else nothing."""
+    from forecaster.words.window import stale_words
+
+    so_far = whole.window.so_far
+    return stale_words(so_far.last_day, so_far.stale_days)
 
 
 def _group(line: Line, now: date) -> str:
