@@ -12,7 +12,7 @@ from pathlib import Path
 PROJECT = Path(__file__).resolve().parents[1] / "pyproject.toml"
 FLOOR = re.compile(r"([A-Za-z0-9_.-]+)>=([0-9][0-9.]*)")
 
-STYLE_AND_TYPES = ("mypy", "pandas-stubs", "pytest-cov", "ruff", "scipy-stubs")
+STYLE_AND_TYPES = ("mypy", "pandas-stubs", "pytest-cov", "ruff", "scipy-stubs", "types-")
 
 
 def floors(requirements: list[str]) -> list[str]:

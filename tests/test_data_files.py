@@ -47,7 +47,15 @@ def test_table_is_what_its_script_writes():
     assert text == (DATA / "SOURCES.csv").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("name", sources.data_files(DATA))
+# Others' files stay byte for byte as they were released; packed tables and pictures are no text.
+OURS = [
+    n
+    for n in sources.data_files(DATA)
+    if not (n.startswith("page/") or n.endswith((".gz", ".png")))
+]
+
+
+@pytest.mark.parametrize("name", OURS)
 def test_file_is_text_without_machine_paths(name):
     text = (DATA / name).read_text(encoding="utf-8")
     assert text.endswith("\n")

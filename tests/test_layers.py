@@ -19,7 +19,7 @@ LAYERS = (
     ),
     (
         "edges",
-        {"cli", "charts", "words", "report"},
+        {"cli", "charts", "words", "report", "page"},
     ),
 )
 LEVEL = {room: level for level, (_, rooms) in enumerate(LAYERS) for room in rooms}
@@ -161,6 +161,27 @@ def circle(graph: dict[str, set[str]]) -> list[str]:
 def test_rooms_and_layers_name_the_same():
     rooms = {room_of(path) for path in files()} - DOORS
     assert rooms == set(LEVEL), "give a new room a place in LAYERS and in DEVELOPERS.md"
+
+
+# What the page may ask, and who may open it.
+PAGE_ASKS = {
+    "answers", "book", "plan", "words", "charts", "packaged", "ground", "ingest",
+}  # fmt: skip
+
+
+def test_the_page_asks_answers_and_the_book_alone():
+    for path in files():
+        if room_of(path) == "page":
+            assert rooms_imported(parse(path)) - {"page"} <= PAGE_ASKS, path.name
+
+
+def test_only_its_command_opens_the_page():
+    doors = [
+        path.relative_to(PACKAGE).as_posix()
+        for path in files()
+        if room_of(path) != "page" and "page" in rooms_imported(parse(path))
+    ]
+    assert doors == ["cli/open.py"]
 
 
 def test_no_circle_of_imports():

@@ -16,6 +16,7 @@ from forecaster.book.diary import (
     plantings,
     undo,
 )
+from forecaster.book.done import add_done, done_batch, done_tasks
 from forecaster.book.exchange import export_book, import_book, is_export
 from forecaster.book.places import (
     Bed,
@@ -67,6 +68,7 @@ __all__ = [
     "Undone",
     "add_air",
     "add_bed",
+    "add_done",
     "add_note",
     "add_place",
     "add_planting",
@@ -79,6 +81,8 @@ __all__ = [
     "change_bed",
     "copy_book",
     "default_path",
+    "done_batch",
+    "done_tasks",
     "export_book",
     "find_bed",
     "find_place",

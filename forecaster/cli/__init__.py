@@ -26,6 +26,7 @@ class House(Door):
         "crops": "forecaster.cli.crops",
         "plan": "forecaster.cli.plan",
         "report": "forecaster.cli.report",
+        "open": "forecaster.cli.open",
     }
 
 

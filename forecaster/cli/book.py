@@ -11,7 +11,7 @@ from typing import Any, ClassVar, get_args
 
 import click
 
-from forecaster.cli.book_import import import_, read_air_file
+from forecaster.cli.book_import import import_
 from forecaster.cli.book_shared import (
     BED,
     BOOK,
@@ -84,6 +84,7 @@ def start(
 ) -> None:
     """Begin a book: where the garden is, and its air record."""
     from forecaster.answers.at_once import doubt_place_air
+    from forecaster.answers.taken import read_air_file
     from forecaster.book import Bed, Place, add_air, add_bed, add_place
     from forecaster.ground.units import parse_length
     from forecaster.ingest import account_of

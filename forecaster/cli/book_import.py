@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -23,8 +23,6 @@ from forecaster.cli.options import COLUMN, PROBE, declare
 from forecaster.cli.place import columns_told, opened
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from forecaster.book import Batch, Bed
 
 
@@ -80,6 +78,7 @@ def _import_air(
     file: str, path: str | None, how: dict[str, Any]
 ) -> tuple[str, Any, tuple[str, ...]]:
     from forecaster.answers.at_once import doubt_place_air
+    from forecaster.answers.taken import read_air_file
     from forecaster.book import add_air, find_place
 
     with opened(path) as held:
@@ -92,38 +91,6 @@ def _import_air(
         with held.batch("import", file) as batch:
             added = add_air(batch, place.name, record.table, **record.how)
             return place.name, added, doubt_place_air(held, place.name)
-
-
-class AirFile(NamedTuple):
-    """Air read from a file, and how the book is to take it."""
-
-    table: pd.DataFrame
-    how: dict[str, Any]
-
-
-def read_air_file(file: str, **how: Any) -> AirFile:
-    """Read an air file; one that `crossday air fetch` wrote corrects, and marks days that may."""
-    from pathlib import Path
-
-    from forecaster.fetch.record import HEADING, PROVISIONAL, read_record
-    from forecaster.ingest import read_air
-
-    table = read_air(file, **how)
-    taken: dict[str, Any] = {"source": file}
-    path = Path(file)
-    if path.is_file():  # it was read above
-        with path.open("rb") as handle:
-            head, row = (handle.readline(1000).decode("utf-8", "replace") for _ in range(2))
-        if head.strip() == ",".join(HEADING):
-            station = row.split(",")[0].strip('"')
-            record = read_record(path, station)
-            if record is not None:
-                marks = record.table["status"].reindex(table.index) == PROVISIONAL
-                taken = {
-                    "source": f"{file} ({station})", "corrects": True,
-                    "provisional": marks.to_numpy(dtype=bool),
-                }  # fmt: skip
-    return AirFile(table, taken)
 
 
 def _import_log(

@@ -160,7 +160,7 @@ def _threshold(found: Hindcast, threshold: Threshold, width: int, show: Show) ->
         f"{season_of(threshold, max(cell.n for cell in cells))}"
     )
     lines = _table(cells) if width >= TABLE_WIDTH else _list(cells, width)
-    return "\n".join([wrap(head, width), *lines, wrap(_verdict(cells), width, "  ")])
+    return "\n".join([wrap(head, width), *lines, wrap(verdict_words(cells), width, "  ")])
 
 
 def _table(cells: Sequence[Cell]) -> list[str]:
@@ -203,7 +203,7 @@ def _list(cells: Sequence[Cell], width: int) -> list[str]:
     ]
 
 
-def _verdict(cells: Sequence[Cell]) -> str:
+def verdict_words(cells: Sequence[Cell]) -> str:
     """Say how far ahead the forecast beats the usual dates, as far as so few seasons tell."""
     helps = [cell for cell in cells if known(cell.skill_low) and cell.skill_low > 0.0]
     worse = [cell for cell in cells if known(cell.skill_high) and cell.skill_high < -CLEARLY]

@@ -83,11 +83,11 @@ def window_words(
         *_weeks(window, width),
         _usual(window),
         _odd_years(window),
-        *([_soil_now(window, today, show)] if first else []),
+        *([soil_words(window, today, show)] if first else []),
         _touched_since(window),
         _three_dates(window, today),
         _thermometer(window, today, show),
-        _worth(window, today),
+        worth_words(window, today),
     ]
     return [part for part in parts if part]
 
@@ -233,7 +233,8 @@ def _odd_years(window: Window) -> str:
     return " ".join(words)
 
 
-def _soil_now(window: Window, today: date, show: Show) -> str:
+def soil_words(window: Window, today: date, show: Show) -> str:
+    """Say how warm the soil is on the record's last day, and where it is going."""
     so_far = window.so_far
     if not known(so_far.soil_c):
         return ""
@@ -294,7 +295,8 @@ def _thermometer(window: Window, today: date, show: Show) -> str:
     return f"{words}; the dates here go by the day's mean, in which roots live."
 
 
-def _worth(window: Window, today: date) -> str:
+def worth_words(window: Window, today: date) -> str:
+    """Say what the next reading buys; nothing where that is not known."""
     worth = window.worth
     if worth is None or not all(
         known(days) for days in (worth.now_days, worth.one_today_days, worth.weekly_days)

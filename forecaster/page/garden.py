@@ -1,0 +1,179 @@
+"""The garden as the page sees it: the book, the clock, and answers kept until the book changes."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from forecaster import book as kept
+from forecaster.packaged import load_json
+from forecaster.page.towns import nearest_country
+
+if TYPE_CHECKING:
+    from forecaster.answers.record import Record
+    from forecaster.plan import Changeover, WholePlan
+    from forecaster.words.phrases import Show
+
+EXAMPLE = "example garden (invented)"
+"""The station of a place whose air is the packaged example's; its days end with that."""
+LONGEST_AHEAD_DAYS = 16
+KEPT_ANSWERS = 40
+Found = TypeVar("Found")
+
+
+@dataclass(slots=True)
+class Garden:
+    """The garden book behind the page.
+
+    Parameters
+    ----------
+    path : Path or None
+        The book's file; None for the user's own.
+    now : callable
+        Tells the time on this computer's clock.
+    warm : bool
+        Whether what the first answer needs is loaded; until then pages come without answers.
+    known : dict
+        Answers by what was asked and the state of the book, the latest last.
+    lock : RLock
+        One answer is worked out at a time.
+    """
+
+    path: Path | None
+    now: Callable[[], datetime]
+    warm: bool = True
+    known: OrderedDict[Hashable, Any] = field(default_factory=OrderedDict)
+    lock: threading.RLock = field(default_factory=threading.RLock)
+
+    def open(self, *, create: bool = False) -> kept.Book:
+        """Open the book; whoever opens it closes it."""
+        return kept.open_book(self.path, create=create)
+
+    def exists(self) -> bool:
+        """Say whether there is a book with a place in it."""
+        path = kept.default_path() if self.path is None else self.path
+        if not path.exists():
+            return False
+        with self.open() as book:
+            return bool(kept.places(book))
+
+    def once(self, book: kept.Book, what: Hashable, find: Callable[[], Found]) -> Found:
+        """Return an answer, worked out anew only if the book has changed since."""
+        key = (what, _state(book))
+        with self.lock:
+            if key in self.known:
+                self.known.move_to_end(key)
+                found: Found = self.known[key]
+                return found
+            found = find()
+            self.known[key] = found
+            while len(self.known) > KEPT_ANSWERS:
+                self.known.popitem(last=False)
+            return found
+
+    def has(self, book: kept.Book, what: Hashable) -> bool:
+        """Say whether an answer is ready."""
+        return (what, _state(book)) in self.known
+
+    def clock_at(self, place: kept.Place) -> datetime:
+        """Return the time at a place: the example's stands still."""
+        if place.station == EXAMPLE:
+            day = date.fromisoformat(load_json("demo/garden.json")["today"])
+            return datetime.combine(day, self.now().time())
+        return self.now()
+
+    def record(self, book: kept.Book, bed: str, issued: date | None = None) -> Record:
+        """Return the record of a bed as it stands today, or as it stood on another day."""
+        from forecaster.answers.bed import ask_bed
+        from forecaster.answers.record import Record
+
+        held = ask_bed(book, bed)
+        last: date = held.air.dropna(how="all").index[-1].date()
+        now = self.clock_at(held.place).date()
+        notes: tuple[str, ...] = ()
+        today, asked = last, max(last, now)
+        if issued is not None:
+            today = asked = issued
+        elif (last - now).days > LONGEST_AHEAD_DAYS:
+            asked = last
+            notes = (f"The air record ends on {last}, after today: days to come are no record.",)
+        return Record(
+            air=held.air,
+            log=held.readings,
+            site=held.site,
+            today=today,
+            asked_on=asked,
+            accounts={"Air": held.air.attrs["account"]},
+            notes=notes,
+            title=f"{held.place.name}, {held.bed.name}",
+            held=held,
+        )
+
+    def plan_key(self, place: kept.Place, bed: str) -> Hashable:
+        """Return what the plan of a bed is kept under: it is of a day."""
+        return ("plan", bed, self.clock_at(place).date())
+
+    def whole(self, book: kept.Book, bed: str) -> WholePlan:
+        """Return the plan of a bed's next changeover, with the answer it was made from."""
+        from forecaster.answers.bed import keep_answer
+        from forecaster.ground.errors import ForecasterError
+        from forecaster.plan import plan_changeover
+
+        here = kept.find_bed(book, bed)
+        place = kept.find_place(book, here.place)
+
+        def find() -> WholePlan:
+            record = self.record(book, here.name)
+            found = plan_changeover(record, self.asked(here))
+            if record.held is not None:
+                try:
+                    keep_answer(record.held, found.answer, record.today, record.site.depth_m)
+                except ForecasterError:
+                    return replace(found, record=replace(record, notes=(*record.notes, UNKEPT)))
+            return found
+
+        return self.once(book, self.plan_key(place, here.name), find)
+
+    @staticmethod
+    def asked(bed: kept.Bed, **wants: Any) -> Changeover:
+        """Return what is asked of a bed of the book when nothing else is said."""
+        from forecaster.answers.window import known_thresholds
+        from forecaster.plan import Bed, Changeover, Wants, polygon
+
+        outline = polygon(bed.outline) if bed.outline else None
+        return Changeover(
+            bed=Bed(name=bed.name, area_m2=bed.area_m2, outline=outline, soil=bed.soil),
+            wants=Wants(**wants),
+            thresholds=tuple(known_thresholds()),
+        )
+
+
+UNKEPT = "This forecast could not be kept in the book."
+
+
+def scale_of(place: kept.Place) -> Show:
+    """Return the scale that a bare number means at a place: °F in the United States."""
+    longitude = place.longitude_deg
+    if longitude is None:
+        return "C"
+    return "F" if nearest_country(place.latitude_deg, longitude) in FAHRENHEIT else "C"
+
+
+FAHRENHEIT = frozenset(
+    {"US", "PR", "GU", "VI", "AS", "MP", "BS", "BZ", "KY", "LR", "PW", "FM", "MH"}
+)
+"""Countries whose weather is told in °F (common knowledge, no source)."""
+
+
+def _state(book: kept.Book) -> tuple[str, int, int, int]:
+    """Return what changes when anything in a book does that an answer rests on."""
+    with book.reading() as db:
+        last, undone, count = db.execute(
+            "SELECT ifnull(max(id), 0), count(undone_at), count(*) FROM batches"
+        ).fetchone()
+    return str(book.path), last, undone, count

@@ -1,0 +1,137 @@
+"""How good here: past seasons forecast again, with what was known then, in the background."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from flask import Blueprint, Response, redirect, render_template, request
+from werkzeug.wrappers import Response as Answer
+
+from forecaster import book as kept
+from forecaster.ground.errors import ForecasterError, InputError
+from forecaster.page.say import sentence_of
+from forecaster.page.views.beds import PICTURE_RULES
+from forecaster.page.views.common import bed_named, garden
+
+if TYPE_CHECKING:
+    from forecaster.words import Checked
+    from forecaster.words.phrases import Show
+
+views = Blueprint("check", __name__)
+SEASONS = 10
+
+
+@dataclass(slots=True, kw_only=True)
+class Work:
+    """A check that runs, or ran.
+
+    Parameters
+    ----------
+    done, total : int
+    stop : bool
+        Whether someone asked it to stop.
+    found : Checked or None
+    error : str
+    """
+
+    done: int = 0
+    total: int = 0
+    stop: bool = False
+    found: Checked | None = None
+    error: str = ""
+    lock: Any = field(default_factory=threading.Lock)
+
+    def step(self, done: int, total: int) -> None:
+        """Note how far it is; leave off if asked to."""
+        self.done, self.total = done, total
+        if self.stop:
+            raise KeyboardInterrupt
+
+    @property
+    def running(self) -> bool:
+        """Whether it is not over yet."""
+        return self.found is None and not self.error
+
+
+_works: dict[tuple[str, str], Work] = {}
+
+
+@views.get("/check")
+def check() -> str:
+    """Show the check of a bed: not begun, how far it is, or what it found."""
+    with garden().open() as book:
+        here = bed_named(book, request.args.get("bed"))
+        beds = kept.beds(book)
+        work = _works.get((str(book.path), here.bed.name))
+    verdict, truth, table = _told(work.found, here.show) if work and work.found else ("", "", "")
+    part = request.headers.get("HX-Request") == "true"
+    return render_template(
+        "checking.html" if part else "check.html",
+        at=here, beds=beds, work=work, verdict=verdict, truth=truth, table=table, here="check",
+    )  # fmt: skip
+
+
+def _told(found: Checked, show: Show) -> tuple[str, str, str]:
+    """Return the verdict on the first threshold, where the true dates come from, and all of it."""
+    from forecaster.words.check import checked_text, first_sentence, truth_words, verdict_words
+
+    done = found.hindcast
+    cells = [one for one in done.cells if one.threshold == done.cells[0].threshold]
+    verdict = f"{verdict_words(cells)} {first_sentence(done)}" if cells else first_sentence(done)
+    return verdict, truth_words(done), checked_text(found, 78, show)
+
+
+@views.post("/check")
+def begin() -> Answer:
+    """Begin a check, or stop the one that runs."""
+    with garden().open() as book:
+        here = bed_named(book, request.form.get("bed"))
+        key = (str(book.path), here.bed.name)
+        work = _works.get(key)
+        if work is not None and work.running:
+            work.stop = request.form.get("stop") == "yes"
+        else:
+            record = garden().record(book, here.bed.name)
+            _works[key] = work = Work()
+            threading.Thread(target=_run, args=(work, record), daemon=True).start()
+    return redirect(f"/check?bed={_quoted(here.bed.name)}", 303)
+
+
+def _quoted(name: str) -> str:
+    from urllib.parse import quote
+
+    return quote(name, safe="")
+
+
+def _run(work: Work, record: Any) -> None:
+    """Forecast the past seasons; whatever fails is said on the page."""
+    from forecaster.answers.check import hindcast
+    from forecaster.words import Checked
+
+    try:
+        found = hindcast(*record.known(), seasons=SEASONS, progress=work.step)
+    except ForecasterError as error:
+        work.error = sentence_of(error)
+    except Exception:  # noqa: BLE001 - a thread has no one else to tell
+        work.error = "The check failed for a reason that is this program's fault."
+    else:
+        work.found = Checked(found, record.site, record.accounts, record.notes)
+
+
+@views.get("/check/picture")
+def picture() -> Response:
+    """Give the check as a picture."""
+    from forecaster.charts.check import build_check, describe_check
+    from forecaster.charts.save import svg
+
+    with garden().open() as book:
+        here = bed_named(book, request.args.get("bed"))
+        work = _works.get((str(book.path), here.bed.name))
+    if work is None or work.found is None or not work.found.hindcast.cells:
+        raise InputError("there is no finished check of this bed")
+    with garden().lock:
+        drawn = svg(build_check(work.found), "How good here", describe_check(work.found))
+    rules = {"Content-Security-Policy": PICTURE_RULES}
+    return Response(drawn, mimetype="image/svg+xml", headers=rules)
