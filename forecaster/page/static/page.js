@@ -42,7 +42,7 @@ function draw(box, data) {
     axes: [
       { stroke: ink, grid: { stroke: chalk }, ticks: { stroke: edge }, font: "14px Georgia, serif",
         space: 60, values: (u, ticks) => ticks.map((t) => { const d = new Date(t * 1000); return d.getUTCDate() + " " + MONTHS[d.getUTCMonth()].slice(0, 3); }) },
-      { stroke: ink, grid: { stroke: chalk }, ticks: { stroke: edge }, font: "14px Georgia, serif", size: 46,
+      { stroke: ink, grid: { stroke: chalk }, ticks: { stroke: edge }, font: "14px Georgia, serif", size: 62,
         values: (u, ticks) => ticks.map((t) => t + "°") },
     ],
     series: [
