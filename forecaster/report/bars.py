@@ -22,7 +22,7 @@ from forecaster.words.phrases import (
 BEFORE_DAYS, AFTER_DAYS, MOST_DAYS = 14, 10, 330
 SOON_DAYS = 120
 NARROW_DAYS = 9
-AT_ONCE = 10
+AT_ONCE = 5
 """Rows that have room on paper; more are folded away on a screen."""
 
 

@@ -54,6 +54,8 @@ def settle(
             else m
             for m in meanings
         ]
+    nothing = Meaning(role=col.OTHER, what="without a heading")
+    meanings += [nothing] * (max(known, default=-1) + 1 - len(meanings))
     for place, meaning in known.items():
         meanings[place] = meaning
     _one_date(headings, meanings, columns, set(known))
