@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from typing import Any
 
 from flask import Flask, Response, g, redirect, render_template, request, send_from_directory
@@ -28,6 +29,7 @@ from forecaster.page.views import (
 from forecaster.page.views.common import NoBed
 from forecaster.words.phrases import degrees, say_day, short_day
 
+LONGEST_SAID = 300  # of a fault, on the terminal
 VENDORED = ("htmx.min.js", "uplot.iife.min.js", "uplot.min.css")
 SENTENCES = {
     404: "There is no such page here.",
@@ -37,7 +39,8 @@ SENTENCES = {
 BACK = {"begin": "/begin", "read": "/read", "beds": "/bed", "crops": "/crops", "week": "/week",
         "materials": "/materials", "data": "/data"}  # fmt: skip
 FAULT = (
-    "Something went wrong in this program. Nothing was written; what you did is at fault in no way."
+    "Something went wrong in this program, not in what you did. Load the page again; the terminal "
+    "says what it was."
 )
 
 
@@ -79,7 +82,9 @@ def make_app(garden: Garden, keys: Keys) -> Flask:
 
     @app.errorhandler(Exception)
     def stray(error: Exception) -> Response:
-        app.logger.exception("a fault of the page", exc_info=error)
+        shown = error if os.environ.get("CROSSDAY_TRACEBACK") == "1" else None
+        said = " ".join(str(error).split())[:LONGEST_SAID]
+        app.logger.error("a fault of the page: %s: %s", type(error).__name__, said, exc_info=shown)
         return _told(FAULT, 500)
 
     return app

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import secrets
 import socket
 import threading
@@ -63,6 +64,7 @@ def open_page(garden: Garden, port: int = 0, *, shared: bool = False) -> Page:
 
     door = socket.create_server((HERE, port))
     number = door.getsockname()[1]
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # how many wait is no news
     doors, keys = [door], Keys(hosts={f"{HERE}:{number}"})
     if shared:
         here = on_the_network()

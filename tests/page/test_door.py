@@ -7,6 +7,7 @@ memory).
 
 import io
 import re
+import socket
 import threading
 
 import pytest
@@ -230,3 +231,46 @@ def test_many_at_once_lose_nothing(example, monkeypatch):
 
 def _no_forecast(garden, book, bed):
     raise NotEnoughData("left out: this test is about the book")
+
+
+def told(port, head, megabytes=0):
+    """What the server says to a request as it is; a body in chunks as long as it listens."""
+    sent = 0
+    with socket.create_connection(("127.0.0.1", port)) as line:
+        line.settimeout(20.0)
+        try:
+            line.sendall(head)
+            for _ in range(megabytes):
+                line.sendall(b"100000\r\n" + bytes(0x100000) + b"\r\n")
+                sent += 1
+        except OSError:
+            pass  # it hung up, as it should
+        try:
+            answer = line.recv(200)
+        except OSError:
+            answer = b""
+    return answer, sent
+
+
+def test_the_server_bounds_what_it_reads(served, tmp_path):
+    """A body of 2 GB told, one without end, a header without end; it goes on answering."""
+    address = served(tmp_path / "garden.db")
+    port = int(address.split(":")[2].split("/")[0])
+    host = f"Host: 127.0.0.1:{port}\r\n".encode()
+    post = b"POST /data/drop HTTP/1.1\r\n" + host
+    answer, _ = told(port, post + b"Content-Length: 2000000000\r\n\r\nabc")
+    assert answer.startswith(b"HTTP/1.1 413")
+    _, sent = told(port, post + b"Transfer-Encoding: chunked\r\n\r\n", megabytes=200)
+    assert sent < 60, "it stopped reading soon after 40 MB"
+    answer, _ = told(port, b"GET / HTTP/1.1\r\n" + host + b"X: " + b"a" * 400_000 + b"\r\n\r\n")
+    assert b" 431 " in answer
+    answers: list[bytes] = []
+    ask = b"GET /begin HTTP/1.1\r\n" + host + b"Connection: close\r\n\r\n"
+    callers = [
+        threading.Thread(target=lambda: answers.append(told(port, ask)[0][:12])) for _ in range(200)
+    ]
+    for caller in callers:
+        caller.start()
+    for caller in callers:
+        caller.join()
+    assert answers == [b"HTTP/1.1 403"] * 200

@@ -128,7 +128,7 @@ def bed() -> str:
         "own": asked.threshold_c is not None,
         "sign": scale_word(asked.here.show),
         "address": request.query_string.decode("ascii", "ignore"),
-        "notes": found.answer.notes,
+        "notes": (*found.record.notes, *found.answer.notes),
         "here": "bed",
     }
     if request.headers.get("HX-Target") == "chances":
