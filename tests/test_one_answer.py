@@ -9,7 +9,6 @@ from dataclasses import replace
 from datetime import date, timedelta
 from itertools import product
 
-import pandas as pd
 import pytest
 from click.testing import CliRunner
 from hypothesis import given, settings
@@ -69,7 +68,7 @@ def check_place_day(record: Record) -> None:
         if flats.season_start <= pansy.opens.median <= settled <= closes:
             assert pansy.best.median == max(settled, today)
     for crop, window in zip(crops, found.windows, strict=True):
-        plan = plan_changeover(record, asked(crops=(crop,))).plan
+        plan = plan_changeover(record, asked(crops=(crop,)), here).plan
         decided = plan.lead
         assert (decided.opens, decided.best, decided.best_until) == (
             window.opens.median, window.best.median, window.closes.median,
@@ -81,7 +80,7 @@ def check_place_day(record: Record) -> None:
         elif window.state in ("open", "ahead"):
             pytest.fail(f"{crop.name} can be planted, and the plan has no day for it")
     for season, way in (("autumn", "falling"), ("spring", "rising")):
-        whole = plan_changeover(record, asked(season=season))
+        whole = plan_changeover(record, asked(season=season), here)
         settled = next(w for w in whole.answer.windows if w.threshold.direction == way).outlook
         out = whole.plan.task("set-out")
         if out is not None:
@@ -106,11 +105,14 @@ def check_crop(window, here, today: date) -> None:
 
 
 def least_frost(window, here) -> float:
-    """The least share of futures in which a frost kills young plants, over the season's days."""
+    """The least share of futures in which frost kills young plants, on days worth planting on.
+
+    Where no such day is as safe as is accepted, the safest are taken, within a seventh or so.
+    """
     cold = here.days.least_c < window.damaging_c
     shares = []
-    for day in pd.date_range(window.season_start, window.season_end, freq="2D"):
-        at = here.index(day.to_datetime64().astype("datetime64[D]"))
+    for day in window.by_day.day[window.by_day.well >= 0.25]:
+        at = here.index(day)
         if 0 <= at < cold.shape[1] - 60:
             shares.append(cold[:, at : at + 21].any(axis=1).mean())
     return 1.2 * min(shares) + 0.05 if shares else 1.0
@@ -142,7 +144,7 @@ def test_no_one_is_told_to_go_on_stale_air(make_air, climate):
         assert all(w.verdict in ("unsure", "no season") for w in
                    windows_in(here, known_thresholds()).windows)  # fmt: skip
         for name in CROPS[:4]:
-            decided = plan_changeover(old, asked(crops=(find_crop(name),))).plan.lead
+            decided = plan_changeover(old, asked(crops=(find_crop(name),)), here).plan.lead
             assert decided.verdict in ("unsure", "no season")
             assert decided.stale_days >= STALE_DAYS
 

@@ -84,15 +84,22 @@ class WholePlan:
         return (*self.record.notes, *self.answer.notes)
 
 
-def plan_changeover(record: Record, asked: Changeover) -> WholePlan:
+def plan_changeover(record: Record, asked: Changeover, here: PlaceToday | None = None) -> WholePlan:
     """Return the plan of a bed's changeover, worked out from the record of its place.
+
+    Parameters
+    ----------
+    record : Record
+    asked : Changeover
+    here : PlaceToday, optional
+        The record's place on its day, where it was made already.
 
     Raises
     ------
     InputError
         If no threshold of the season asked for is among those given.
     """
-    here = of_record(record, offset_c=bed_offset_c(asked.wish))
+    here = here or of_record(record, offset_c=bed_offset_c(asked.wish))
     ways = {each.direction for each in asked.thresholds}
     other = [each for each in known_thresholds() if each.direction not in ways]
     thresholds = [*asked.thresholds, *other]

@@ -153,7 +153,7 @@ def _window(
         made,
         state=_state(read, day, here.today),
         opens=_opens(read, day, here),
-        best=_best(read, chance, day, advised),
+        best=_best(read, chance, day, today=here.today, advised=advised),
         closes=_closes(read, chance, day),
         possible_until=None if read.open_ended else date_of(day[read.possible_until]),
         open_ended=read.open_ended,
@@ -192,13 +192,24 @@ def _advised(here: PlaceToday, wants: CropNeeds, season: SeasonDays) -> np.datet
     return here.settled(wants.advised_c, "falling" if roots else "rising", season.start)
 
 
-def _best(read: PlantingWindow, chance: Chances, day: Days, advised: np.datetime64 | None) -> Span:
+def _best(
+    read: PlantingWindow,
+    chance: Chances,
+    day: Days,
+    *,
+    today: np.datetime64,
+    advised: np.datetime64 | None,
+) -> Span:
+    """Return the day to plant: between two days asked of it is the day advised, or today."""
     part = chance.well[read.best : read.closes + 1]
     low = np.flatnonzero(part < 0.9 * part[0])
     last = day[read.best + (int(low[0]) - 1 if low.size else part.size - 1)]
     best, why = day[read.best], BEST
+    asked = today if advised is None else max(advised, today)
     if advised is not None and best - STEP_DAYS < advised <= best:
-        best, why = advised, BEST_ADVISED
+        why = BEST_ADVISED
+    if max(best - STEP_DAYS, day[read.opens] - 1) < asked <= best:
+        best = asked
     return Span(date_of(best), date_of(best), date_of(max(last, best)), float(part[0]), why)
 
 
