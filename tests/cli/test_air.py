@@ -321,7 +321,7 @@ def test_a_gridded_stand_in_says_so_wherever_it_goes(server, tmp_path):
     assert "(station gridded NASA POWER 52.37 4.9)" in plain
     refused = call("import", "air.csv", "--out", "other.csv", code=2)
     assert "no longer say that it is no station" in refused
-    book = ["book", "start", "--air", "air.csv", "--book", "garden.db"]
+    book = ["book", "start", "--air", "air.csv", "--book", "garden.db", "--bed", "north"]
     assert CliRunner().invoke(main, [*book, "--station", "mine"]).exit_code == 0
     asked = CliRunner().invoke(main, ["when", "--book", "garden.db"])
     assert "The air is a gridded stand-in" in " ".join(asked.stdout.split()), asked.output
