@@ -261,6 +261,11 @@ def grid(
     "--clock", metavar="ZONE|HOURS",
     help="Your clock, as Europe/Dublin or +5:30, for days elsewhere; default: by the longitude.",
 )  # fmt: skip
+@click.option(
+    "--elev",
+    metavar="HEIGHT",
+    help="Your height above the sea, for MET Norway, as 400ft or 120m.",
+)
 @FORCE
 @_door
 @_show
@@ -272,6 +277,7 @@ def outlook(
     service: str,
     contact: str | None,
     clock: str | None,
+    elev: str | None,
     force: bool,
     offline: bool,
     refresh: bool,
@@ -291,7 +297,8 @@ def outlook(
     mark, read = Mark(record.OUTLOOK.encode()), () if cache is None else (cache,)
     goal = target(out, mark, read=read, force=force)
     with _fetcher(cache, offline=offline, refresh=refresh) as fetcher:
-        found = _ahead(fetcher, lat, lon, service=service, contact=contact, clock=clock)
+        how = {"contact": contact, "clock": clock, "elev": elev}
+        found = _ahead(fetcher, lat, lon, service, **how)
     days = found.table.dropna(subset=["tmin_c", "tmax_c"])
     if days.empty:
         raise DataMissing(f"{found.source}: the forecast has no day with both extremes")
@@ -306,12 +313,13 @@ def outlook(
 
 
 def _ahead(
-    fetcher: Fetcher, lat: float, lon: float,
-    *, service: str, contact: str | None, clock: str | None,
+    fetcher: Fetcher, lat: float, lon: float, service: str,
+    *, contact: str | None, clock: str | None, elev: str | None,
 ) -> Fetched:  # fmt: skip
     """Ask the service that covers the place, or the one named."""
     from forecaster.cli.place import clock_of
     from forecaster.fetch import met, nws
+    from forecaster.ground.units import parse_length
 
     if service == "us" or (service == "auto" and nws.may_cover(lat, lon)):
         try:
@@ -319,7 +327,10 @@ def _ahead(
         except nws.NotCovered:
             if service == "us":
                 raise
-    return met.outlook(fetcher.ask, lat, lon, contact=contact, clock=clock_of(clock))
+    height_m = None if elev is None else parse_length(elev)
+    return met.outlook(
+        fetcher.ask, lat, lon, contact=contact, clock=clock_of(clock), elevation_m=height_m
+    )
 
 
 @air.command("import")

@@ -43,6 +43,7 @@ LARGEST_JSON_BYTES = 5_000_000
 MOST_DAYS = 30
 """The service looks nine days ahead; times further apart are no forecast."""
 SAME_PLACE_DEG = 0.02
+LOWEST_M, HIGHEST_M = -450.0, 9000.0
 HOUR, SIX_HOURS = timedelta(hours=1), timedelta(hours=6)
 _PLAUSIBLE_C = (-90.0, 65.0)
 _CONTACT = re.compile(
@@ -69,14 +70,27 @@ def check_contact(contact: str | None) -> str:
     return words
 
 
-def outlook_request(latitude_deg: float, longitude_deg: float, contact: str | None) -> Request:
+def outlook_request(
+    latitude_deg: float,
+    longitude_deg: float,
+    contact: str | None,
+    elevation_m: float | None = None,
+) -> Request:
     """Return the question for the forecast of a place.
+
+    The service moves the temperature to a height that is told, in whole metres; else to that of
+    its own coarse map ("Locationforecast FAQ").
 
     Raises
     ------
     InputError
         If there is no such place, or no contact.
     """
+    if elevation_m is not None and not LOWEST_M <= elevation_m <= HIGHEST_M:
+        raise InputError(
+            f"the height is {elevation_m:g} m; expected {LOWEST_M:g} to {HIGHEST_M:g} m"
+        )
+    height = () if elevation_m is None else (("altitude", str(round(elevation_m))),)
     for name, value, most in (("latitude", latitude_deg, 90), ("longitude", longitude_deg, 180)):
         if not (math.isfinite(value) and abs(value) <= most):
             raise InputError(f"{name} is {value!r}; expected degrees from {-most} to {most}")
@@ -87,7 +101,7 @@ def outlook_request(latitude_deg: float, longitude_deg: float, contact: str | No
         path="/weatherapi/locationforecast/2.0/complete",
         kinds=("application/json", "application/geo+json"),
         keep=FORECAST_KEEPS,
-        query=(("lat", _short(here[0])), ("lon", _short(here[1]))),
+        query=(("lat", _short(here[0])), ("lon", _short(here[1])), *height),
         largest_bytes=LARGEST_JSON_BYTES,
         check=functools.partial(_complaint, here),
         ends=lambda body: not _complaint(here, body),
@@ -349,6 +363,7 @@ def outlook(
     *,
     contact: str | None,
     clock: str | float | None = None,
+    elevation_m: float | None = None,
 ) -> Fetched:
     """Return the forecast of the coming days at a place, as `forecast_soil` takes it.
 
@@ -363,6 +378,8 @@ def outlook(
     clock : str or float, optional
         The place's clock: a zone's name or hours ahead of universal time; by default the nearest
         zone of 15°.
+    elevation_m : float, optional
+        The place's height above the sea, m.
 
     Raises
     ------
@@ -371,12 +388,12 @@ def outlook(
     InputError
         If there is no such place or clock, or no contact.
     """
-    request = outlook_request(latitude_deg, longitude_deg, contact)
+    request = outlook_request(latitude_deg, longitude_deg, contact, elevation_m)
     here = (latitude_deg, longitude_deg)
     zone = zone_at(longitude_deg) if clock is None else zone_of(clock)
     answer = ask(request)
     table = parse_outlook(answer.body, here, zone)
-    place = ", ".join(value for _, value in request.query)
+    place = ", ".join(value for _, value in request.query[:2])
     by = f"by the clock {clock}" if clock is not None else f"by {zone}, the nearest zone of 15°"
     days = f"Days run from midnight to midnight {by}; days not covered whole are left out."
     return combine(table, [answer], f"{SERVICE}, Locationforecast 2.0 at {place}", [days, CREDIT])

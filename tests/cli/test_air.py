@@ -361,8 +361,9 @@ def test_outlook_elsewhere_is_the_worlds(server, monkeypatch):
 def test_outlook_where_the_us_service_has_no_place_is_the_worlds(server):
     """Toronto lies in the box of the US service, which has no such point."""
     service.put_world(server, TODAY, (-79.38, 43.65))
-    place = ("--lat", "43.65", "--lon", "-79.38", "--contact", "gardener@example.org")
+    place = ("--lat", "43.65", "--lon", "-79.38", "--elev", "76m", "--contact", "a@example.org")
     told = call("outlook", *place, "--out", "ahead.csv")
     assert "MET Norway" in told
     assert "UTC-05:00, the nearest zone of 15°" in told
     assert server.asked[0] == "/points/43.65,-79.38"
+    assert server.asked[1].endswith("?lat=43.65&lon=-79.38&altitude=76")

@@ -180,6 +180,9 @@ def test_the_forecast_is_asked_for_as_documented():
         "https://api.met.no/weatherapi/locationforecast/2.0/complete?lat=52.37&lon=-4.9877"
     )
     assert asked.contact == ASKER
+    assert met.outlook_request(*PLACE, ASKER, 119.6).url().endswith("lon=4.9&altitude=120")
+    with pytest.raises(InputError, match="height is 12000 m"):
+        met.outlook_request(*PLACE, ASKER, 12000.0)
 
 
 @pytest.mark.parametrize("bad", [None, "", "me", "a b@c.d e", "x@y", "a@b.org\r\nX: y", "@" * 200])
