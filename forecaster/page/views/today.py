@@ -137,7 +137,7 @@ def card_of(book: kept.Book, here: Here) -> Card:
         whole = garden().whole(book, here.bed.name)
     except ForecasterError as error:
         return Card(here=here, error=sentence_of(error))
-    from forecaster.forecast.doubts import GRIDDED_AIR
+    from forecaster.words.account import GRIDDED_AIR
     from forecaster.words.phrases import odds
     from forecaster.words.window import lead, soil_words, stale_words, worth_words
 
