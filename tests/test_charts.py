@@ -66,6 +66,14 @@ def days_of(item) -> np.ndarray:
     return np.array(item.get_xdata(), dtype="datetime64[D]")
 
 
+def test_a_picture_from_gridded_air_says_so():
+    for gridded in (False, True):
+        data = picture(gridded=gridded)
+        said = [text.get_text() for text in panels(data)[0].texts]
+        assert any("a gridded stand-in for air" in words for words in said) is gridded
+        assert ("gridded stand-in" in describe(data)) is gridded
+
+
 def test_temperatures_are_plotted_in_fahrenheit_with_celsius_at_the_right():
     data = picture()
     figure, above, _ = panels(data)

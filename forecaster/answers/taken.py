@@ -34,7 +34,9 @@ def read_air_file(file: str | Path, *, called: str = "", **how: Any) -> AirFile:
     """
     table = read_air(str(file), **how)
     named = called or str(file)
-    taken: dict[str, Any] = {"source": named}
+    account = account_of(table)
+    # A square of a grid keeps its name, so that the book knows it for no station.
+    taken: dict[str, Any] = {"source": f"{named} ({account.station})" if account.gridded else named}
     path = Path(file)
     if path.is_file():  # it was read above
         with path.open("rb") as handle:

@@ -19,6 +19,7 @@ from forecaster.book.readings import account
 from forecaster.book.store import Batch, Book
 from forecaster.ground.arrays import Bools
 from forecaster.ground.errors import InputError, NotEnoughData
+from forecaster.ingest.account import is_gridded
 from forecaster.ingest.checks.suspects import gaps
 
 COLUMNS = ("tmin_c", "tmax_c", "tavg_c", "precip_mm")
@@ -273,9 +274,15 @@ def place_air(book: Book, name: str | None = None) -> pd.DataFrame:
         longest_gap=longest,
         latitude_deg=place.latitude_deg,
         longitude_deg=place.longitude_deg,
-        station=place.station,
+        station=_gridded(sources) or place.station,
     )
     return frame
+
+
+def _gridded(sources: list[tuple[str, int]]) -> str:
+    """Return the name of a gridded stand-in among the sources, "" where all are stations."""
+    named = (source.rpartition(" (")[2].rstrip(")") for source, _ in sources)
+    return next((name for name in named if is_gridded(name)), "")
 
 
 def air_span(book: Book, name: str) -> dict[str, str | int | None]:

@@ -130,6 +130,6 @@ def _legend(figure: Figure, above: Axes, below: Axes, data: ChartData) -> None:
         fontsize=13, handler_map={tuple: HandlerTuple(ndivide=1)}, handlelength=1.8,
         columnspacing=1.2, labelspacing=0.45, borderpad=0.2,
     )  # fmt: skip
-    figure.text(
-        0.03, 0.012, "Estimates from air temperature; frost not included.", va="bottom", fontsize=13
-    )
+    air = "a gridded stand-in for air" if data.gridded else "air temperature"
+    said = f"Estimates from {air}; frost not included."
+    figure.text(0.03, 0.012, said, va="bottom", fontsize=13)

@@ -81,6 +81,8 @@ class ChartData:
         Readings as daily means at the depth, °C, and whether the others contradict them.
     marks : tuple of Mark
         Thresholds of one season, the main one first.
+    gridded : bool
+        Whether the air is a gridded stand-in for a station's.
     """
 
     title: str
@@ -96,6 +98,7 @@ class ChartData:
     reading_c: Floats
     reading_outlier: Bools
     marks: tuple[Mark, ...]
+    gridded: bool = False
 
 
 def picture_of(answer: WindowAnswer, told: Told) -> ChartData:
@@ -112,6 +115,7 @@ def picture_of(answer: WindowAnswer, told: Told) -> ChartData:
     return ChartData(
         title=told.title,
         place=place_words(told.site),
+        gridded=any(account.gridded for account in told.accounts.values()),
         today=told.today,
         day=answer.day,
         soil_c=answer.soil_c,

@@ -7,6 +7,7 @@ from datetime import date
 import numpy as np
 
 from forecaster.charts.data import ChartData, Mark, as_date, dots, soil_on, view
+from forecaster.forecast.doubts import GRIDDED_AIR
 from forecaster.words.phrases import between, degrees, odds, say_day
 
 
@@ -44,6 +45,8 @@ def describe(data: ChartData) -> str:
     for mark in data.marks:
         if mark.share.sum() > 0:
             words.append(_dots_in_words(mark, data.today))
+    if data.gridded:
+        words.append(GRIDDED_AIR)
     return " ".join(words)
 
 

@@ -189,7 +189,83 @@ def fetch(
 
 @air.command()
 @_place
+@click.option(
+    "--from", "first", type=DATE, metavar="YYYY-MM-DD", default=FIRST_DAY, show_default=True,
+    help="First day wanted.",
+)  # fmt: skip
+@click.option(
+    "--to", "last", type=DATE, metavar="YYYY-MM-DD", help="Last day wanted; default: yesterday."
+)
+@click.option("--out", required=True, metavar="FILE.csv", help="Record to start or to add to.")
+@_door
+@_show
+def grid(
+    *, lat: float, lon: float, first: dt.datetime, last: dt.datetime | None, out: str,
+    offline: bool, refresh: bool, cache: str | None, show: str,
+) -> None:  # fmt: skip
+    """Fetch a gridded stand-in for anywhere in the world, where no station is near.
+
+    The means of a square some 50 km wide, from an analysis of the weather (NASA POWER). It is no
+    station: the file says so, and so does every answer made from it, with a wider interval.
+    """
+    from forecaster.fetch import power, record
+    from forecaster.fetch.ask import NoDays
+    from forecaster.words import fetched as told
+
+    goal = target(out, record.RECORD, read=() if cache is None else (cache,), force=True)
+    today = dt.date.today()
+    where = power.spot(lat, lon)
+    begin, end = first.date(), min(last.date() if last is not None else today, today)
+    power.days_request(where, begin, end, today)
+    kept = record.read_record(goal.path, where.station)
+    added = 0
+    corrections: list[Correction] = []
+    fetched: list[Fetched] = []
+    revised = power.PROVISIONAL_DAYS
+    with _fetcher(cache, offline=offline, refresh=refresh) as fetcher:
+        for asked in record.wanted(None if refresh else kept, begin, end):
+            try:
+                new = power.daily(fetcher.ask, where, *asked, today)
+            except NoDays:
+                if kept is None:
+                    raise
+                continue
+            kept, more, changed = record.merge(
+                kept, new.table, asked, new.fetched.astimezone().date(),
+                (where.station, where.latitude_deg, where.longitude_deg),
+                provisional_days=revised,
+            )  # fmt: skip
+            added, corrections = added + more, corrections + changed
+            fetched.append(new)
+    if kept is not None and fetched:
+        record.write_record(goal.path, kept)
+    words = told.fetch_words(
+        kept, fetched, added=added, corrections=corrections, out=out, show=show,
+        provisional_days=revised,
+    )  # fmt: skip
+    _say(words)
+
+
+@air.command()
+@_place
 @click.option("--out", required=True, metavar="FILE.csv", help="Where to write the days ahead.")
+@click.option(
+    "--service", type=click.Choice(("auto", "us", "world")), default="auto", show_default=True,
+    help="us: National Weather Service; world: MET Norway; auto: us where it covers the place.",
+)  # fmt: skip
+@click.option(
+    "--contact", envvar="CROSSDAY_CONTACT", metavar="ADDRESS",
+    help="Your e-mail or web address, sent to MET Norway, whose terms ask for it.",
+)  # fmt: skip
+@click.option(
+    "--clock", metavar="ZONE|HOURS",
+    help="Your clock, as Europe/Dublin or +5:30, for days elsewhere; default: by the longitude.",
+)  # fmt: skip
+@click.option(
+    "--elev",
+    metavar="HEIGHT",
+    help="Your height above the sea, for MET Norway, as 400ft or 120m.",
+)
 @FORCE
 @_door
 @_show
@@ -198,14 +274,22 @@ def outlook(
     lat: float,
     lon: float,
     out: str,
+    service: str,
+    contact: str | None,
+    clock: str | None,
+    elev: str | None,
     force: bool,
     offline: bool,
     refresh: bool,
     cache: str | None,
     show: str,
 ) -> None:
-    """Fetch the forecast of the coming days (United States) for crossday when --outlook."""
-    from forecaster.fetch import nws, record
+    """Fetch the forecast of the coming days for crossday when --outlook.
+
+    In the United States from the National Weather Service, elsewhere from MET Norway, which asks
+    for an address of yours (--contact).
+    """
+    from forecaster.fetch import record
     from forecaster.ground.errors import DataMissing
     from forecaster.ground.files import Mark
     from forecaster.words import fetched as told
@@ -213,16 +297,40 @@ def outlook(
     mark, read = Mark(record.OUTLOOK.encode()), () if cache is None else (cache,)
     goal = target(out, mark, read=read, force=force)
     with _fetcher(cache, offline=offline, refresh=refresh) as fetcher:
-        found = nws.outlook(fetcher.ask, lat, lon)
+        how = {"contact": contact, "clock": clock, "elev": elev}
+        found = _ahead(fetcher, lat, lon, service, **how)
     days = found.table.dropna(subset=["tmin_c", "tmax_c"])
     if days.empty:
         raise DataMissing(f"{found.source}: the forecast has no day with both extremes")
-    record.write_table(goal, days, record.OUTLOOK)
+    credit = [note for note in found.notes if note.startswith("Data: ")]
+    record.write_table(goal, days, "; ".join([record.OUTLOOK, *credit]))
     click.echo(f"{found.source}: {len(days)} days ahead")
     for day, low, high in zip(days.index, days["tmin_c"], days["tmax_c"], strict=True):
         click.echo(f"  {day:%a} {day.date()}  {told.warm(low, show)} to {told.warm(high, show)}")
-    _say([told.age_of(found.age, stale=found.stale, why=found.why, what="Forecast")])
+    age = told.age_of(found.age, stale=found.stale, why=found.why, what="Forecast")
+    _say([age, *found.notes])
     click.echo(f"Written: {out}\nNext: crossday when air.csv --outlook {out}")
+
+
+def _ahead(
+    fetcher: Fetcher, lat: float, lon: float, service: str,
+    *, contact: str | None, clock: str | None, elev: str | None,
+) -> Fetched:  # fmt: skip
+    """Ask the service that covers the place, or the one named."""
+    from forecaster.cli.place import clock_of
+    from forecaster.fetch import met, nws
+    from forecaster.ground.units import parse_length
+
+    if service == "us" or (service == "auto" and nws.may_cover(lat, lon)):
+        try:
+            return nws.outlook(fetcher.ask, lat, lon)
+        except nws.NotCovered:
+            if service == "us":
+                raise
+    height_m = None if elev is None else parse_length(elev)
+    return met.outlook(
+        fetcher.ask, lat, lon, contact=contact, clock=clock_of(clock), elevation_m=height_m
+    )
 
 
 @air.command("import")
@@ -238,12 +346,18 @@ def import_(
 ) -> None:
     """Read any daily record and write it plainly: date, °C and mm, one line a day."""
     from forecaster.fetch.record import IMPORTED, write_table
+    from forecaster.ground.errors import InputError
     from forecaster.ground.files import Mark
     from forecaster.ingest import account_of, read_air
 
     goal = target(out, Mark(IMPORTED.encode()), read=files, force=force)
     table = read_air(list(files) if len(files) > 1 else files[0], units=units, obs_hour=obs_hour)
     account = account_of(table)
+    if account.gridded:
+        raise InputError(
+            f"{account.path}: a gridded stand-in as crossday air grid wrote it; use it as it is. "
+            "Written anew it would no longer say that it is no station"
+        )
     write_table(goal, table.dropna(how="all"), IMPORTED)
     click.echo(f"{account.path}: {account.format}, {account.units}")
     click.echo(

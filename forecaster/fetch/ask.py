@@ -12,7 +12,8 @@ from urllib.parse import quote, urlencode, urlsplit
 from forecaster.ground.errors import DataMissing, InputError
 
 NCEI_HOST, NWS_HOST = "www.ncei.noaa.gov", "api.weather.gov"
-HOSTS = frozenset({NCEI_HOST, NWS_HOST})
+POWER_HOST, MET_HOST = "power.larc.nasa.gov", "api.met.no"
+HOSTS = frozenset({NCEI_HOST, NWS_HOST, POWER_HOST, MET_HOST})
 LARGEST_BYTES = 100_000_000
 """No answer may be larger, as sent or unpacked; the largest list is about 35 MB."""
 LARGEST_RECORD_BYTES = 10_000_000
@@ -24,6 +25,8 @@ FORECAST_KEEPS = timedelta(hours=1)
 THIS_YEAR_KEEPS = timedelta(hours=6)
 LISTS_KEEP = timedelta(days=7)
 GRID_KEEPS = timedelta(days=1)
+EXPIRES_AT_MOST = timedelta(days=1)
+"""A forecast is asked for again after a day, whatever its ``Expires`` says."""
 
 TRIES = 4
 FIRST_WAIT_S, LONGEST_WAIT_S = 1.0, 60.0
@@ -73,6 +76,11 @@ class Request:
         Takes the part of a body that is worth keeping.
     absent_ok : bool
         Whether "not found" is an answer.
+    heeds_expires : bool
+        Whether an answer keeps to its own ``Expires``, within a day; else, and without one, as
+        long as `keep` says.
+    contact : str
+        An address of the person who asks, sent along with our name; "" for none.
     """
 
     service: str
@@ -86,6 +94,8 @@ class Request:
     ends: Callable[[bytes], bool] = _not_known
     trim: Callable[[bytes], bytes] = _as_it_is
     absent_ok: bool = False
+    heeds_expires: bool = False
+    contact: str = ""
 
     def url(self, base: str | None = None) -> str:
         """Return the address, on another origin where `base` is given (tests only)."""
@@ -202,15 +212,15 @@ def check_url(url: str, base: str | None = None) -> None:
     )
 
 
-def settled_until(today: date) -> date:
+def settled_until(today: date, provisional_days: int = PROVISIONAL_DAYS) -> date:
     """Return the last day that no longer changes as a rule; later days are provisional.
 
     GHCN-Daily is updated daily, and built anew from its sources about weekly ("GHCN-Daily
     readme.txt", section on the process; from memory): near-real-time reports are replaced by
     checked ones weeks later. The service states no day after which nothing changes; 45 days is
-    our choice.
+    our choice. Another service's days, `provisional_days`, stand in its module.
     """
-    return today - timedelta(days=PROVISIONAL_DAYS)
+    return today - timedelta(days=provisional_days)
 
 
 def keep_days(last: date, today: date) -> timedelta | None:
@@ -230,12 +240,32 @@ def retry_after(header: str | None, now: datetime) -> float | None:
     text = (header or "").strip()
     if re.fullmatch(r"[0-9]{1,9}", text):
         return float(text)
+    when = _http_date(text)
+    return None if when is None else max((when - now).total_seconds(), 0.0)
+
+
+def expires(header: str | None, now: datetime, keep: timedelta) -> datetime:
+    """Return when an answer stops being fresh, by its ``Expires`` header, within a day.
+
+    RFC 9110, section 5.6.7 (dates), and RFC 9111, section 5.3: what is no date, such as 0, is a
+    date in the past. Without a header it keeps as long as `keep`.
+
+    >>> from datetime import datetime, timedelta, UTC
+    >>> now = datetime(2015, 10, 21, 7, 0, tzinfo=UTC)
+    >>> expires("Wed, 21 Oct 2015 07:28:00 GMT", now, timedelta(hours=1)) - now
+    datetime.timedelta(seconds=1680)
+    """
+    if header is None:
+        return now + keep
+    return min(max(_http_date(header.strip()) or now, now), now + EXPIRES_AT_MOST)
+
+
+def _http_date(text: str) -> datetime | None:
     try:
         when = parsedate_to_datetime(text)
-    except (ValueError, IndexError, TypeError):
+    except (ValueError, IndexError, TypeError, OverflowError):
         return None
-    when = when if when.tzinfo else when.replace(tzinfo=UTC)
-    return max((when - now).total_seconds(), 0.0)
+    return when if when.tzinfo else when.replace(tzinfo=UTC)
 
 
 def next_wait(failure: NoAnswer, attempt: int) -> float | None:

@@ -262,7 +262,10 @@ def _failure(response: requests.Response, body: bytes) -> NoAnswer:
 
 
 def _own_words(body: bytes) -> str:
-    """Return the message in a JSON complaint: NCEI's ``errorMessage``, the NWS's ``detail``."""
+    """Return the message in a JSON complaint.
+
+    NCEI's ``errorMessage``, the NWS's ``detail``, POWER's ``messages`` (the last from memory).
+    """
     try:
         told = json.loads(body)
     except (ValueError, RecursionError):
@@ -270,6 +273,8 @@ def _own_words(body: bytes) -> str:
     if not isinstance(told, dict):
         return ""
     words = [told.get(key) for key in ("errorMessage", "detail", "title")]
+    messages = told.get("messages")
+    words += messages if isinstance(messages, list) else []
     errors = told.get("errors")
     if isinstance(errors, list):
         words += [error.get("message") for error in errors if isinstance(error, dict)]

@@ -38,9 +38,17 @@ LARGEST_JSON_BYTES = 20_000_000
 WARMEST, COLDEST = time(15), time(5)
 """Usual hours of a day's extremes: they say which day a longer interval belongs to."""
 OUTSIDE = (
-    "The service covers the United States and its territories only. Elsewhere, give a forecast of "
-    "your national weather service as a file with date, minimum and maximum (--outlook FILE)"
+    "The service covers the United States and its territories only. Elsewhere ask the world's "
+    "(--service world), or give a forecast of your national weather service as a file with date, "
+    "minimum and maximum (--outlook FILE)"
 )
+COVERED_DEG = (
+    (24.0, 50.0, -125.5, -66.0),  # the states that touch, with bits of Canada and Mexico
+    (51.0, 72.0, -180.0, -129.0), (51.0, 54.0, 172.0, 180.0),  # Alaska
+    (18.0, 23.0, -161.0, -154.0), (17.0, 19.0, -68.0, -64.0),  # Hawaii; Puerto Rico, Virgin Islands
+    (13.0, 21.0, 144.0, 147.0), (-15.0, -10.0, -172.0, -168.0),  # Guam, Marianas; Samoa
+)  # fmt: skip
+"""Where it is worth asking: south, north, west, east; from memory, wide."""
 MOST_DAYS = 62
 """The service looks about a week ahead; dates further apart are no forecast."""
 _PLAUSIBLE_C = (-90.0, 65.0)
@@ -54,6 +62,18 @@ class Square:
     x: int
     y: int
     zone: str
+
+
+def may_cover(latitude_deg: float, longitude_deg: float) -> bool:
+    """Whether a place may be in the United States or its territories; the service knows."""
+    return any(
+        south <= latitude_deg <= north and west <= longitude_deg <= east
+        for south, north, west, east in COVERED_DEG
+    )
+
+
+class NotCovered(DataMissing):
+    """A place outside what the service covers."""
 
 
 def point_request(latitude_deg: float, longitude_deg: float) -> Request:
@@ -304,14 +324,16 @@ def outlook(ask: Callable[[Request], Answer], latitude_deg: float, longitude_deg
 
     Raises
     ------
+    NotCovered
+        If the service has no such place.
     DataMissing
-        If the place is not covered, or the service does not answer and none is kept.
+        If the service does not answer and none is kept.
     InputError
         If there is no such place.
     """
     point = ask(point_request(latitude_deg, longitude_deg))
     if point.absent:
-        raise DataMissing(
+        raise NotCovered(
             f"{SERVICE}: no forecast for {_short(latitude_deg)}, {_short(longitude_deg)}. {OUTSIDE}"
         )
     square = parse_point(point.body)

@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from forecaster.fetch.ask import settled_until
+from forecaster.fetch.ask import PROVISIONAL_DAYS, settled_until
 from forecaster.ground.errors import FileError
 from forecaster.ground.files import Mark, Target, write
 
@@ -138,6 +138,8 @@ def merge(
     asked: tuple[date, date],
     fetched: date,
     place: tuple[str, float | None, float | None],
+    *,
+    provisional_days: int = PROVISIONAL_DAYS,
 ) -> tuple[Record, int, list[Correction]]:
     """Return the record with a stretch of new days, how many were added, and what was corrected.
 
@@ -154,6 +156,8 @@ def merge(
         Day of the answer: decides which days are provisional.
     place : (station, latitude, longitude)
         Whose record it is.
+    provisional_days : int
+        How many of the last days the service may still revise.
     """
     given = new.reindex(columns=VALUES).round(2)
     given = given.loc[pd.Timestamp(asked[0]) : pd.Timestamp(asked[1])].dropna(how="all")
@@ -173,7 +177,7 @@ def merge(
         found.append(Correction(days[row].date(), VALUES[column], was, now))
     merged = np.where(np.isfinite(after) | gone, after, before)
     table = pd.DataFrame(merged, columns=VALUES, index=days)
-    settled = pd.Timestamp(settled_until(fetched))
+    settled = pd.Timestamp(settled_until(fetched, provisional_days))
     status = np.where(days > settled, PROVISIONAL, FINAL)
     table["status"] = np.where(days.isin(given.index), status, words["status"])
     table["note"] = _notes(days, words["note"].to_list(), found, fetched)

@@ -29,6 +29,7 @@ from forecaster.fetch.ask import (
     Refused,
     Request,
     check_base,
+    expires,
     next_wait,
 )
 from forecaster.fetch.guard import SILENCE_S, WHOLE_BODY_S, Guard
@@ -39,12 +40,14 @@ CACHE_NAME = "fetched.sqlite"
 MOST_REDIRECTS = 5
 
 
-def user_agent() -> str:
-    """Return how we introduce ourselves."""
+def user_agent(contact: str = "") -> str:
+    """Return how we introduce ourselves, and where who asks can be reached if that is told."""
     try:
         version = metadata.version("crossday")
     except metadata.PackageNotFoundError:
         version = "0"
+    if contact:
+        return f"crossday/{version} {contact}"
     return f"crossday/{version} (soil temperature forecasts; python-requests)"
 
 
@@ -189,10 +192,11 @@ class Fetcher:
             raise self._unusable(error) from error
 
     def _ask(self, request: Request) -> Answer:
+        headers = {"Accept": ", ".join(request.kinds)}
+        if request.contact:
+            headers["User-Agent"] = user_agent(request.contact)
         prepared = self._session.prepare_request(
-            requests.Request(
-                "GET", request.url(self._base), headers={"Accept": ", ".join(request.kinds)}
-            )
+            requests.Request("GET", request.url(self._base), headers=headers)
         )
         known = self._known(prepared, request)
         plan = decide(known, offline=self._offline, refresh=self._refresh)
@@ -280,14 +284,24 @@ class Fetcher:
             raise NoAnswer("redirected to an address that is none") from error
         finally:
             self._guard.asked = None
-        return self._settle(response, prepared)
+        return self._settle(response, prepared, request)
 
-    def _settle(self, response: requests.Response, prepared: requests.PreparedRequest) -> Answer:
-        """Mark a confirmed answer as of now, and keep no answer without rows."""
+    def _settle(
+        self, response: requests.Response, prepared: requests.PreparedRequest, request: Request
+    ) -> Answer:
+        """Mark a confirmed answer as of now, and keep no answer without rows.
+
+        One that heeds its own ``Expires`` is kept to it.
+        """
         key = self._session.cache.create_key(prepared)
-        if isinstance(response, CachedResponse) and response.revalidated:
-            response.created_at = _now()
-            self._session.cache.save_response(response, key, response.expires)
+        confirmed = isinstance(response, CachedResponse) and response.revalidated
+        until = getattr(response, "expires", None)
+        if request.heeds_expires and request.keep is not None:
+            until = expires(response.headers.get("Expires"), _now(), request.keep)
+        if confirmed:
+            response.created_at = _now()  # type: ignore[attr-defined]
+        if confirmed or request.heeds_expires:
+            self._session.cache.save_response(response, key, until)
         answer = _answer(response)
         if not answer.body.strip():
             self._session.cache.delete(key)

@@ -35,6 +35,11 @@ READINGS_ODD_SDS = 4.0
 STUCK_C = 0.6  # a thermometer that always says the same needs no other unit
 OUTLOOK_FAR_C = 20.0  # a mean of days; outbreaks of cold of a week reach 15
 DEEPEST_FITTED_M = 0.3  # the fit reached 20 cm
+GRIDDED_AIR = (
+    "The air is a gridded stand-in, the mean of a square some 50 km wide, not a station: it can "
+    "lie 1 to 2 °C (2 to 4 °F) off this place, so the interval is wider. Readings of your own soil "
+    "narrow it again."
+)
 
 
 @cache

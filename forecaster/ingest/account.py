@@ -5,6 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any, Self
 
+GRIDDED = "gridded "
+"""With this begins, in a record's column of stations, the name of what is none."""
+
+
+def is_gridded(station: str) -> bool:
+    """Whether a station's name says that it is a square of a grid."""
+    return station.startswith(GRIDDED)
+
 
 @dataclass(frozen=True, slots=True)
 class Refusal:
@@ -125,6 +133,11 @@ class Account:
     station: str = ""
     files: tuple[str, ...] = ()
     columns: tuple[Column, ...] = ()
+
+    @property
+    def gridded(self) -> bool:
+        """Whether the record is of a square of a grid, a stand-in for a station."""
+        return is_gridded(self.station)
 
     def __deepcopy__(self, memo: dict[int, Any]) -> Self:
         """Return the same account: pandas copies `attrs` at every step, and this is frozen."""

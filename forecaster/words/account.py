@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from forecaster.forecast.doubts import GRIDDED_AIR
 from forecaster.ingest.account import Account
 from forecaster.words.phrases import count, sentence
+
+__all__ = ["GRIDDED_AIR", "account_words"]
 
 LISTED = 3
 

@@ -17,7 +17,8 @@ LISTED_CORRECTIONS = 5
 ELSEWHERE = (
     "Outside the United States: GHCN-Daily covers most of the world, and many national "
     "meteorological services publish daily station records and forecasts as open data; "
-    "crossday when reads their files."
+    "crossday when reads their files. Where there is none, crossday air grid has a stand-in for "
+    "the whole world."
 )
 
 
@@ -105,6 +106,7 @@ def fetch_words(
     corrections: Sequence[Correction],
     out: str,
     show: str,
+    provisional_days: int = PROVISIONAL_DAYS,
 ) -> list[str]:
     """Say what came, how old it is, what changed, and what may still change."""
     if kept is None or not fetched:
@@ -124,7 +126,7 @@ def fetch_words(
     if open_days:
         words.append(
             f"{open_days:,} days are marked provisional: the service revises recent days, and "
-            f"those of the last {PROVISIONAL_DAYS} are asked for again next time."
+            f"those of the last {provisional_days} are asked for again next time."
         )
     return [*words, f"Written: {out}", f"Next: crossday when {out}"]
 

@@ -21,6 +21,7 @@ from forecaster.words.fetched import age_words
 
 HERE = Path(__file__).parents[1]
 STATION = "USW00013739"
+PARIS = ("--lat", "48.85", "--lon", "2.35")
 TODAY = dt.date.today()
 
 
@@ -218,7 +219,13 @@ def test_fetch_leaves_a_file_of_someone_else_alone(server, tmp_path):
         (("near", "--lat", "91", "--lon", "0"), 2, "is not understood"),
         (("near", "--lat", "40", "--lon", "-75", "--elev", "high"), 2, "length 'high'"),
         (("near", "--lat", "40", "--lon", "-75"), 3, "answered 404"),
-        (("outlook", "--lat", "48.85", "--lon", "2.35", "--out", "o.csv"), 3, "United States"),
+        (("outlook", *PARIS, "--out", "o.csv"), 2, "give yours with --contact"),
+        (("outlook", *PARIS, "--contact", "me", "--out", "o.csv"), 2, "an e-mail or web address"),
+        (("outlook", *PARIS, "--service", "us", "--out", "o.csv"), 3, "United States"),
+        (("outlook", *PARIS, "--contact", "a@b.org", "--clock", "Mars", "--out", "o.csv"), 2,
+         "clock is 'Mars'"),
+        (("grid", *PARIS, "--from", "1970-01-01", "--out", "a.csv"), 2, "begins on 1981-01-01"),
+        (("grid", *PARIS, "--from", "2030-01-01", "--out", "a.csv"), 2, "swap them"),
         (("import", "gone.csv", "--out", "a.csv"), 2, "no such file"),
     ],
 )  # fmt: skip
@@ -290,3 +297,73 @@ def test_a_cache_without_a_name_is_refused_and_leaves_nothing(tmp_path, monkeypa
     assert found.exit_code == 2
     assert "--cache names nothing" in found.stderr
     assert list(tmp_path.iterdir()) == []
+
+
+GRID = ("grid", "--lat", "52.37N", "--lon", "4.9E")
+
+
+def test_a_gridded_stand_in_says_so_wherever_it_goes(server, tmp_path):
+    server.behind = TODAY - dt.timedelta(days=4)
+    first = (TODAY - dt.timedelta(days=1500)).isoformat()
+    told = call(*GRID, "--from", first, "--out", "air.csv")
+    assert "A gridded stand-in, not a station" in told
+    assert "Data: NASA Langley Research Center POWER Project" in told
+    assert "443 m (1,453 ft)" in told
+    assert "those of the last 120 are asked for again" in told
+    assert told.endswith("Next: crossday when air.csv\n")
+    kept = rows("air.csv")
+    assert len(kept) == 1496
+    assert {row["station"] for row in kept.values()} == {"gridded NASA POWER 52.37 4.9"}
+    done = CliRunner().invoke(main, ["when", "air.csv"])
+    assert done.exit_code == 0, done.output
+    plain = " ".join(done.stdout.split())
+    assert "The air is a gridded stand-in" in plain
+    assert "(station gridded NASA POWER 52.37 4.9)" in plain
+    refused = call("import", "air.csv", "--out", "other.csv", code=2)
+    assert "no longer say that it is no station" in refused
+    book = ["book", "start", "--air", "air.csv", "--book", "garden.db", "--bed", "north"]
+    assert CliRunner().invoke(main, [*book, "--station", "mine"]).exit_code == 0
+    asked = CliRunner().invoke(main, ["when", "--book", "garden.db"])
+    assert "The air is a gridded stand-in" in " ".join(asked.stdout.split()), asked.output
+
+
+def test_a_gridded_stand_in_is_brought_up_to_date(server):
+    server.behind = TODAY - dt.timedelta(days=10)
+    words = (*GRID, "--from", (TODAY - dt.timedelta(days=400)).isoformat(), "--out", "air.csv")
+    call(*words)
+    server.behind = TODAY - dt.timedelta(days=4)
+    told = call(*words, "--cache", "fresh.sqlite")
+    assert "Added 6 days." in told
+    assert f"start={TODAY - dt.timedelta(days=119):%Y%m%d}" in server.asked[-1]
+
+
+def test_a_station_and_a_square_do_not_mix(server):
+    server.put_days(STATION, TODAY - dt.timedelta(days=100), 99)
+    call("fetch", STATION, "--from", (TODAY - dt.timedelta(days=90)).isoformat(), "--out", "a.csv")
+    assert "nothing was changed" in call(*GRID, "--out", "a.csv", code=2)
+
+
+def test_outlook_elsewhere_is_the_worlds(server, monkeypatch):
+    service.put_world(server, TODAY, (2.35, 48.85))
+    monkeypatch.setenv("CROSSDAY_CONTACT", "gardener@example.org")
+    told = call("outlook", *PARIS, "--clock", "Europe/Paris", "--out", "ahead.csv", "--show", "C")
+    assert "MET Norway, Locationforecast 2.0 at 48.85, 2.35: " in told
+    assert "Days run from midnight to midnight by the clock Europe/Paris" in told
+    assert "Data: MET Norway (api.met.no), Locationforecast 2.0, CC BY 4.0" in told
+    text = Path("ahead.csv").read_text(encoding="utf-8")
+    assert "crossday air outlook; Data: MET Norway (api.met.no)" in text
+    assert "CC BY 4.0" in text
+    assert len(read_air("ahead.csv")) >= 7
+    call("outlook", *PARIS, "--out", "ahead.csv")  # ours: written over
+    assert not any("/points/" in path for path in server.asked), "not in the US, not asked there"
+
+
+def test_outlook_where_the_us_service_has_no_place_is_the_worlds(server):
+    """Toronto lies in the box of the US service, which has no such point."""
+    service.put_world(server, TODAY, (-79.38, 43.65))
+    place = ("--lat", "43.65", "--lon", "-79.38", "--elev", "76m", "--contact", "a@example.org")
+    told = call("outlook", *place, "--out", "ahead.csv")
+    assert "MET Norway" in told
+    assert "UTC-05:00, the nearest zone of 15°" in told
+    assert server.asked[0] == "/points/43.65,-79.38"
+    assert server.asked[1].endswith("?lat=43.65&lon=-79.38&altitude=76")

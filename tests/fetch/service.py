@@ -3,18 +3,22 @@
 Shapes: "NCEI Data Service API User Documentation" (query, CSV with attributes and location);
 "GHCN-Daily readme.txt" (lists of stations); "USCRN/USRCRN daily files" readme.txt (names, fields);
 "API Web Service" and "Gridpoint Frequently Asked Questions" of the National Weather Service
-(GeoJSON, intervals, problem+json). The quoting of CSV cells and the JSON of NCEI's complaints are
-from memory. All values are ours.
+(GeoJSON, intervals, problem+json); "Daily API" of NASA POWER; "Locationforecast HOWTO", "General
+point forecast JSON format" and "Terms of Service" of MET Norway; the last two with stored answers
+of theirs in public tests. The quoting of CSV cells and the JSON of NCEI's and POWER's complaints
+are from memory. All values are ours.
 """
 
 from __future__ import annotations
 
 import gzip
 import json
+import math
 import threading
 from collections import Counter
 from collections.abc import Callable
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
+from email.utils import format_datetime
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from urllib.parse import parse_qs, urlsplit
 
@@ -35,6 +39,8 @@ class Service(ThreadingHTTPServer):
         self.headers: list[dict[str, str]] = []
         self.sent_bytes = 0
         self.etag = ""
+        self.stamps: dict[str, str] = {}
+        self.behind = date.max
         self.done = threading.Event()
         super().__init__(("127.0.0.1", 0), Handler)
 
@@ -57,6 +63,20 @@ class Service(ThreadingHTTPServer):
             swing = (k * 7 % 13) / 2  # so that no value stands still
             day = first + timedelta(days=k)
             table[day] = (f"{tmax + swing:.1f}", f"{tmin + swing:.1f}", "0.0", attributes)
+
+    def square_json(self, query: dict[str, list[str]]) -> tuple[int, str, bytes]:
+        """NASA POWER's answer to a query; days from `behind` on are not there yet."""
+        kind = "application/json"
+        needed = {"parameters", "community", "longitude", "latitude", "start", "end", "format"}
+        if absent := needed - set(query):
+            told = {"header": "…", "messages": [f"{name}: is required" for name in absent]}
+            return 422, kind, json.dumps(told).encode()
+        said = {name: values[0] for name, values in query.items()}
+        first, last = (date.fromisoformat(said[k]) for k in ("start", "end"))
+        days = [first + timedelta(days=k) for k in range((last - first).days + 1)]
+        point = (float(said["longitude"]), float(said["latitude"]))
+        told = square(days, point, said["parameters"].split(","), self.behind)
+        return 200, kind, json.dumps(told).encode()
 
     def daily_csv(self, query: dict[str, list[str]]) -> tuple[int, str, bytes]:
         """The Access Data Service's answer to a query."""
@@ -107,6 +127,11 @@ class Handler(BaseHTTPRequestHandler):
         parts = urlsplit(self.path)
         if parts.path == "/access/services/data/v1":
             code, kind, body = self.server.daily_csv(parse_qs(parts.query))
+        elif parts.path == "/api/temporal/daily/point":
+            code, kind, body = self.server.square_json(parse_qs(parts.query))
+        elif parts.path.startswith("/weatherapi/"):
+            self.give_forecast(parts.path)
+            return
         elif parts.path in self.server.pages:
             code, (kind, body) = 200, self.server.pages[parts.path]
         elif parts.path.startswith(("/points/", "/gridpoints/")):
@@ -126,6 +151,19 @@ class Handler(BaseHTTPRequestHandler):
             self.give(code, kind, body, {"ETag": self.server.etag})
             return
         self.give(code, kind, body)
+
+    def give_forecast(self, path: str) -> None:
+        """Answer as MET Norway: only who says who they are, with stamps, unchanged if so."""
+        names = self.headers.get("User-Agent", "")
+        stamps = self.server.stamps
+        since = self.headers.get("If-Modified-Since")
+        if "@" not in names and "/" not in names.partition(" ")[2]:
+            self.give(403, "text/html", b"<html>403 Forbidden</html>")
+        elif since is not None and since == stamps.get("Last-Modified"):
+            self.give(304, None, b"", stamps)
+        else:
+            kind, body = self.server.pages[path]
+            self.give(200, kind, body, stamps)
 
     def give(
         self,
@@ -259,6 +297,92 @@ def put_forecast(service: Service, first: date, days: int = 7) -> None:
     service.pages["/points/39.7456,-97.0892"] = (geo, json.dumps(POINT).encode())
     told = json.dumps(grid(first, days)).encode()
     service.pages["/gridpoints/TOP/31,80"] = (geo, told)
+
+
+UNITS = {"T2M": "C", "T2M_MAX": "C", "T2M_MIN": "C", "PRECTOTCORR": "mm/day"}
+
+
+def square(
+    days: list[date], point: tuple[float, float], names: list[str], behind: date = date.max
+) -> dict[str, object]:
+    """A square's days in the form of POWER's JSON: a year with seasons, colder in the south."""
+
+    def value(name: str, day: date) -> float:
+        if day >= behind:
+            return -999.0
+        turn = -1.0 if point[1] < 0 else 1.0
+        mean = 10.0 - turn * 9.0 * math.cos((day.timetuple().tm_yday - 20) / 58.1)
+        mean += (day.toordinal() * 7 % 13) / 2
+        at = {"T2M_MIN": mean - 5.0, "T2M_MAX": mean + 6.0, "T2M": mean, "PRECTOTCORR": 1.5}
+        return round(at[name], 2)
+
+    return {
+        "type": "Feature",
+        "geometry": {"type": "Point", "coordinates": [*point, 442.77]},
+        "properties": {
+            "parameter": {name: {f"{d:%Y%m%d}": value(name, d) for d in days} for name in names}
+        },
+        "header": {
+            "title": "NASA/POWER Source Native Resolution Daily Data",
+            "api": {"version": "v2.8.0", "name": "POWER Daily API"},
+            "sources": ["MERRA2", "POWER"],
+            "fill_value": -999.0,
+            "time_standard": "LST",
+            "start": f"{days[0]:%Y%m%d}",
+            "end": f"{days[-1]:%Y%m%d}",
+        },
+        "messages": [],
+        "parameters": {name: {"units": UNITS[name], "longname": name} for name in names},
+        "times": {"data": 0.5, "process": 0.02},
+    }
+
+
+WORLD = "/weatherapi/locationforecast/2.0/complete"
+
+
+def step(at: datetime, now_c: float, hours: int, *, extremes: bool = True) -> dict[str, object]:
+    """One time of a forecast: the temperature then, and what the next hours bring."""
+    ahead: dict[str, object] = {"precipitation_amount": 0.5 * hours}
+    if hours == 6 and extremes:
+        ahead |= {"air_temperature_min": now_c - 3.0, "air_temperature_max": now_c + 4.0}
+    next_hours = {"summary": {"symbol_code": "rain"}, "details": ahead}
+    data = {"instant": {"details": {"air_temperature": now_c, "wind_speed": 2.0}}}
+    return {"time": f"{at:%Y-%m-%dT%H:%M:%SZ}", "data": data | {f"next_{hours}_hours": next_hours}}
+
+
+def world(
+    first: date, point: tuple[float, float], *, extremes: bool = True, hourly_days: int = 2
+) -> dict[str, object]:
+    """A forecast from 05:00 universal time on: by the hour for some days, then six hours a step."""
+    start = datetime(first.year, first.month, first.day, 5, tzinfo=UTC)
+    turn = start.replace(hour=0) + timedelta(days=hourly_days)
+    hours = [start + timedelta(hours=k) for k in range(24 * hourly_days - 5)]
+    later = [turn + timedelta(hours=6 * k) for k in range(28)]
+    rows = [step(at, 10.0 + at.hour / 4, 1) for at in hours]
+    rows += [step(at, 10.0 + at.hour / 4, 6, extremes=extremes) for at in later]
+    names = ("air_temperature", "air_temperature_max", "air_temperature_min")
+    units = dict.fromkeys(names if extremes else names[:1], "celsius")
+    return {
+        "type": "Feature",
+        "geometry": {"type": "Point", "coordinates": [*point, 21]},
+        "properties": {
+            "meta": {
+                "updated_at": f"{first}T04:10:00Z",
+                "units": units | {"precipitation_amount": "mm", "wind_speed": "m/s"},
+            },
+            "timeseries": rows,
+        },
+    }
+
+
+def put_world(service: Service, first: date, point: tuple[float, float] = (4.9, 52.37)) -> None:
+    """Put a forecast there, made an hour ago and good for half an hour."""
+    service.pages[WORLD] = ("application/json", json.dumps(world(first, point)).encode())
+    now = datetime.now(UTC)
+    service.stamps = {
+        "Expires": format_datetime(now + timedelta(minutes=30), usegmt=True),
+        "Last-Modified": format_datetime(now - timedelta(hours=1), usegmt=True),
+    }
 
 
 # Columns as the readme lists them; stations, heights and years are ours.

@@ -5,9 +5,17 @@ import pandas as pd
 import pytest
 
 from forecaster.forecast.air_days import daily_air
-from forecaster.forecast.understand import learn_error, load_model, understand
+from forecaster.forecast.doubts import GRIDDED_AIR
+from forecaster.forecast.understand import (
+    GRIDDED_AIR_SD_C,
+    doubts_of,
+    learn_error,
+    load_model,
+    understand,
+)
 from forecaster.ground.errors import InputError, NotEnoughData
 from forecaster.ground.site import Site
+from forecaster.ingest.account import Account
 from forecaster.soil.residual import NO_EVIDENCE, Evidence, Posterior
 
 SITE = Site(40.0, -95.0)
@@ -137,3 +145,21 @@ def test_the_thermometers_error_is_learned_from_many_readings():
         assert told.error_c[0] == pytest.approx(error, abs=0.16)
     few = Evidence(day[:20], truth[:20], np.full(20, 0.5), np.zeros(20))
     assert learn_error(prior, few) is few
+
+
+def test_a_gridded_stand_in_widens_the_interval_and_says_so(make_air):
+    """The offset of its air adds to the variance of every day; readings narrow it again."""
+    air = make_air()
+    at_station = understand(air, SITE)
+    air.attrs["account"] = Account(
+        path="air.csv", format="", why_format="", units="", why_units="", rows_read=0, rows_used=0,
+        station="gridded NASA POWER 40 -95",
+    )  # fmt: skip
+    gridded = understand(air, SITE)
+    added = np.sqrt(gridded.sd_c**2 - at_station.sd_c**2)
+    np.testing.assert_allclose(added, GRIDDED_AIR_SD_C, rtol=1e-6)
+    np.testing.assert_array_equal(gridded.soil_c, at_station.soil_c)
+    assert GRIDDED_AIR in doubts_of(gridded)
+    assert GRIDDED_AIR not in doubts_of(at_station)
+    read = means(air.index[-60:], gridded.soil_c[-60:])
+    assert understand(air, SITE, read).sd_c[-1] < 0.6 * gridded.sd_c[-1]

@@ -55,6 +55,17 @@ def test_the_card_says_what_was_decided(example):
     assert page.count('class="dot"') + whole.window.outlook.never * 20 == pytest.approx(20, abs=1)
 
 
+def test_gridded_air_is_said_on_the_card(visitor, tmp_path):
+    """A file saved anew by another program keeps the mark in its column of stations."""
+    air = pd.read_csv(DEMO_AIR, comment="#").assign(station="gridded NASA POWER -36.2 146.6")
+    air.to_csv(tmp_path / "square.csv", index=False, sep=";")
+    visitor.post("/begin/place", north="36.2S", east="146.6E", name="garden")
+    with (tmp_path / "square.csv").open("rb") as given:
+        visitor.post("/begin/air", file=(given, "square.csv"))
+    visitor.post("/begin/bed", name="long bed", soil="loam", cover="bare", depth="10")
+    assert "The air is a gridded stand-in" in visitor.get("/").text
+
+
 def test_stale_air_is_said_first_and_nobody_is_told_to_go(visitor, tmp_path):
     """Air that ends eight months before the day: a guess from there, and a way to mend it."""
     visitor.post("/begin/place", north="36.2S", east="146.6E", name="garden")

@@ -137,6 +137,7 @@ def card_of(book: kept.Book, here: Here) -> Card:
         whole = garden().whole(book, here.bed.name)
     except ForecasterError as error:
         return Card(here=here, error=sentence_of(error))
+    from forecaster.words.account import GRIDDED_AIR
     from forecaster.words.phrases import odds
     from forecaster.words.window import lead, soil_words, stale_words, worth_words
 
@@ -144,6 +145,7 @@ def card_of(book: kept.Book, here: Here) -> Card:
     now = here.now.date()
     stale = stale_words(window.so_far.last_day, window.so_far.stale_days)
     doubts = tuple(f"Check first: {one.sentence}" for one in whole.answer.doubtful)
+    doubts += tuple(note for note in whole.answer.notes if note == GRIDDED_AIR)
     tasks = [
         line for line in lines_of(book, whole, here) if not line.done and line.first <= now + WEEK
     ]
