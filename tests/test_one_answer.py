@@ -9,6 +9,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from itertools import product
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 from hypothesis import given, settings
@@ -111,7 +112,8 @@ def least_frost(window, here) -> float:
     """
     cold = here.days.least_c < window.damaging_c
     shares = []
-    for day in window.by_day.day[window.by_day.well >= 0.25]:
+    own = window.by_day.day <= np.datetime64(window.season_end, "D")
+    for day in window.by_day.day[own & (window.by_day.well >= 0.25)]:
         at = here.index(day)
         if 0 <= at < cold.shape[1] - 60:
             shares.append(cold[:, at : at + 21].any(axis=1).mean())

@@ -41,10 +41,9 @@ def open_(*, browser: bool, port: int, share: bool, path: str | None) -> None:
     garden = Garden(None if path is None else Path(path), datetime.now)
     try:
         page = open_page(garden, port, shared=share)
-    except OSError as error:
-        raise DataMissing(f"port {port}: {error.strerror}; leave out --port for a free one") from (
-            error
-        )
+    except (OSError, ValueError) as error:  # waitress says so where this computer has no address
+        why = getattr(error, "strerror", None) or str(error).rstrip(".")
+        raise DataMissing(f"port {port}: {why}; leave out --port for a free one") from error
     click.echo(page.address)
     if browser:
         _show(page.address)
