@@ -171,11 +171,6 @@ class Fetcher:
         """Close connections and the file of kept answers."""
         self._session.close()  # type: ignore[no-untyped-call]
 
-    @property
-    def requests_sent(self) -> int:
-        """How many requests went out, redirects and tries included."""
-        return self._guard.sent
-
     def ask(self, request: Request) -> Answer:
         """Return a service's answer: kept if fresh, new otherwise, stale if there is no other.
 

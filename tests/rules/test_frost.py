@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from forecaster.answers.frost import frost_dates
 from forecaster.ground.errors import InputError, NotEnoughData
-from forecaster.rules.frost import FrostSample, frost_index, frost_safe_index, frost_sample
+from forecaster.rules.frost import FrostSample, frost_index, frost_sample
 from forecaster.rules.season import Season
 
 NORTH = Season("falling", 7, 20, 184)
@@ -127,36 +127,6 @@ def test_a_colder_threshold_is_met_later_in_autumn_and_earlier_in_spring(thresho
     last = [int(frost_index(least, t, "last")) for t in (threshold, threshold - less)]
     assert first[1] == -1 or first[0] <= first[1]
     assert last[1] <= last[0]
-
-
-def test_frost_safe_day_by_hand():
-    """All springs settle alike: ten last frosts on days 1 to 10, one in ten may come later."""
-    settled, last = np.full(10, 30), np.arange(1, 11)
-    assert (frost_safe_index(settled, last, 0.1) == 9).all()
-    assert (frost_safe_index(settled, last, 0.0) == 10).all()
-    assert (frost_safe_index(settled, last, 1.0) == 0).all()
-    assert (frost_safe_index(settled, np.full(10, -1), 0.1) == 0).all()
-
-
-def test_frost_safe_day_is_joint():
-    """Where early springs have early last frosts, an early one may be planted earlier."""
-    settled = np.arange(400) // 4
-    together = frost_safe_index(settled, settled + 10, 0.1)
-    shuffled = np.random.default_rng(0).permutation(settled + 10)
-    apart = frost_safe_index(settled, shuffled, 0.1)
-    assert together[0] < 40
-    assert apart[0] > 80
-    assert together[-1] >= 105
-    assert (np.diff(together) >= 0).all()
-
-
-@given(st.integers(0, 99), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
-def test_more_risk_is_never_safe_later(seed, one, other):
-    random = np.random.default_rng(seed)
-    settled, last = random.integers(-1, 60, 50), random.integers(-1, 90, 50)
-    low, high = sorted((one, other))
-    careful, bold = (frost_safe_index(settled, last, risk) for risk in (low, high))
-    assert (bold <= careful).all()
 
 
 def test_frost_dates_of_a_record(make_air):

@@ -56,11 +56,6 @@ class Stamps:
     why_order: str = ""
     notes: tuple[str, ...] = ()
 
-    @property
-    def has_time(self) -> Bools:
-        """Where a time of day is given."""
-        return self.nanosecond >= 0
-
 
 @dataclass(frozen=True, slots=True)
 class Where:

@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from forecaster.ground.arrays import Bools, Days, Floats, Ints
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text.cells import numbers
-from forecaster.ingest.text.columns import Meaning
 from forecaster.ingest.text.dates import (
     Where,
     civil_days,
@@ -46,11 +45,6 @@ class When:
     nanosecond: Ints
     offset_min: Floats
     notes: list[str]
-
-
-def is_date_column(_place: int, meaning: Meaning) -> bool:
-    """Whether a column tells when."""
-    return meaning.role in DATE_ROLES
 
 
 def read_when(
