@@ -70,7 +70,7 @@ def columns(found):
 @pytest.mark.slow
 @needs_fork
 def test_a_small_attack_finds_nothing():
-    found = run(kills=4, files=12, texts=12, answers=6)
+    found = run(kills=4, files=12, reads=50, texts=12, answers=6)
     assert found.returncode == 0, found.stdout + found.stderr
     table = columns(found)
     assert {kind: int(row[0]) >= 4 for kind, row in table.items()} == dict.fromkeys(table, True)
@@ -80,6 +80,6 @@ def test_a_small_attack_finds_nothing():
 @needs_fork
 @pytest.mark.slow
 def test_a_larger_attack_finds_nothing():
-    found = run(kills=16, files=120, texts=60, answers=60, minutes=3)
+    found = run(kills=16, files=120, reads=500, texts=60, answers=60, minutes=1)
     print(found.stdout)  # noqa: T201 - figures for DEVELOPERS.md
     assert found.returncode == 0, found.stdout + found.stderr
