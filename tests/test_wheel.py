@@ -150,9 +150,8 @@ air: pd.DataFrame = read_air("air.csv")
 chance: float = forecast_soil(air, site, issued="2025-10-01").crossing(18.3, "falling").quantile(
     0.5
 ).astype(float)
-answer = find_windows(
-    air, site, [Threshold("own", "Own", 18.3, "falling")], today=pd.Timestamp("2025-10-01")
-)
+own = Threshold(name="own", label="Own", threshold_c=18.3, direction="falling")
+answer = find_windows(air, site, [own], today=pd.Timestamp("2025-10-01"))
 verdict: str = answer.windows[0].verdict
 crops = crop_windows(air, site, [find_crop("lettuce")], today="2025-10-01", wish=Wish(risk=0.2))
 version: str = __version__

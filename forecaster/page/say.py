@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from forecaster.ground.errors import InputError
 from forecaster.ground.units import METRES_PER_INCH, c_to_f, f_to_c, parse_length, parse_temperature
+from forecaster.ingest.text.dates import FIRST_YEAR, LAST_YEAR
 from forecaster.words.phrases import Show, number, say_day
 
 if TYPE_CHECKING:
@@ -86,9 +87,14 @@ def day_asked(text: str, what: str) -> date | None:
     if not text.strip():
         return None
     try:
-        return date.fromisoformat(text.strip())
+        day = date.fromisoformat(text.strip())
     except ValueError as error:
         raise InputError(f"{what} {text!r:.40} is no day; expected one as 2026-03-14") from error
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise InputError(
+            f"{what} {day} is out of range; expected a year from {FIRST_YEAR} to {LAST_YEAR}"
+        )
+    return day
 
 
 def span(first: date | None, last: date | None, today: date) -> str:
