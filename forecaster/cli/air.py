@@ -51,6 +51,10 @@ def _door(command: Command) -> Command:
     )(command)
 
 
+_from = click.option(
+    "--from", "first", type=DATE, metavar="YYYY-MM-DD", default=FIRST_DAY, show_default=True,
+    help="First day wanted.",
+)  # fmt: skip
 _show = click.option(
     "--show", type=SCALES_SHOWN, metavar="F|C", default="F", show_default=True,
     help="F for °F, miles and feet; C for °C, kilometres and metres.",
@@ -136,10 +140,7 @@ def near(
 
 @air.command()
 @click.argument("station")
-@click.option(
-    "--from", "first", type=DATE, metavar="YYYY-MM-DD", default=FIRST_DAY, show_default=True,
-    help="First day wanted.",
-)  # fmt: skip
+@_from
 @click.option(
     "--to", "last", type=DATE, metavar="YYYY-MM-DD", help="Last day wanted; default: today."
 )
@@ -189,10 +190,7 @@ def fetch(
 
 @air.command()
 @_place
-@click.option(
-    "--from", "first", type=DATE, metavar="YYYY-MM-DD", default=FIRST_DAY, show_default=True,
-    help="First day wanted.",
-)  # fmt: skip
+@_from
 @click.option(
     "--to", "last", type=DATE, metavar="YYYY-MM-DD", help="Last day wanted; default: yesterday."
 )
