@@ -359,7 +359,7 @@ OF_FILES = [
     ("when",), ("when",), ("when",), ("plan",), ("chart",), ("report",), ("check",),
     ("air", "import"),
 ]  # fmt: skip
-CHOICES = sorted(COMMANDS) + 3 * OF_FILES + [("demo",)]
+CHOICES = sorted(COMMANDS) + 3 * OF_FILES + [("demo",), ("crops",), ("crops",)]
 ODD_WORD = st.one_of(
     st.sampled_from(ODD), st.sampled_from(FILES),
     st.text(st.characters(codec="utf-8"), max_size=8),

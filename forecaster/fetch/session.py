@@ -67,6 +67,8 @@ def default_cache() -> Path:
 
 def _cache_file(named: str | Path) -> Path:
     """Return the file meant by a path: itself, or one inside it where it has no ending."""
+    if not str(named).strip() or "\0" in str(named):
+        raise InputError(f"--cache is {str(named)!r}; expected the name of a file")
     path = Path(named).absolute()
     return path if path.suffix else path / CACHE_NAME
 

@@ -434,6 +434,9 @@ def test_a_cache_that_is_none_is_the_users_to_mend(tmp_path):
     (tmp_path / "flat").write_text("")
     with pytest.raises(InputError, match="cannot be used"):
         Fetcher(tmp_path / "flat" / "kept.sqlite")
+    for name in ("\0", " "):
+        with pytest.raises(InputError, match="expected the name of a file"):
+            Fetcher(name)
 
 
 def test_a_kept_answer_that_was_damaged_counts_as_none(open_door, server, tmp_path):
