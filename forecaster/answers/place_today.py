@@ -5,7 +5,7 @@ It is made once, whatever is asked: the same members for every crop, in any comp
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 import pandas as pd
@@ -38,8 +38,8 @@ NO_FROST_C = 99.0  # stands for minima that the record does not hold
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PlaceToday:
-    """A place as it stands on a day.
+class SoilToday:
+    """The soil of a place as it stands on a day: all that a threshold asks about.
 
     Parameters
     ----------
@@ -49,14 +49,10 @@ class PlaceToday:
         The day on which it is asked: later than `today` where the record ends before it.
     forecast : SoilForecast
         From the past months to the season after the next.
-    days : GrowingDays
-        The first of the same members as plantings meet them, frost at the bed.
     coldest, warmest : int
         Days of the year, from 0 for 1 January, of the usual air's least and most.
     falling, rising : Season
         The soil's own seasons.
-    offset_c : float
-        What the bed is taken to be warmer than the record's air on a frosty night, °C.
     doubts : tuple of str
         What is strange about record and readings, a sentence each.
     """
@@ -65,23 +61,16 @@ class PlaceToday:
     first: np.datetime64
     asked_on: np.datetime64
     forecast: SoilForecast
-    days: GrowingDays
     coldest: int
     warmest: int
     falling: Season
     rising: Season
-    offset_c: float
     doubts: tuple[str, ...]
 
     @property
     def place(self) -> Place:
         """What the records say."""
         return self.forecast.place
-
-    @property
-    def frost_known(self) -> bool:
-        """Whether the record holds minima."""
-        return self.forecast.tmin_c is not None
 
     @property
     def stale_days(self) -> int:
@@ -103,6 +92,27 @@ class PlaceToday:
     def season(self, direction: Direction) -> Season:
         """Return the season in which the soil falls, or rises."""
         return self.falling if direction == "falling" else self.rising
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceToday(SoilToday):
+    """A place as it stands on a day: its soil, and what plantings meet.
+
+    Parameters
+    ----------
+    days : GrowingDays
+        The first of the same members as plantings meet them, frost at the bed.
+    offset_c : float
+        What the bed is taken to be warmer than the record's air on a frosty night, °C.
+    """
+
+    days: GrowingDays
+    offset_c: float
+
+    @property
+    def frost_known(self) -> bool:
+        """Whether the record holds minima."""
+        return self.forecast.tmin_c is not None
 
     def settled(
         self, threshold_c: float, direction: Direction, near: np.datetime64
@@ -168,6 +178,34 @@ def place_today(
     NotEnoughData
         If the record is too short, or its year has no seasons.
     """
+    soil = soil_today(
+        air, site, today=today, asked_on=asked_on, readings=readings, outlook=outlook,
+        members=members, seed=seed, plantings=True,
+    )  # fmt: skip
+    return PlaceToday(
+        **{one.name: getattr(soil, one.name) for one in fields(soil)},
+        days=_growing(soil.forecast, site.latitude_deg, offset_c),
+        offset_c=offset_c,
+    )
+
+
+def soil_today(
+    air: pd.DataFrame,
+    site: Site,
+    *,
+    today: np.datetime64,
+    asked_on: np.datetime64 | None = None,
+    readings: pd.DataFrame | None = None,
+    outlook: pd.DataFrame | None = None,
+    members: int = MEMBERS,
+    seed: int = 0,
+    plantings: bool = False,
+) -> SoilToday:
+    """Return the soil of a place as it stands on a day: the same members, without plantings.
+
+    Parameters and errors as for `place_today`; with `plantings` the members also carry the
+    seed bed and the air's extremes.
+    """
     one("site", site, Site, "a Site, as Site(41.2, -96.0)")
     known = until(readings, pd.Timestamp(today))
     if known is not None and "depth_m" in known:
@@ -184,19 +222,18 @@ def place_today(
         members=members,
         outlook=outlook,
         seed=seed,
-        seedbed_depth_m=SEEDBED_DEPTH_M,
+        seedbed_depth_m=SEEDBED_DEPTH_M if plantings else None,
+        extremes=plantings,
     )
-    return PlaceToday(
+    return SoilToday(
         today=today,
         first=first,
         asked_on=today if asked_on is None else asked_on,
         forecast=forecast,
-        days=_growing(forecast, site.latitude_deg, offset_c),
         coldest=coldest,
         warmest=warmest,
         falling=season_of(yearly, "falling"),
         rising=season_of(yearly, "rising"),
-        offset_c=offset_c,
         doubts=(*doubts_of(place), *unused_readings(readings, place.day, today)),
     )
 
@@ -211,6 +248,18 @@ def of_record(record: Record, *, offset_c: float = 0.0, lawn: bool = False) -> P
         readings=record.log,
         outlook=record.ahead,
         offset_c=offset_c,
+    )
+
+
+def soil_of_record(record: Record) -> SoilToday:
+    """Return the soil of a record's place as it stands on its day."""
+    return soil_today(
+        record.air,
+        record.site,
+        today=np.datetime64(record.today, "D"),
+        asked_on=np.datetime64(record.asked_on, "D"),
+        readings=record.log,
+        outlook=record.ahead,
     )
 
 

@@ -148,11 +148,11 @@ def _ask(
 
     thresholds = thresholds_asked(crop_class, threshold, direction)
     record = read_place(files, **options)
-    from forecaster.answers.place_today import of_record
+    from forecaster.answers.place_today import soil_of_record
     from forecaster.answers.window import windows_in
 
     return Said(
-        windows_in(of_record(record), thresholds),
+        windows_in(soil_of_record(record), thresholds),
         replace(record, title=title or record.title),
         show.upper(),
     )

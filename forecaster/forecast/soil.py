@@ -157,6 +157,7 @@ def forecast_from(
     outlook: pd.DataFrame | None = None,
     seed: int = 0,
     seedbed_depth_m: float | None = None,
+    extremes: bool = True,
 ) -> SoilForecast:
     """Return what `forecast_soil` does, for a place already understood from the rows to a day.
 
@@ -169,6 +170,8 @@ def forecast_from(
     seedbed_depth_m : float, optional
         A second depth, that of sown seed, m: the same members are carried there too, with
         what the model leaves over taken to be the same.
+    extremes : bool
+        Also carry the air's minima and maxima, where the record holds them.
 
     Raises
     ------
@@ -203,6 +206,7 @@ def forecast_from(
         horizon=end - last,
         members=members,
         random=random,
+        extremes=extremes,
     )
     residual = _draw_residual(place, first, end, members, random)
     begin = first - int(place.day[0])
@@ -286,6 +290,7 @@ def _members_ahead(
     horizon: int,
     members: int,
     random: np.random.Generator,
+    extremes: bool,
 ) -> _Ahead:
     """Return the modelled soil and the air of each member after the record."""
     modelled = place.modelled
@@ -316,7 +321,10 @@ def _members_ahead(
         total_forcing(terms, place.model.weights, place.ground)
         - columns @ modelled.forcing_yearly_c
     )
-    least, most = (_extreme_ahead(place, air, splice, which) for which in ("least", "most"))
+    least, most = (
+        _extreme_ahead(place, air, splice, which) if extremes else None
+        for which in ("least", "most")
+    )
     return _Ahead(
         soil_c=tuple(_carried(place, columns, departure, depth) for depth in depths_m),
         air_c=air.mean_c,

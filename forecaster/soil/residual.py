@@ -302,11 +302,12 @@ class Posterior:
         skip = 0 if since is None else since - int(self.day[0])
         mean, covariance, to_y, to_z = self._yearly
         yearly = mean + even_normal(random, count, mean.size) @ np.linalg.cholesky(covariance).T
-        white = _mirrored(random, count, 2 * (self.day.size - skip))
+        white = random.standard_normal(((count + 1) // 2, 2 * (self.day.size - skip)))
         factor = self._factor[:, 2 * skip :]
-        state = scipy.linalg.lapack.dtbtrs(factor, white.T, uplo="U", trans="N")[0].T
+        state = scipy.linalg.lapack.dtbtrs(factor, white.T, uplo="U", trans="N", overwrite_b=1)[0].T
         slow, fast = self._load[skip:].T
-        drawn = slow * state[:, ::2] + fast * state[:, 1::2]
+        half = slow * state[:, ::2] + fast * state[:, 1::2]
+        drawn = np.concatenate([half, -half])[:count]  # a mirrored draw is solved mirrored
         drawn += to_y[skip:] + yearly @ (self._columns - to_z)[skip:].T
         if self.evidence.apart_c > 0.0:
             drawn += random.standard_normal((count, 1)) * self._apart_c[skip:]

@@ -1,6 +1,13 @@
 """The planting window: typical, this season so far, and what will happen, for each threshold."""
 
-from forecaster.answers.window.find import THRESHOLDS, find_windows, known_thresholds, windows_in
+from forecaster.answers.window.find import (
+    THRESHOLDS,
+    decided,
+    find_windows,
+    known_thresholds,
+    notes_of,
+    windows_in,
+)
 from forecaster.answers.window.results import (
     Outlook,
     Shown,
@@ -24,7 +31,9 @@ __all__ = [
     "Window",
     "WindowAnswer",
     "Worth",
+    "decided",
     "find_windows",
     "known_thresholds",
+    "notes_of",
     "windows_in",
 ]

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from forecaster.answers.calendar import date_of, date_or_none
-from forecaster.answers.place_today import STALE_AFTER_DAYS, PlaceToday, place_today
+from forecaster.answers.place_today import STALE_AFTER_DAYS, SoilToday, soil_today
 from forecaster.answers.thermometer import departure_c
 from forecaster.answers.window.past import typical_dates, usual_by_day
 from forecaster.answers.window.results import (
@@ -112,7 +112,7 @@ def find_windows(
         As `forecast_soil`; if no threshold is given, or `today` lies before the record.
     """
     now = as_day(today)
-    here = place_today(
+    here = soil_today(
         air,
         site,
         today=now,
@@ -124,7 +124,7 @@ def find_windows(
     return windows_in(here, thresholds)
 
 
-def windows_in(here: PlaceToday, thresholds: Sequence[Threshold]) -> WindowAnswer:
+def windows_in(here: SoilToday, thresholds: Sequence[Threshold]) -> WindowAnswer:
     """Return the planting windows of a place on its day.
 
     Raises
@@ -132,12 +132,22 @@ def windows_in(here: PlaceToday, thresholds: Sequence[Threshold]) -> WindowAnswe
     InputError
         If no threshold is given.
     """
+    return _answer(decided(here, thresholds), here)
+
+
+def decided(here: SoilToday, thresholds: Sequence[Threshold]) -> tuple[Window, ...]:
+    """Return the windows alone, without the series that a chart draws.
+
+    Raises
+    ------
+    InputError
+        If no threshold is given.
+    """
     thresholds = several("thresholds", thresholds, Threshold, THRESHOLDS)
-    windows = sorted((_window(threshold, here) for threshold in thresholds), key=_order)
-    return _answer(tuple(windows), here)
+    return tuple(sorted((_window(threshold, here) for threshold in thresholds), key=_order))
 
 
-def _window(threshold: Threshold, here: PlaceToday) -> Window:
+def _window(threshold: Threshold, here: SoilToday) -> Window:
     place, forecast, now = here.place, here.forecast, here.today
     season = here.season(threshold.direction)
     start = season.containing_or_next(now)
@@ -275,7 +285,7 @@ def _odds(probability: float) -> str:
     return f"{round(100 * min(max(probability, 0.01), 0.99))} chances in 100"
 
 
-def _answer(windows: tuple[Window, ...], here: PlaceToday) -> WindowAnswer:
+def _answer(windows: tuple[Window, ...], here: SoilToday) -> WindowAnswer:
     """Return the windows with the series that a chart draws."""
     place, forecast = here.place, here.forecast
     dates = forecast.dates.to_numpy().astype("datetime64[D]")
@@ -308,14 +318,15 @@ def _answer(windows: tuple[Window, ...], here: PlaceToday) -> WindowAnswer:
         years=years,
         kind=place.kind,
         filled_days=place.modelled.filled_days,
-        notes=(*here.doubts, *_notes(place, forecast, years, here.today)),
+        notes=notes_of(here),
         doubtful=place.doubtful,
     )
 
 
-def _notes(place: Place, forecast: SoilForecast, years: int, now: np.datetime64) -> tuple[str, ...]:
-    """Return what the reader of the answer should know."""
-    notes = []
+def notes_of(here: SoilToday) -> tuple[str, ...]:
+    """Return what the reader of the answer should know, what is doubtful first."""
+    place, now, notes = here.place, here.today, [*here.doubts]
+    years = place.day.size // 365
     if years < LEAST_SEASONS:
         held = "less than one year" if years < 1 else f"{years} year{'s' if years > 1 else ''}"
         notes.append(
@@ -331,7 +342,7 @@ def _notes(place: Place, forecast: SoilForecast, years: int, now: np.datetime64)
         notes.append(f"{filled} day{'s' if filled > 1 else ''} without air bridged.")
     if "rain" not in place.kind:
         notes.append("The record has no rain: wet and dry ground are not told apart.")
-    if forecast.years == 0:
+    if here.forecast.years == 0:
         notes.append("No past year follows this day; weather of other seasons stands in.")
     return tuple(notes)
 

@@ -104,7 +104,9 @@ def usual_by_day(place: Place, day: Days) -> Floats:
     there = (at >= SPIN_UP_DAYS) & (at < place.day.size)
     values = np.where(there, place.soil_c[np.clip(at, 0, place.day.size - 1)], np.nan)
     usual = np.full((3, day.size), np.nan)
-    enough = there.sum(axis=0) >= LEAST_YEARS_BEHIND
-    if enough.any():
-        usual[:, enough] = np.nanquantile(values[:, enough], [0.1, 0.5, 0.9], axis=0)
+    held = there.sum(axis=0)
+    values.sort(axis=0)  # what is not there comes last
+    for years in np.unique(held[held >= LEAST_YEARS_BEHIND]):
+        alike = held == years
+        usual[:, alike] = np.quantile(values[:years, alike], [0.1, 0.5, 0.9], axis=0)
     return usual
