@@ -10,17 +10,10 @@ from typing import TYPE_CHECKING, Any, Literal
 import click
 
 if TYPE_CHECKING:
-    from datetime import date
-
-    import pandas as pd
-
     from forecaster.answers.record import Held, Record
     from forecaster.answers.window import Threshold, WindowAnswer
     from forecaster.book import Book
-    from forecaster.ingest import Account
 
-LONGEST_AHEAD_DAYS = 16  # of a record that a weather forecast was appended to
-SAME_PLACE_DEG = 0.5  # about 55 km
 DEPTH = "4in"
 
 
@@ -74,36 +67,32 @@ def _of_files(
     today: Any = None,
 ) -> Record:
     """Return the record of a place from files."""
-    from forecaster.answers.record import Record
-    from forecaster.ground.site import Site
+    from datetime import date
+
+    from forecaster.answers.of_files import record_of_files
     from forecaster.ground.units import parse_length
-    from forecaster.ingest import account_of, one_probe, read_air, read_readings
 
     depth = depth or DEPTH
-    depth_m = parse_length(depth)
-    named = files[0] if len(files) == 1 else list(files)
     of_air, of_log = columns_told(columns)
-    air = read_air(named, obs_hour=obs_hour, units=units, day_first=day_first, columns=of_air)
-    accounts = {"Air": account_of(air)}
-    latitude_deg, longitude_deg, notes = _place(accounts["Air"], lat, lon)
-    ground = (soil or "loam", cover or "bare")
-    site = Site(latitude_deg, longitude_deg, depth_m, *ground, clock_of(clock))  # type: ignore[arg-type]
-    log = None
-    if readings is not None:
-        how: dict[str, Any] = {"units": readings_units, "day_first": day_first}
-        log = one_probe(read_readings(readings, columns=of_log, probe=probe, **how))
-        accounts["Readings"] = account_of(log)
-        if log["depth_m"].isna().any():
-            notes.append(f"Readings without a depth were taken as read at {depth} (--depth).")
-    day, asked_on, doubts = _days_of(air, today)
-    return Record(
-        air=air,
-        log=log,
-        site=site,
-        today=day,
-        asked_on=asked_on,
-        accounts=accounts,
-        notes=(*notes, *doubts),
+    return record_of_files(
+        files[0] if len(files) == 1 else list(files),
+        now=date.today(),
+        latitude_deg=lat,
+        longitude_deg=lon,
+        depth_m=parse_length(depth),
+        depth_said=depth,
+        soil=soil or "loam",  # type: ignore[arg-type]
+        cover=cover or "bare",  # type: ignore[arg-type]
+        clock=clock_of(clock),
+        readings=readings,
+        units=units,
+        readings_units=readings_units,
+        obs_hour=obs_hour,
+        day_first=day_first,
+        of_air=of_air,
+        of_log=of_log,
+        probe=probe,
+        today=None if today is None else today.date(),
     )
 
 
@@ -135,19 +124,21 @@ def columns_told(columns: Sequence[str]) -> tuple[dict[str, str], dict[str, str]
 def _of_bed(held: Held, told: dict[str, Any]) -> Record:
     """Return what the book has of a bed; depth, soil and cover may be asked otherwise."""
     from dataclasses import replace
+    from datetime import date
 
+    from forecaster.answers.of_files import days_of
     from forecaster.answers.record import Record
     from forecaster.ground.units import parse_length
     from forecaster.ingest import account_of
 
-    depth = told.get("depth")
+    depth, today = told.get("depth"), told.get("today")
     other: dict[str, Any] = {name: told.get(name) for name in ("soil", "cover")}
     other["depth_m"] = None if depth is None else parse_length(depth)
     site = replace(held.site, **{name: value for name, value in other.items() if value is not None})
     accounts = {"Air": account_of(held.air)}
     if held.readings is not None:
         accounts["Readings"] = account_of(held.readings)
-    day, asked_on, doubts = _days_of(held.air, told.get("today"))
+    day, asked_on, doubts = days_of(held.air, None if today is None else today.date(), date.today())
     return Record(
         air=held.air,
         log=held.readings,
@@ -159,46 +150,6 @@ def _of_bed(held: Held, told: dict[str, Any]) -> Record:
         title=f"{held.place.name}, {held.bed.name}",
         held=held,
     )
-
-
-def _place(
-    account: Account, lat: float | None, lon: float | None
-) -> tuple[float, float | None, list[str]]:
-    """Return latitude and longitude as given, else as the file has them, and a word of doubt."""
-    from forecaster.ground.errors import InputError
-
-    own = account.latitude_deg
-    if lat is None and own is None:
-        raise InputError(
-            f"{account.path}: no latitude in the file; expected --lat, as --lat 33.36N (or -36.2)"
-        )
-    if lat is not None and own is not None and abs(lat - own) > SAME_PLACE_DEG:
-        far = f"The file's own latitude is {own:g}, --lat says {lat:g}: is it the right record?"
-        return lat, lon, [far]
-    known = own if lat is None else lat
-    assert known is not None  # noqa: S101 - for the type checker; refused above
-    return known, account.longitude_deg if lon is None else lon, []
-
-
-def _days_of(air: pd.DataFrame, given: Any) -> tuple[date, date, list[str]]:
-    """Return the day of the forecast, that on which it is asked, and a word of doubt.
-
-    Without a day given, the forecast is as of the record's last day.
-    """
-    if given is not None:
-        return given.date(), given.date(), []
-    from datetime import date
-
-    last: date = air.dropna(how="all").index[-1].date()
-    now = date.today()
-    early = (last - now).days
-    if early <= LONGEST_AHEAD_DAYS:
-        return last, max(last, now), []
-    note = (
-        f"The air record ends on {last.isoformat()}, {early:,} days after today's date: "
-        "days to come are no record. Are its dates right?"
-    )
-    return last, last, [note]
 
 
 def thresholds_asked(

@@ -135,8 +135,12 @@ def windows_in(here: SoilToday, thresholds: Sequence[Threshold]) -> WindowAnswer
     return _answer(decided(here, thresholds), here)
 
 
-def decided(here: SoilToday, thresholds: Sequence[Threshold]) -> tuple[Window, ...]:
+def decided(
+    here: SoilToday, thresholds: Sequence[Threshold], *, thermometer: bool = True
+) -> tuple[Window, ...]:
     """Return the windows alone, without the series that a chart draws.
+
+    Without `thermometer`, nothing is said of what one would show, or of what a reading buys.
 
     Raises
     ------
@@ -144,23 +148,29 @@ def decided(here: SoilToday, thresholds: Sequence[Threshold]) -> tuple[Window, .
         If no threshold is given.
     """
     thresholds = several("thresholds", thresholds, Threshold, THRESHOLDS)
-    return tuple(sorted((_window(threshold, here) for threshold in thresholds), key=_order))
+    found = (_window(threshold, here, thermometer) for threshold in thresholds)
+    return tuple(sorted(found, key=_order))
 
 
-def _window(threshold: Threshold, here: SoilToday) -> Window:
+def _window(threshold: Threshold, here: SoilToday, thermometer: bool) -> Window:
     place, forecast, now = here.place, here.forecast, here.today
     season = here.season(threshold.direction)
     start = season.containing_or_next(now)
     end = start + season.days
     typical, touches, came_back = typical_dates(threshold, season, place, start)
     crossing = forecast.crossing(threshold.threshold_c, threshold.direction, first=start, last=end)
-    outlook = replace(_outlook(crossing, end, now), **_other_dates(threshold, forecast, start, end))
+    outlook = replace(
+        _outlook(crossing, end, now),
+        **_touches(threshold, forecast, start, end),
+        shown=_shown(threshold, forecast, start, end) if thermometer else (),
+    )
     so_far = _so_far(place, crossing, start, (touches, came_back), outlook.first_touch)
     so_far = replace(so_far, stale_days=here.stale_days)
     verdict, reason = _verdict(outlook, so_far, crossing, start, now)
     if verdict == "go" or (here.stale_days and verdict != "no season"):
         verdict, reason = ("unsure", here.unsure) if here.unsure else (verdict, reason)
-    worth = worth_of_readings(crossing, forecast, place, now) if verdict != "no season" else None
+    told = thermometer and verdict != "no season"
+    worth = worth_of_readings(crossing, forecast, place, now) if told else None
     return Window(
         threshold=threshold,
         season_start=date_of(start),
@@ -174,10 +184,10 @@ def _window(threshold: Threshold, here: SoilToday) -> Window:
     )
 
 
-def _other_dates(
+def _touches(
     threshold: Threshold, forecast: SoilForecast, start: np.datetime64, end: np.datetime64
 ) -> dict[str, Any]:
-    """Return the first and the last touch, and when a thermometer read at an hour gets there."""
+    """Return the middle dates of the first and the last touch."""
 
     def middle(kind: Kind) -> date | None:
         found = forecast.crossing(
@@ -185,6 +195,13 @@ def _other_dates(
         )
         return date_or_none(found.quantile(0.5))
 
+    return {"first_touch": middle("first"), "last_touch": middle("last")}
+
+
+def _shown(
+    threshold: Threshold, forecast: SoilForecast, start: np.datetime64, end: np.datetime64
+) -> tuple[Shown, ...]:
+    """Return when a thermometer read at an hour gets there."""
     day = forecast.dates.to_numpy().astype("datetime64[D]")
     inside = (day >= start) & (day <= end)
     shown = []
@@ -196,11 +213,7 @@ def _other_dates(
             )
             dates = np.where(index == NEVER, np.datetime64("NaT", "D"), day[inside][index])
             shown.append(Shown(hour, date_or_none(Crossing(dates).quantile(0.5))))
-    return {
-        "first_touch": middle("first"),
-        "last_touch": middle("last"),
-        "shown": tuple(shown),
-    }
+    return tuple(shown)
 
 
 def _outlook(crossing: Crossing, end: np.datetime64, now: np.datetime64) -> Outlook:
