@@ -171,7 +171,7 @@ def forecast_from(
         A second depth, that of sown seed, m: the same members are carried there too, with
         what the model leaves over taken to be the same.
     extremes : bool
-        Also carry the air's minima and maxima, where the record holds them.
+        Carry the air's minima and maxima too.
 
     Raises
     ------
@@ -321,10 +321,8 @@ def _members_ahead(
         total_forcing(terms, place.model.weights, place.ground)
         - columns @ modelled.forcing_yearly_c
     )
-    least, most = (
-        _extreme_ahead(place, air, splice, which) if extremes else None
-        for which in ("least", "most")
-    )
+    ends: tuple[Literal["least", "most"], ...] = ("least", "most")
+    least, most = (_extreme_ahead(place, air, splice, e) if extremes else None for e in ends)
     return _Ahead(
         soil_c=tuple(_carried(place, columns, departure, depth) for depth in depths_m),
         air_c=air.mean_c,

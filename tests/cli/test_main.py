@@ -356,7 +356,7 @@ def test_a_fault_of_ours_is_not_hidden(monkeypatch):
     def broken(*_args, **_options):
         raise ZeroDivisionError
 
-    monkeypatch.setattr("forecaster.ingest.read_air", broken)
+    monkeypatch.setattr("forecaster.answers.of_files.read_air", broken)
     found = run("when", AIR, *AT)
     assert found.exit_code == 70
     assert "ZeroDivisionError" in found.stderr
@@ -366,7 +366,7 @@ def test_interrupted_is_130_and_quiet(monkeypatch):
     def stopped(*_args, **_options):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("forecaster.ingest.read_air", stopped)
+    monkeypatch.setattr("forecaster.answers.of_files.read_air", stopped)
     found = run("when", AIR, *AT)
     assert found.exit_code == 130
     assert found.stderr.strip() == ""
