@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from forecaster.book.air import AirAdded, AirChange, add_air, air_span, place_air
+from forecaster.book.air import AirAdded, AirChange, add_air, air_span, last_air_source, place_air
 from forecaster.book.copying import copy_book
 from forecaster.book.diary import (
     BatchLine,
@@ -89,6 +89,7 @@ __all__ = [
     "import_book",
     "is_export",
     "keep_shown",
+    "last_air_source",
     "notes",
     "open_book",
     "outline_area",

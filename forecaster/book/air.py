@@ -285,6 +285,17 @@ def _gridded(sources: list[tuple[str, int]]) -> str:
     return next((name for name in named if is_gridded(name)), "")
 
 
+def last_air_source(book: Book, name: str) -> str:
+    """Return where a place's latest day of air comes from, "" where it has none."""
+    with book.reading() as db:
+        found = db.execute(
+            "SELECT source FROM air_days WHERE place_id = ? ORDER BY day DESC, batch_id DESC "
+            "LIMIT 1",
+            (place_number(db, name),),
+        ).fetchone()
+    return str(found[0]) if found else ""
+
+
 def air_span(book: Book, name: str) -> dict[str, str | int | None]:
     """Return a place's first and last day of air, how many there are, and how many provisional."""
     with book.reading() as db:

@@ -97,43 +97,38 @@ def near(
 
     From the station list of GHCN-Daily, which covers the world. Height counts before distance.
     """
-    from forecaster.fetch import ncei
-    from forecaster.fetch.near import FARTHEST_KM, rank, usual_height_m
+    from forecaster.answers.nearby import last_year_listed, stations_near
+    from forecaster.fetch.near import FARTHEST_KM
     from forecaster.ground.units import parse_length
     from forecaster.words import fetched as told
 
     height_m = parse_length(elev) if elev is not None else None
     today = dt.date.today()
-    # The first weeks of a year may not have reached the inventory yet.
-    this_year = today.year if today.month > 2 else today.year - 1
     with _fetcher(cache, offline=offline, refresh=refresh) as fetcher:
-        answers = [fetcher.ask(r) for r in (ncei.stations_request(), ncei.inventory_request())]
-        stations = ncei.parse_stations(answers[0].body)
-        assumed = height_m is None
-        if height_m is None:
-            height_m = usual_height_m(stations, lat, lon)
-        found = rank(
-            stations, ncei.parse_inventory(answers[1].body), lat, lon,
-            elevation_m=height_m, years=years, this_year=this_year,
-        )  # fmt: skip
+        near_it = stations_near(
+            fetcher.ask, lat, lon, elevation_m=height_m, years=years, today=today
+        )
+        found = near_it.found
         shares = {
             one.station.station: _share(fetcher, one.station, years, today)
             for one in found[: min(check, count)]
         }
-    oldest = max(answers, key=lambda a: a.age)
+    oldest = near_it.list_
     if as_json:
-        click.echo(told.near_json(found[:count], shares, oldest.fetched, height_m))
+        click.echo(told.near_json(found[:count], shares, oldest.fetched, near_it.height_m))
         return
     if not found:
         none = (
             f"No station within {told.far(FARTHEST_KM * 1000.0, show)} has {years} years of both "
-            f"daily extremes to {this_year}; ask for fewer with --years. {told.ELSEWHERE}"
+            f"daily extremes to {last_year_listed(today)}; ask for fewer with --years. "
+            f"{told.ELSEWHERE}"
         )
         _say([none])
         return
     click.echo("\n".join(told.near_table(found[:count], shares, years, show)))
     click.echo()
-    _say(told.near_words(height_m, show, assumed=assumed, checked=bool(shares)))
+    words = told.near_words(near_it.height_m, show, assumed=near_it.assumed, checked=bool(shares))
+    _say(words)
     _say([told.age_of(oldest.age, stale=oldest.stale, why=oldest.why, what="Station list")])
     click.echo(f"Next: crossday air fetch {found[0].station.station} --out air.csv")
 
@@ -391,12 +386,11 @@ def _daily(
     *, missing_is_fine: bool,
 ) -> Fetched | None:  # fmt: skip
     """Ask the network that a station's name belongs to; None where it has no such days yet."""
-    from forecaster.fetch import ncei, uscrn
+    from forecaster.answers.nearby import days_of
     from forecaster.fetch.ask import NoDays
 
-    service = uscrn.daily if uscrn.is_name(station) else ncei.daily_summaries
     try:
-        return service(fetcher.ask, station, first, last, today)
+        return days_of(fetcher.ask, station, first, last, today)
     except NoDays:
         if missing_is_fine:
             return None

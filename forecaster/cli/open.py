@@ -38,7 +38,7 @@ def open_(*, browser: bool, port: int, share: bool, path: str | None) -> None:
     from forecaster.page.garden import Garden
     from forecaster.page.serve import open_page
 
-    garden = Garden(None if path is None else Path(path), datetime.now)
+    garden = Garden(path=None if path is None else Path(path), now=datetime.now)
     try:
         page = open_page(garden, port, shared=share)
     except (OSError, ValueError) as error:  # waitress says so where this computer has no address

@@ -90,6 +90,21 @@ def spot(latitude_deg: float, longitude_deg: float) -> Spot:
     return Spot(round(latitude_deg, 2) + 0.0, round(longitude_deg, 2) + 0.0)
 
 
+def spot_named(station: str) -> Spot | None:
+    """Return the place that a square's name tells; None where it is no such name.
+
+    >>> spot_named("gridded NASA POWER -36.2 146.6").station
+    'gridded NASA POWER -36.2 146.6'
+    """
+    if not station.startswith(GRIDDED + SERVICE):
+        return None
+    try:
+        north, east = (float(word) for word in station.removeprefix(GRIDDED + SERVICE).split())
+        return spot(north, east)
+    except ValueError:
+        return None
+
+
 def days_request(where: Spot, first: date, last: date, today: date) -> Request:
     """Return the question for the days of a square, both included.
 

@@ -15,6 +15,7 @@ from forecaster.page.door import Keys, guard
 from forecaster.page.garden import Garden
 from forecaster.page.say import sentence_of, tight
 from forecaster.page.views import (
+    air,
     beds,
     begin,
     check,
@@ -36,7 +37,8 @@ SENTENCES = {
     405: "That cannot be done this way.",
     413: "That file is larger than 40 MB. Cut it into years, or leave out what is not temperature.",
 }
-BACK = {"begin": "/begin", "read": "/read", "beds": "/bed", "crops": "/crops", "week": "/week",
+BACK = {"begin": "/begin", "air": "/begin?step=air", "read": "/read",
+        "beds": "/bed", "crops": "/crops", "week": "/week",
         "materials": "/materials", "data": "/data"}  # fmt: skip
 FAULT = (
     "Something went wrong in this program, not in what you did. Load the page again; the terminal "
@@ -51,7 +53,7 @@ def make_app(garden: Garden, keys: Keys) -> Flask:
     app.jinja_env.filters.update(day=say_day, short=short_day, degrees=degrees, tight=tight)
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     guard(app, keys)
-    for room in (today, begin, read, beds, crops, week, materials, data, check, share):
+    for room in (today, begin, air, read, beds, crops, week, materials, data, check, share):
         app.register_blueprint(room.views)
 
     @app.get("/vendored/<name>")

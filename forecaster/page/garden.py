@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from pathlib import Path
@@ -24,9 +25,16 @@ EXAMPLE = "example garden (invented)"
 LONGEST_AHEAD_DAYS = 16
 KEPT_ANSWERS = 40
 Found = TypeVar("Found")
+Door = Callable[[Callable[[float], None]], AbstractContextManager[Any]]
 
 
-@dataclass(slots=True)
+def _to_the_services(sleep: Callable[[float], None]) -> AbstractContextManager[Any]:
+    from forecaster.answers.nearby import open_door
+
+    return open_door(sleep)
+
+
+@dataclass(slots=True, kw_only=True)
 class Garden:
     """The garden book behind the page.
 
@@ -36,6 +44,8 @@ class Garden:
         The book's file; None for the user's own.
     now : callable
         Tells the time on this computer's clock.
+    door : callable
+        Opens the way to the public services, given what waits between tries.
     warm : bool
         Whether what the first answer needs is loaded; until then pages come without answers.
     known : dict
@@ -46,6 +56,7 @@ class Garden:
 
     path: Path | None
     now: Callable[[], datetime]
+    door: Door = _to_the_services
     warm: bool = True
     known: OrderedDict[Hashable, Any] = field(default_factory=OrderedDict)
     lock: threading.RLock = field(default_factory=threading.RLock)

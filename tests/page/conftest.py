@@ -52,7 +52,7 @@ class Visitor:
 @pytest.fixture
 def stranger(tmp_path) -> Visitor:
     """A page whose visitor has not come in yet."""
-    garden = Garden(tmp_path / "garden.db", lambda: NOW)
+    garden = Garden(path=tmp_path / "garden.db", now=lambda: NOW)
     keys = Keys(hosts={HOST})
     return Visitor(make_app(garden, keys).test_client(), keys, garden)
 

@@ -15,6 +15,7 @@ from forecaster.packaged import data_path, load_json
 from forecaster.page.garden import EXAMPLE, scale_of
 from forecaster.page.say import bare_depth, depth_m, sentence_of
 from forecaster.page.towns import find_towns
+from forecaster.page.views.air import onward, standing
 from forecaster.page.views.common import dropped, garden, show_for
 
 views = Blueprint("begin", __name__)
@@ -29,12 +30,18 @@ def begin() -> str:
     step = request.args.get("step", "")
     if step not in STEPS:
         step = "place" if not places else "air" if not with_air else "bed"
-    place = places[-1] if places else None
+    named = request.args.get("place")
+    place = next((one for one in places if one.name == named), places[-1] if places else None)
     show = "C" if place is None else show_for(place)
     words = request.args.get("town", "")
+    air = None
+    if place is not None and step == "air":
+        with garden().open() as book:
+            air = standing(book, place, look=request.args.get("look") == "1")
     return render_template(
         "begin.html",
         step=step, place=place, places=places, beds=beds, with_air=with_air, words=words,
+        air=air, onward="" if place is None else onward(place.name),
         towns=find_towns(words) if words else [],
         soils=get_args(Soil), covers=get_args(Cover), show=show,
         depth=bare_depth(USUAL_DEPTH_M, show), here="begin",

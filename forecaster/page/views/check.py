@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import threading
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from flask import Blueprint, Response, redirect, render_template, request
 from werkzeug.wrappers import Response as Answer
 
 from forecaster import book as kept
-from forecaster.ground.errors import ForecasterError, InputError
-from forecaster.page.say import sentence_of
+from forecaster.ground.errors import InputError
 from forecaster.page.views.beds import PICTURE_RULES
 from forecaster.page.views.common import bed_named, garden
+from forecaster.page.work import Work
 
 if TYPE_CHECKING:
+    from forecaster.answers.record import Record
     from forecaster.words import Checked
     from forecaster.words.phrases import Show
 
@@ -23,39 +22,7 @@ views = Blueprint("check", __name__)
 SEASONS = 10
 
 
-@dataclass(slots=True, kw_only=True)
-class Work:
-    """A check that runs, or ran.
-
-    Parameters
-    ----------
-    done, total : int
-    stop : bool
-        Whether someone asked it to stop.
-    found : Checked or None
-    error : str
-    """
-
-    done: int = 0
-    total: int = 0
-    stop: bool = False
-    found: Checked | None = None
-    error: str = ""
-    lock: Any = field(default_factory=threading.Lock)
-
-    def step(self, done: int, total: int) -> None:
-        """Note how far it is; leave off if asked to."""
-        self.done, self.total = done, total
-        if self.stop:
-            raise KeyboardInterrupt
-
-    @property
-    def running(self) -> bool:
-        """Whether it is not over yet."""
-        return self.found is None and not self.error
-
-
-_works: dict[tuple[str, str], Work] = {}
+_works: dict[tuple[str, str], Work[Checked]] = {}
 
 
 @views.get("/check")
@@ -91,11 +58,12 @@ def begin() -> Answer:
         key = (str(book.path), here.bed.name)
         work = _works.get(key)
         if work is not None and work.running:
-            work.stop = request.form.get("stop") == "yes"
+            if request.form.get("stop") == "yes":
+                work.leave()
         else:
             record = garden().record(book, here.bed.name)
-            _works[key] = work = Work()
-            threading.Thread(target=_run, args=(work, record), daemon=True).start()
+            _works[key] = begun = Work["Checked"]()
+            begun.begin(lambda: _checked(begun, record))
     return redirect(f"/check?bed={_quoted(here.bed.name)}", 303)
 
 
@@ -105,19 +73,13 @@ def _quoted(name: str) -> str:
     return quote(name, safe="")
 
 
-def _run(work: Work, record: Any) -> None:
-    """Forecast the past seasons; whatever fails is said on the page."""
+def _checked(work: Work[Checked], record: Record) -> Checked:
+    """Forecast the past seasons; stopped, those that are done count."""
     from forecaster.answers.check import hindcast
     from forecaster.words import Checked
 
-    try:
-        found = hindcast(*record.known(), seasons=SEASONS, progress=work.step)
-    except ForecasterError as error:
-        work.error = sentence_of(error)
-    except Exception:  # noqa: BLE001 - a thread has no one else to tell
-        work.error = "The check failed for a reason that is this program's fault."
-    else:
-        work.found = Checked(found, record.site, record.accounts, record.notes)
+    found = hindcast(*record.known(), seasons=SEASONS, progress=work.step)
+    return Checked(found, record.site, record.accounts, record.notes)
 
 
 @views.get("/check/picture")

@@ -35,6 +35,8 @@ class Card:
         Whether it is worked out already; if not, the page asks for it.
     first : tuple of str
         What must be known before all else: stale air, what is doubtful.
+    station : str
+        From which newer air can be fetched, if it is stale.
     tasks : tuple of Line
         Of this week.
     dots : list of Dot
@@ -45,6 +47,7 @@ class Card:
     error: str = ""
     first: tuple[str, ...] = ()
     stale: bool = False
+    station: str = ""
     advice: Advice | None = None
     dates: str = ""
     odds: str = ""
@@ -151,10 +154,13 @@ def card_of(book: kept.Book, here: Here) -> Card:
     ]
     out = window.outlook
     if stale:  # dates and tasks of a day long past would be taken for today's
+        from forecaster.answers.nearby import station_of
+
         return Card(
             here=here,
             first=(stale, *doubts),
             stale=True,
+            station="" if here.invented else station_of(book, here.place.name),
             advice=advice_on(decision, now),
             sentence=lead(window, day, here.show),
             soil=soil_words(window, day, here.show),
