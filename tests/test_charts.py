@@ -15,6 +15,7 @@ from matplotlib.dates import num2date
 from matplotlib.text import Text
 
 from forecaster.charts import ChartData, Mark, build, describe, dots, draw, style
+from forecaster.charts.describe import heading
 from forecaster.ground.errors import InputError
 from forecaster.ground.units import c_to_f, f_to_c
 
@@ -47,7 +48,9 @@ def picture(**changes) -> ChartData:
         day=day, soil_c=np.where(past, soil, np.nan), sd_c=np.where(past, 0.8, np.nan), fan_c=fan,
         usual_c=soil + np.array([-2.5, 0.2, 2.5])[:, None], usual_years=12,
         reading_day=NOW - np.array([60, 30, 3]), reading_c=np.array([28.0, 29.0, 21.0]),
-        reading_outlier=np.array([False, True, False]), marks=(mark(),),
+        reading_outlier=np.array([False, True, False]),
+        typed_day=NOW - np.array([60, 30, 3]), typed_c=np.array([24.0, 33.0, 21.5]),
+        marks=(mark(),),
     )  # fmt: skip
     return replace(whole, **changes)
 
@@ -106,10 +109,31 @@ def test_bands_hold_what_they_say():
 def test_readings_are_points_and_contradicted_ones_hollow():
     _, above, _ = panels(picture())
     kept, odd = line(above, "readings"), line(above, "contradicted readings")
-    assert kept.get_ydata() == pytest.approx(c_to_f(np.array([28.0, 21.0])))
+    assert kept.get_ydata() == pytest.approx(c_to_f(np.array([24.0, 21.5])))
+    assert line(above, "corrected").get_ydata() == pytest.approx(c_to_f(picture().reading_c))
     assert days_of(odd).tolist() == [(NOW - 30).item()]
     assert to_rgb(odd.get_markerfacecolor()) == to_rgb(style.PAPER)
     assert to_rgb(kept.get_markerfacecolor()) == to_rgb(style.INK)
+
+
+def test_a_loggers_many_readings_are_drawn_as_daily_means():
+    day = NOW - np.arange(50)
+    data = picture(
+        reading_day=day, reading_c=np.full(50, 20.0), reading_outlier=np.zeros(50, bool),
+        typed_day=day, typed_c=np.full(50, 25.0),
+    )  # fmt: skip
+    figure, above, _ = panels(data)
+    assert set(line(above, "readings").get_ydata()) == {c_to_f(20.0)}
+    assert "readings" in [text.get_text() for text in figure.legends[0].get_texts()]
+
+
+def test_where_the_air_ends_before_today_the_futures_begin_there():
+    data = picture()
+    known = data.day <= NOW - 20
+    data = replace(data, soil_c=np.where(known, data.soil_c, np.nan))
+    _, above, _ = panels(data)
+    assert days_of(line(above, "ahead, middle"))[0] == NOW - 20
+    assert "air ends 7 Mar" in [text.get_text() for text in above.texts]
 
 
 def test_the_crossing_is_marked_and_dated():
@@ -118,7 +142,7 @@ def test_the_crossing_is_marked_and_dated():
     assert line(above, "date, middle").get_ydata() == pytest.approx([65.0])
     assert days_of(line(above, "date, 4 in 5")).tolist() == [date(2026, 4, 6), date(2026, 4, 26)]
     said = [text.get_text() for text in above.texts]
-    assert {"below 65 °F", "16 Apr", "touched 21 Mar", "today, 27 Mar"} <= set(said)
+    assert {"below 65 °F", "16 Apr", "touched 21 Mar", "today, 27 Mar 2026"} <= set(said)
 
 
 def test_dots_are_one_chance_in_twenty_each():
@@ -132,7 +156,7 @@ def test_dots_are_one_chance_in_twenty_each():
 
 def test_the_date_panel_stacks_the_dots_on_the_same_time_axis():
     _, above, below = panels(picture())
-    stack = line(below, "cool-65")
+    stack = line(below, "date dots")
     days = days_of(stack)
     assert len(days) == 19
     peak = days[np.argmax(np.asarray(stack.get_ydata()))]
@@ -147,10 +171,50 @@ def test_the_date_panel_stacks_the_dots_on_the_same_time_axis():
 def test_two_thresholds_have_a_strip_each():
     warmer = mark(short="warm-70", threshold_c=f_to_c(70.0))
     _, above, below = panels(picture(marks=(mark(), warmer)))
-    low, high = line(below, "cool-65").get_ydata(), line(below, "warm-70").get_ydata()
+    low, high = (item.get_ydata() for item in below.get_lines() if item.get_label() == "date dots")
     assert max(low) < min(high)
-    assert {"65 °F", "70 °F"} <= {text.get_text() for text in below.texts}
+    assert [name.get_text() for name in below.get_yticklabels()] == ["65 °F", "70 °F"]
     assert "below 70 °F" in {text.get_text() for text in above.texts}
+
+
+def test_the_title_says_verdict_year_and_both_thresholds():
+    warmer = mark(short="warm-70", threshold_c=f_to_c(70.0), median=date(2026, 4, 20))
+    assert heading(picture(marks=(mark(verdict="wait"),))) == (
+        "Wait. Cool-season flats:\nsoil below 65 °F from about 16 April 2026"
+    )
+    assert heading(picture(marks=(mark(verdict="wait"), warmer))) == (
+        "Wait. Soil below 65 °F from about 16 April,\n70 °F about 20 April 2026"
+    )
+    past = mark(verdict="late", median=date(2025, 12, 30), late=date(2026, 1, 9))
+    assert "Late. Soil below 65 °F since about 30 December 2025," in heading(
+        picture(marks=(past, warmer))
+    )
+
+
+def test_a_soil_that_never_gets_there_is_drawn_so():
+    never = mark(median=None, early=None, late=None, share=np.zeros(40), never=1.0)
+    figure, above, below = panels(picture(marks=(never,)))
+    assert "more than 99 in 100 that it never settles" in [t.get_text() for t in above.texts]
+    assert line(below, "never").get_ydata().size == 20
+    assert "never settles below 65 °F" in figure.texts[0].get_text()
+
+
+def test_every_mark_is_in_the_legend():
+    odd = mark(never=0.3, share=mark().share * 0.7)
+    figure, above, below = panels(picture(marks=(odd,)))
+    named = [text.get_text() for text in figure.legends[0].get_texts()]
+    assert {"threshold", "first touch", "1 chance in 20 of the date", "usual date here"} <= set(
+        named
+    )
+    assert "1 chance in 20 of never" in named
+    assert "their day's mean" in named
+    ours = {str(i.get_label()) for axes in (above, below) for i in axes.get_lines()}
+    said = {label for label in ours if not label.startswith("_")}
+    assert said <= {
+        "past years, middle", "estimate so far", "ahead, middle", "readings", "corrected",
+        "contradicted readings", "threshold", "date, 4 in 5", "date, middle", "first touch",
+        "date dots", "never", "usual date here",
+    }  # fmt: skip
 
 
 def seen_texts(figure):
@@ -216,11 +280,12 @@ def test_it_works_in_grey():
 def test_the_legend_names_what_is_there():
     figure, *_ = panels(picture())
     words = [text.get_text() for text in figure.legends[0].get_texts()]
-    assert "12 past years: middle, 8 in 10" in words
-    assert "readings the others contradict" in words
+    assert "12 past years: middle, 4 in 5" in words
+    assert "contradicted by the others" in words
     none = picture(
         reading_day=NOW + np.arange(0), reading_c=np.zeros(0), reading_outlier=np.zeros(0, bool),
-        usual_c=np.full((3, 240), np.nan), usual_years=0,
+        usual_c=np.full((3, 240), np.nan), usual_years=0, typed_day=NOW + np.arange(0),
+        typed_c=np.zeros(0),
     )  # fmt: skip
     figure, *_ = panels(none)
     words = " ".join(text.get_text() for text in figure.legends[0].get_texts())
@@ -233,7 +298,8 @@ def test_the_description_says_the_same():
     assert "On 27 March the estimate is 69.8 °F (21 °C)." in words
     assert "Cool-season flats: most likely about 16 April." in words
     assert "8 in 10 of 12 past years" in words
-    assert "3 thermometer readings are marked, 1 of them hollow" in words
+    assert "3 thermometer readings are marked as typed" in words
+    assert "1 of them hollow" in words
     assert "19 dots show the date's chances, 1 in 20 each, between 6 and 26 April" in words
     assert "1 more stands for never" in words
     assert "nan" not in words
@@ -243,6 +309,7 @@ def test_the_description_leaves_out_what_is_not_there():
     bare = picture(
         soil_c=np.full(240, np.nan), sd_c=np.full(240, np.nan), usual_years=0,
         reading_day=NOW + np.arange(0), reading_c=np.zeros(0), reading_outlier=np.zeros(0, bool),
+        typed_day=NOW + np.arange(0), typed_c=np.zeros(0),
         marks=(mark(share=np.zeros(40), median=None, early=None, late=None),),
     )  # fmt: skip
     words = describe(bare)
@@ -272,7 +339,7 @@ def test_svg_tells_a_screen_reader_what_it_shows(tmp_path):
     assert root.get("aria-labelledby") == "t d"
     titles = root.findall(f"{space}title")
     assert [title.get("id") for title in titles] == ["t"]
-    assert titles[0].text == "Cool-season flats: soil below 65 °F from about 16 April"
+    assert titles[0].text == "Cool-season flats: soil below 65 °F from about 16 April 2026"
     assert root.find(f"{space}desc").text == describe(picture(place="<4 in> & down"))
 
 

@@ -15,13 +15,16 @@ from forecaster.charts.data import ChartData, Mark, dots, marks_of, picture_of
 from forecaster.charts.date_panel import date_panel
 from forecaster.charts.describe import describe, heading
 from forecaster.charts.save import drawing, save
-from forecaster.charts.soil_panel import soil_panel
+from forecaster.charts.soil_panel import label_soil, soil_panel
 from forecaster.charts.style import PAPER, SIZE_IN
 from forecaster.words.phrases import between, odds, say_day
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+
+TITLE_IN, LEGEND_IN = 1.75, 2.15
+"""Of the height: for the words above, and for the days, the legend and the remark below."""
 
 __all__ = ["ChartData", "Mark", "build", "describe", "dots", "draw", "marks_of", "picture_of"]
 
@@ -59,19 +62,34 @@ def draw(
     return save(build(data), path, title, describe(data), inputs=inputs, force=force)
 
 
-def build(data: ChartData) -> Figure:
-    """Return the figure, not yet written."""
+def build(data: ChartData, *, titled: bool = True) -> Figure:
+    """Return the figure, not yet written.
+
+    Parameters
+    ----------
+    data : ChartData
+    titled : bool
+        Say the answer over it; a page that has said it leaves that out.
+    """
     with drawing():
+        from matplotlib.backends.backend_agg import FigureCanvasAgg  # noqa: PLC0415
         from matplotlib.figure import Figure  # noqa: PLC0415
 
-        figure = Figure(figsize=SIZE_IN, facecolor=PAPER)
+        size = SIZE_IN if titled else (SIZE_IN[0], SIZE_IN[1] - TITLE_IN)
+        figure = Figure(figsize=size, facecolor=PAPER)
+        FigureCanvasAgg(figure)  # measures words
         above, below = figure.subplots(
             2, 1, sharex=True, height_ratios=(3.1, 1.0 + 0.45 * (len(data.marks) - 1))
         )
-        figure.subplots_adjust(left=0.125, right=0.875, top=0.826, bottom=0.19, hspace=0.07)
+        top, bottom = (TITLE_IN if titled else 0.12), LEGEND_IN
+        figure.subplots_adjust(
+            left=0.125, right=0.875, top=1.0 - top / size[1], bottom=bottom / size[1], hspace=0.07
+        )
         soil_panel(above, data)
         date_panel(below, data)
-        _say_above(figure, data)
+        label_soil(above, data)
+        if titled:
+            _say_above(figure, data)
         _legend(figure, above, below, data)
     return figure
 
@@ -91,7 +109,7 @@ def _how_sure(data: ChartData) -> str:
     """Return the line under the heading."""
     mark = data.marks[0]
     if mark.early is not None and mark.late is not None:
-        return f"4 in 5 {between(mark.early, mark.late, data.today)}"
+        return f"4 in 5 chance: {between(mark.early, mark.late, data.today)}"
     if mark.median is None or not math.isfinite(mark.never):
         return ""
     early = f"1 in 10 by {say_day(mark.early, data.today)}, " if mark.early is not None else ""
@@ -108,14 +126,19 @@ def _legend(figure: Figure, above: Axes, below: Axes, data: ChartData) -> None:
             str(label): handle
             for handle, label in zip(*axes.get_legend_handles_labels(), strict=True)
         }
-    years = f"{data.usual_years} past years: middle, 8 in 10"
+    years = f"{data.usual_years} past years: middle, 4 in 5"
     wanted = (
-        ("soil so far, 4 in 5 band", ("estimate, 4 in 5", "estimate so far")),
+        ("soil so far, 4 in 5 chance", ("estimate, 4 in 5", "estimate so far")),
         ("ahead: middle, 1 in 2, 4 in 5", ("ahead, 4 in 5", "ahead, 1 in 2", "ahead, middle")),
         (years, ("past years, 8 in 10", "past years, middle")),
-        ("settles: 4 in 5, middle", ("date, 4 in 5", "date, middle")),
-        ("your readings", ("readings",)),
-        ("readings the others contradict", ("contradicted readings",)),
+        ("threshold", ("threshold",)),
+        ("settles: middle, 4 in 5 chance", ("date, 4 in 5", "date, middle")),
+        ("first touch", ("first touch",)),
+        ("readings as typed", ("readings",)) if data.typed_drawn else ("readings", ("readings",)),
+        ("their day's mean", ("corrected",)),
+        ("contradicted by the others", ("contradicted readings",)),
+        ("1 chance in 20 of the date", ("date dots",)),
+        ("1 chance in 20 of never", ("never",)),
         ("usual date here", ("usual date here",)),
     )
     handles, labels = [], []
@@ -128,7 +151,7 @@ def _legend(figure: Figure, above: Axes, below: Axes, data: ChartData) -> None:
     place.legend(
         handles, labels, loc="lower left", bbox_to_anchor=(0.02, 0.03), ncols=2, frameon=False,
         fontsize=13, handler_map={tuple: HandlerTuple(ndivide=1)}, handlelength=1.8,
-        columnspacing=1.2, labelspacing=0.45, borderpad=0.2,
+        columnspacing=1.2, labelspacing=0.3, borderpad=0.2,
     )  # fmt: skip
     air = "a gridded stand-in for air" if data.gridded else "air temperature"
     said = f"Estimates from {air}; frost not included."

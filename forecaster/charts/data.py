@@ -12,9 +12,12 @@ from forecaster.answers.window import Window, WindowAnswer
 from forecaster.ground.arrays import Bools, Days, Floats
 from forecaster.ground.errors import NotEnoughData
 from forecaster.words import Told, lead, place_words
+from forecaster.words.window import VERDICTS
 
 DOTS = 20
+MANY_READINGS = 40
 PAST_DAYS, AFTER_DAYS, LEAST_AFTER_DAYS, MOST_PAST_DAYS = 75, 24, 45, 240
+AFTER_DOTS_DAYS = 7
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +42,8 @@ class Mark:
         Middle of the past dates, in this season.
     sentence : str
         The answer in words.
+    verdict : str
+        What it comes to today, in a word.
     """
 
     label: str
@@ -54,6 +59,7 @@ class Mark:
     share: Floats
     usual: date | None
     sentence: str
+    verdict: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,13 +78,15 @@ class ChartData:
     soil_c, sd_c : (n,) array
         Estimate of past days, °C, NaN in the future.
     fan_c : (5, n) array
-        10, 25, 50, 75 and 90 % of the futures, °C; drawn after today.
+        10, 25, 50, 75 and 90 % of the futures, °C; drawn after the last day known.
     usual_c : (3, n) array
         10, 50 and 90 % of past years on the same day of the calendar, °C.
     usual_years : int
         How many years those are.
     reading_day, reading_c, reading_outlier : (m,) array
         Readings as daily means at the depth, °C, and whether the others contradict them.
+    typed_day, typed_c : (k,) array
+        The same readings as they were typed, each at its own depth and hour, °C.
     marks : tuple of Mark
         Thresholds of one season, the main one first.
     gridded : bool
@@ -97,8 +105,25 @@ class ChartData:
     reading_day: Days
     reading_c: Floats
     reading_outlier: Bools
+    typed_day: Days
+    typed_c: Floats
     marks: tuple[Mark, ...]
     gridded: bool = False
+
+    @property
+    def typed_drawn(self) -> bool:
+        """Whether readings are drawn as they were typed: a logger's many are not."""
+        first, last = view(self)
+        typed = (self.typed_day >= first) & (self.typed_day <= last)
+        inside = (self.reading_day >= first) & (self.reading_day <= last)
+        return bool(typed.any()) and max(typed.sum(), inside.sum()) <= MANY_READINGS
+
+    @property
+    def known_to(self) -> np.datetime64:
+        """The last day whose air is known, no later than today; the futures begin there."""
+        known = self.day[np.isfinite(self.soil_c) & (self.day <= np.datetime64(self.today, "D"))]
+        last: np.datetime64 = known[-1] if known.size else self.day[0] - 1
+        return last
 
 
 def picture_of(answer: WindowAnswer, told: Told) -> ChartData:
@@ -112,6 +137,7 @@ def picture_of(answer: WindowAnswer, told: Told) -> ChartData:
     if not told.windows:
         raise NotEnoughData("there is no window to draw")
     sentences = [lead(window, told.today, "F") for window in told.windows]
+    typed_day, typed_c = _typed(told)
     return ChartData(
         title=told.title,
         place=place_words(told.site),
@@ -126,6 +152,8 @@ def picture_of(answer: WindowAnswer, told: Told) -> ChartData:
         reading_day=answer.reading_day,
         reading_c=answer.reading_c,
         reading_outlier=answer.reading_outlier,
+        typed_day=typed_day,
+        typed_c=typed_c,
         marks=marks_of(told.windows, sentences),
     )
 
@@ -147,11 +175,21 @@ def marks_of(windows: Sequence[Window], sentences: Sequence[str]) -> tuple[Mark,
             share=np.array(window.outlook.share, dtype=float),
             usual=window.typical.median,
             sentence=words,
+            verdict=VERDICTS[window.verdict],
         )
         for window, words in zip(windows, sentences, strict=True)
         if window.threshold.direction == windows[0].threshold.direction
         and window.season_start == windows[0].season_start
     )
+
+
+def _typed(told: Told) -> tuple[Days, Floats]:
+    """Return the days and temperatures of the readings up to today, as they were typed."""
+    if told.log is None or not len(told.log):
+        return np.zeros(0, dtype="datetime64[D]"), np.zeros(0)
+    day = told.log["time"].to_numpy().astype("datetime64[D]")
+    known = day <= np.datetime64(told.today, "D")
+    return day[known], told.log["temp_c"].to_numpy(dtype=float)[known]
 
 
 def dots(mark: Mark) -> tuple[list[date], int]:
@@ -180,6 +218,8 @@ def view(data: ChartData) -> tuple[np.datetime64, np.datetime64]:
         for when in (mark.median, mark.late, mark.usual):
             if when is not None:
                 end = max(end, np.datetime64(when, "D") + AFTER_DAYS)
+        for when in dots(mark)[0][-1:]:
+            end = max(end, np.datetime64(when, "D") + AFTER_DOTS_DAYS)
     begin = max(begin, today - MOST_PAST_DAYS)
     return max(begin, data.day[0]), min(end, data.day[-1])
 

@@ -41,20 +41,21 @@ def date_panel(axes: Axes, data: ChartData) -> None:
     box = axes.get_position()
     size = min(0.9 * DOT_POINTS, 0.95 * box.height * SIZE_IN[1] * 72.0 / span)
     base, end = 0.0, float(day_number(last))
+    bases = []
     for mark, columns, rows in zip(data.marks, strips, tall, strict=True):
         x = [float(day_number(first)) + (column + 0.5) * step for column, _ in columns]
         y = [base + row + 0.5 for _, row in columns]
-        axes.plot(x, y, "o", color=UMBER, mec=PAPER, mew=0.5, ms=size, ls="none", label=mark.short)
+        axes.plot(x, y, "o", color=UMBER, mec=PAPER, mew=0.5, ms=size, ls="none", label="date dots")
         if dots(mark)[1]:
             end = float(day_number(last)) + (NEVER_ABREAST + 2) * step
             _never(axes, float(day_number(last)), step, base, never=dots(mark)[1], size=size)
-        _ground(axes, mark, base, first, last, named=len(data.marks) > 1)
+        _ground(axes, mark, base, first, last)
+        bases.append(base)
         base += rows + STRIP_GAP_ROWS
     axes.set_ylim(-1.5, base)
-    axes.set_yticks([])
-    axes.text(
-        0.01, 0.97, "each dot: 1 chance in 20", transform=axes.transAxes, va="top", fontsize=14
-    )
+    axes.set_yticks(bases, [degrees(mark.threshold_c, "F") for mark in data.marks], va="bottom")
+    for name in axes.get_yticklabels():
+        name.set(color=MOSS, fontweight="bold", fontsize=14)
     today_line(axes, data.today)
     calendar(axes, first, last, end)
     plain(axes)
@@ -86,16 +87,9 @@ def _rows(places: list[tuple[int, int]], never: int) -> int:
     return max([row + 1 for _, row in places] + [needed, 1])
 
 
-def _ground(
-    axes: Axes, mark: Mark, base: float, first: np.datetime64, last: np.datetime64, *, named: bool
-) -> None:
-    """Draw what a strip stands on: its line, its threshold, the usual date."""
+def _ground(axes: Axes, mark: Mark, base: float, first: np.datetime64, last: np.datetime64) -> None:
+    """Draw what a strip stands on: its line, and the usual date."""
     axes.axhline(base, color=CLAY, lw=1.0)
-    if named:
-        axes.text(
-            0.01, base + 0.4, degrees(mark.threshold_c, "F"), transform=axes.get_yaxis_transform(),
-            color=MOSS, fontweight="bold",
-        )  # fmt: skip
     if mark.usual is not None and first <= np.datetime64(mark.usual, "D") <= last:
         axes.plot(
             [float(day_number(np.datetime64(mark.usual, "D")))], [base - 0.75], "^", ms=10.5,

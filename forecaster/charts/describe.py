@@ -8,7 +8,7 @@ import numpy as np
 
 from forecaster.charts.data import ChartData, Mark, as_date, dots, soil_on, view
 from forecaster.forecast.doubts import GRIDDED_AIR
-from forecaster.words.phrases import between, degrees, odds, say_day
+from forecaster.words.phrases import between, degrees, odds, say_day, sentence
 
 
 def describe(data: ChartData) -> str:
@@ -39,7 +39,7 @@ def describe(data: ChartData) -> str:
     if inside.any():
         odd = int(data.reading_outlier[inside].sum())
         words.append(
-            f"{int(inside.sum())} thermometer readings are marked"
+            f"{int(inside.sum())} thermometer readings are marked{_as_typed(data)}"
             + (f", {odd} of them hollow because the others contradict them." if odd else ".")
         )
     for mark in data.marks:
@@ -48,6 +48,11 @@ def describe(data: ChartData) -> str:
     if data.gridded:
         words.append(GRIDDED_AIR)
     return " ".join(words)
+
+
+def _as_typed(data: ChartData) -> str:
+    """Say how readings are drawn where they are drawn as typed."""
+    return " as typed, a line from each to the day's mean at the depth" if data.typed_drawn else ""
 
 
 def _dots_in_words(mark: Mark, today: date) -> str:
@@ -61,11 +66,22 @@ def _dots_in_words(mark: Mark, today: date) -> str:
 
 
 def heading(data: ChartData) -> str:
-    """Return the answer in two lines."""
-    mark = data.marks[0]
+    """Return the verdict and the answer in two lines."""
+    mark, others = data.marks[0], data.marks[1:]
+    verdict = f"{sentence(mark.verdict)} " if mark.verdict else ""
     goal = f"{'below' if mark.falling else 'above'} {degrees(mark.threshold_c, 'F')}"
     if mark.median is not None:
-        return f"{mark.label}: soil {goal}\nfrom about {say_day(mark.median, data.today)}"
+        since = "since" if mark.late is not None and mark.late <= data.today else "from"
+        if others and others[0].median is not None:
+            about = say_day(mark.median, others[0].median)
+            other = f"{degrees(others[0].threshold_c, 'F')} about {_dated(others[0].median)}"
+            return f"{verdict}Soil {goal} {since} about {about},\n{other}"
+        return f"{verdict}{mark.label}:\nsoil {goal} {since} about {_dated(mark.median)}"
     if not np.isfinite(mark.never):
-        return f"{mark.label}:\nno date for soil {goal}"
-    return f"{mark.label}: {odds(mark.never)} chance\nthat the soil never settles {goal}"
+        return f"{verdict}{mark.label}:\nno date for soil {goal}"
+    return f"{verdict}{mark.label}: {odds(mark.never)} chance\nthat the soil never settles {goal}"
+
+
+def _dated(day: date) -> str:
+    """Return a date with its year."""
+    return f"{say_day(day, day)} {day.year}"

@@ -2,26 +2,25 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from forecaster.charts.data import (
-    ChartData,
-    Mark,
-    day_number,
-    view,
-)
+from forecaster.charts.data import MANY_READINGS, ChartData, Mark, as_date, day_number, view
+from forecaster.charts.labels import Room, words_on
 from forecaster.charts.style import CHALK, CLAY, INK, MOSS, PAPER, SAND, UMBER, plain, today_line
 from forecaster.ground.arrays import Days, Floats
 from forecaster.ground.units import c_to_f, f_to_c
-from forecaster.words.phrases import HALF_WIDTH_SDS, degrees, short_day
+from forecaster.words.phrases import HALF_WIDTH_SDS, degrees, odds, short_day
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-MANY_READINGS = 40
+GAP_DAYS = 3
+"""Between the last day of air and today, from which it is said."""
+UNLIKELY = 0.5
+"""Chance of never from which the threshold itself says so."""
 
 
 def soil_panel(axes: Axes, data: ChartData) -> None:
@@ -30,10 +29,10 @@ def soil_panel(axes: Axes, data: ChartData) -> None:
 
     first, last = view(data)
     shown = (data.day >= first) & (data.day <= last)
-    day, today = data.day[shown], np.datetime64(data.today, "D")
+    day = data.day[shown]
     soil, sd = c_to_f(data.soil_c[shown]), 1.8 * data.sd_c[shown]
     fan, usual = c_to_f(data.fan_c[:, shown]), c_to_f(data.usual_c[:, shown])
-    past, ahead = day <= today, day >= today
+    past, ahead = day <= data.known_to, day >= data.known_to
     if np.isfinite(usual).any():
         axes.fill_between(day, usual[0], usual[2], color=CHALK, lw=0, label="past years, 8 in 10")
         axes.plot(
@@ -59,10 +58,6 @@ def soil_panel(axes: Axes, data: ChartData) -> None:
     for mark in data.marks:
         _threshold(axes, mark, first, last)
     today_line(axes, data.today)
-    axes.text(
-        float(day_number(today)) + 1.0, 0.985, f"today, {short_day(data.today)}", va="top",
-        transform=axes.get_xaxis_transform(), fontsize=14,
-    )  # fmt: skip
     axes.set_ylabel("soil, °F")
     right = axes.secondary_yaxis("right", functions=(_to_c, _to_f))
     right.set_ylabel("soil, °C")
@@ -72,18 +67,89 @@ def soil_panel(axes: Axes, data: ChartData) -> None:
     plain(axes)
 
 
+def label_soil(axes: Axes, data: ChartData) -> None:
+    """Say on the panel which line is which day or temperature; both axes have their limits."""
+    room = Room(axes)
+    for line in axes.get_lines():
+        x, y = (np.asarray(v) for v in line.get_data(orig=False))
+        if line.get_linestyle() == "None":
+            room.keep_off_points(x, y, 1.6 * float(line.get_markersize()))
+        elif line.get_transform() == axes.transData:
+            room.keep_off_line(x, y)
+    first, last = view(data)
+    low, high = axes.get_ylim()
+    for mark in data.marks:
+        room.keep_off_line(axes.get_xlim(), [c_to_f(mark.threshold_c)] * 2)
+    now = float(day_number(np.datetime64(data.today, "D")))
+    room.keep_off_line([now, now], [low, high])
+    today = words_on(axes, f"today, {short_day(data.today)} {data.today.year}", fontsize=14)
+    room.put(today, now, high, join=False)
+    left = float(day_number(first))
+    for mark in data.marks:
+        goal = f"{'below' if mark.falling else 'above'} {degrees(mark.threshold_c, 'F')}"
+        level = float(c_to_f(mark.threshold_c))
+        said = words_on(axes, goal, color=MOSS, fontweight="bold", fontsize=15)
+        room.put(said, left, level, sideways=0.2, join=False)
+    for mark in data.marks:
+        _label_dates(axes, room, mark, first, last)
+    known = as_date(data.known_to)
+    if data.today - known >= timedelta(days=GAP_DAYS) and first <= data.known_to:
+        end = float(day_number(data.known_to))
+        room.put(words_on(axes, f"air ends {short_day(known)}", fontsize=13), end, low, join=False)
+
+
+def _label_dates(
+    axes: Axes, room: Room, mark: Mark, first: np.datetime64, last: np.datetime64
+) -> None:
+    """Say a threshold's middle day, its first touch, or that it may never be."""
+    level = float(c_to_f(mark.threshold_c))
+    if mark.median is not None and first <= np.datetime64(mark.median, "D") <= last:
+        middle = float(day_number(np.datetime64(mark.median, "D")))
+        room.put(words_on(axes, short_day(mark.median), fontweight="bold"), middle, level)
+    touch = mark.first_touch
+    if touch is not None and first <= np.datetime64(touch, "D") <= last:
+        at = float(day_number(np.datetime64(touch, "D")))
+        room.put(words_on(axes, f"touched {short_day(touch)}", fontsize=13), at, level)
+    if np.isfinite(mark.never) and mark.never >= UNLIKELY:
+        never = words_on(axes, f"{odds(mark.never)} that it never settles", fontsize=13)
+        room.put(never, float(day_number(last)), level, sideways=0.2, join=False)
+
+
 def _readings(axes: Axes, data: ChartData, first: np.datetime64, last: np.datetime64) -> None:
-    """Draw readings as points, contradicted ones hollow; a logger's many are small."""
+    """Draw readings as typed, each with a line to what it says of the day's mean at the depth.
+
+    Contradicted ones are hollow. A logger's many are small, and its daily means alone.
+    """
     inside = (data.reading_day >= first) & (data.reading_day <= last)
-    size, edge = (7.5, 1.6) if inside.sum() <= MANY_READINGS else (3.2, 0.0)
-    for odd, face, label in ((False, INK, "readings"), (True, PAPER, "contradicted readings")):
-        some = inside & (data.reading_outlier == odd)
+    typed = (data.typed_day >= first) & (data.typed_day <= last)
+    many = inside.sum() > MANY_READINGS
+    if not data.typed_drawn:
+        day, value, odd = data.reading_day, data.reading_c, data.reading_outlier
+    else:
+        day, value = data.typed_day, data.typed_c
+        odd = np.isin(day, data.reading_day[data.reading_outlier])
+        _corrections(axes, data, typed)
+        inside = typed
+    size, edge = (3.2, 0.0) if many else (7.5, 1.6)
+    for hollow, face, label in ((False, INK, "readings"), (True, PAPER, "contradicted readings")):
+        some = inside & (odd == hollow)
         if some.any():
             axes.plot(
-                data.reading_day[some], c_to_f(data.reading_c[some]), "o", ms=6.0 if odd else size,
-                mew=1.4 if odd else edge, mfc=face, mec=INK if odd else PAPER,
+                day[some], c_to_f(value[some]), "o", ms=6.0 if hollow else size,
+                mew=1.4 if hollow else edge, mfc=face, mec=INK if hollow else PAPER,
                 label=label, zorder=5, ls="none",
             )  # fmt: skip
+
+
+def _corrections(axes: Axes, data: ChartData, typed: Any) -> None:
+    """Draw a line from each reading as typed to the day's mean at the depth, a tick there."""
+    mean = dict(zip(data.reading_day.tolist(), c_to_f(data.reading_c).tolist(), strict=True))
+    days = data.typed_day[typed]
+    ends = np.array([mean.get(day, np.nan) for day in days.tolist()])
+    axes.vlines(
+        days, c_to_f(data.typed_c[typed]), ends, color=INK, lw=1.3, zorder=4, label="_corrected"
+    )
+    axes.plot(days, ends, "_", ms=9, mew=2.0, color=INK, ls="none", zorder=5, label="corrected")
 
 
 def _limits(axes: Axes, data: ChartData, drawn: list[Floats]) -> None:
@@ -97,51 +163,23 @@ def _limits(axes: Axes, data: ChartData, drawn: list[Floats]) -> None:
 
 
 def _threshold(axes: Axes, mark: Mark, first: np.datetime64, last: np.datetime64) -> None:
-    """Draw a threshold with its label, and when it is crossed."""
+    """Draw a threshold, and when it is crossed."""
     level = c_to_f(mark.threshold_c)
-    axes.axhline(level, color=MOSS, lw=2.0, ls=(0, (7, 3)), zorder=4)
-    side = "below" if mark.falling else "above"
-    touched = mark.first_touch
-    early = touched is not None and np.datetime64(touched, "D") < first + (last - first) // 2
-    axes.annotate(
-        f"{side} {degrees(mark.threshold_c, 'F')}", (float(day_number(first)), level),
-        (6, 6 if early else -5), textcoords="offset points", va="bottom" if early else "top",
-        color=MOSS, fontweight="bold", fontsize=15, zorder=6,
-        bbox={"facecolor": PAPER, "edgecolor": "none", "alpha": 0.75, "pad": 1.0},
-    )  # fmt: skip
+    axes.axhline(level, color=MOSS, lw=2.0, ls=(0, (7, 3)), zorder=4, label="threshold")
     if mark.early is not None and mark.late is not None:
         axes.plot(
             _clipped([mark.early, mark.late], first, last), [level, level], color=MOSS, lw=7,
             solid_capstyle="butt", zorder=5, label="date, 4 in 5",
         )  # fmt: skip
     if mark.median is not None and first <= np.datetime64(mark.median, "D") <= last:
-        middle = np.datetime64(mark.median, "D")
         axes.plot(
-            [middle],
-            [level],
-            "D",
-            ms=11,
-            mfc=PAPER,
-            mec=MOSS,
-            mew=2.4,
-            zorder=7,
-            label="date, middle",
-            ls="none",
-        )
-        axes.annotate(
-            short_day(mark.median), (float(day_number(middle)), level), (0, 11),
-            textcoords="offset points", ha="left", fontweight="bold", color=INK, zorder=8,
-            bbox={"facecolor": PAPER, "edgecolor": "none", "alpha": 0.75, "pad": 1.0},
+            [np.datetime64(mark.median, "D")], [level], "D", ms=11, mfc=PAPER, mec=MOSS, mew=2.4,
+            zorder=7, label="date, middle", ls="none",
         )  # fmt: skip
     if mark.first_touch is not None and first <= np.datetime64(mark.first_touch, "D") <= last:
-        touch = np.datetime64(mark.first_touch, "D")
         axes.plot(
-            [touch], [level], "v" if mark.falling else "^", ms=10, mfc=PAPER, mec=INK, zorder=7
-        )
-        axes.annotate(
-            f"touched {short_day(mark.first_touch)}", (float(day_number(touch)), level), (4, -10),
-            textcoords="offset points", ha="right", va="top", fontsize=13, zorder=8,
-            bbox={"facecolor": PAPER, "edgecolor": "none", "alpha": 0.75, "pad": 1.0},
+            [np.datetime64(mark.first_touch, "D")], [level], "v" if mark.falling else "^", ms=10,
+            mfc=PAPER, mec=INK, zorder=7, label="first touch", ls="none",
         )  # fmt: skip
 
 

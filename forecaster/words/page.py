@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from forecaster.answers.record import Record
 from forecaster.answers.window import Window, WindowAnswer
@@ -18,6 +18,9 @@ from forecaster.words.as_json import account_json, to_json
 from forecaster.words.layout import wrap
 from forecaster.words.phrases import Show, count, length, number, say_day, sentence
 from forecaster.words.window import lead, stale_words, window_words
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 WIDEST, NARROWEST = 88, 30
 CAUTIONS = (
@@ -47,6 +50,8 @@ class Told:
         Name of the place, if it has one.
     check_first : sequence of str
         What is doubtful about the record; also among the notes.
+    log : DataFrame or None
+        The readings as they were typed.
     """
 
     windows: Sequence[Window]
@@ -57,6 +62,7 @@ class Told:
     outliers: Sequence[str] = ()
     title: str = ""
     check_first: Sequence[str] = ()
+    log: pd.DataFrame | None = None
 
 
 def tell(answer: WindowAnswer, record: Record) -> Told:
@@ -70,6 +76,7 @@ def tell(answer: WindowAnswer, record: Record) -> Told:
         outliers=answer.outliers,
         title=record.title,
         check_first=tuple(doubt.sentence for doubt in answer.doubtful),
+        log=record.log,
     )
 
 
