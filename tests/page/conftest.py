@@ -1,6 +1,7 @@
 """A page of a book of its own, asked without a browser; and one that is served."""
 
 import re
+import signal
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -71,6 +72,10 @@ def example(visitor) -> Visitor:
     return visitor
 
 
+def _hear_ctrl_c() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 @pytest.fixture
 def served() -> Iterator[Callable[..., str]]:
     """Return a starter of `crossday open`: its one-time address."""
@@ -78,7 +83,13 @@ def served() -> Iterator[Callable[..., str]]:
 
     def start(book: Path, *words: str) -> str:
         command = [sys.executable, "-m", "forecaster", "open", "--no-browser", "--book", str(book)]
-        page = subprocess.Popen([*command, *words], stdout=subprocess.PIPE, text=True)
+        # A shell that runs these tests in its background has Ctrl-C ignored, and so would the page.
+        page = subprocess.Popen(
+            [*command, *words],
+            stdout=subprocess.PIPE,
+            text=True,
+            preexec_fn=_hear_ctrl_c,  # noqa: PLW1509 - no other thread here
+        )
         running.append(page)
         assert page.stdout is not None
         return page.stdout.readline().strip()
