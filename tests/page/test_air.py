@@ -118,7 +118,8 @@ def test_stale_air_is_mended_from_the_card(yard, server, make_air, tmp_path):
     (tmp_path / "kept.sqlite").unlink()  # hours have passed
     server.asked.clear()
     yard.post("/air/fetch", place="yard")
-    assert "59 new days of air" in shown(yard)
+    said = shown(yard)
+    assert "59 new days of air" in said, re.findall(r"role=.alert.*", said)
     years = {parse_qs(urlsplit(path).query)["startDate"][0][:4] for path in server.asked}
     assert years == {"2025", "2026"}, "settled years are not asked for again"
     card = yard.get("/").text

@@ -14,7 +14,7 @@ from forecaster.ground.errors import InputError
 from forecaster.page.garden import EXAMPLE
 from forecaster.page.say import sentence_of
 from forecaster.page.views.common import garden, show_for
-from forecaster.page.work import Work
+from forecaster.page.work import STOPPED, Work
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -51,6 +51,10 @@ class Standing:
         What the book has, in words; the station or square that it came from, "" where a file.
     work : Work or None
         What runs, or ran last.
+    running, looked : bool
+        Whether it runs; whether it was over without days.
+    error : str
+        Why nothing came.
     choices : tuple of Choice
         Stations found.
     told, doubts : tuple of str
@@ -64,6 +68,9 @@ class Standing:
     station: str
     invented: bool
     work: Work[Any] | None
+    running: bool
+    error: str = ""
+    looked: bool = False
     choices: tuple[Choice, ...] = ()
     ranked: str = ""
     told: tuple[str, ...] = ()
@@ -79,13 +86,15 @@ def standing(book: kept.Book, place: kept.Place, *, look: bool) -> Standing:
     if work is not None and not look and (work.stop or not work.running):
         work = None
     span = kept.air_span(book, place.name)
+    running = work is not None and work.running and not work.stop
     return Standing(
         place=place,
         held=air_span_words(span) if span["air_days"] else "",
         station=_station(book, place.name) if span["air_days"] else "",
         invented=place.station == EXAMPLE,
         work=work,
-        **_told(work, place),
+        running=running,  # as it stood just now: it may be over by the next line
+        **({} if running else _told(work, place)),
     )
 
 
@@ -99,11 +108,13 @@ def _told(work: Work[Any] | None, place: kept.Place) -> dict[str, Any]:
     """Return what came of the work, in words."""
     from forecaster.answers.nearby import Nearby
 
-    if work is None or work.found is None:
+    if work is None:
         return {}
+    if work.found is None:
+        return {"error": work.error or STOPPED, "looked": True}
     show = show_for(place)
     if isinstance(work.found, Nearby):
-        return _listed(work.found, show)
+        return _listed(work.found, show) | {"looked": True}
     from forecaster.words.account import account_words
     from forecaster.words.book import air_words
     from forecaster.words.fetched import age_of
@@ -158,7 +169,7 @@ def air() -> Answer | str:
         here = standing(book, place, look=True)
     if request.headers.get("HX-Request") != "true":
         return redirect(_back(place.name), 303)
-    if here.work is None or not here.work.running or here.work.stop:
+    if not here.running:
         return Response(headers={"HX-Refresh": "true"})
     return render_template("running.html", air=here)
 

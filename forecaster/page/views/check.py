@@ -32,11 +32,13 @@ def check() -> str:
         here = bed_named(book, request.args.get("bed"))
         beds = kept.beds(book)
         work = _works.get((str(book.path), here.bed.name))
-    verdict, truth, table = _told(work.found, here.show) if work and work.found else ("", "", "")
+    running = work is not None and work.running  # as it stood just now: it may be over soon
+    found = None if work is None or running else work.found
+    verdict, truth, table = _told(found, here.show) if found else ("", "", "")
     part = request.headers.get("HX-Request") == "true"
     return render_template(
         "checking.html" if part else "check.html",
-        at=here, beds=beds, work=work, verdict=verdict, truth=truth, table=table, here="check",
+        at=here, beds=beds, work=work, running=running, verdict=verdict, truth=truth, table=table, here="check",
     )  # fmt: skip
 
 
