@@ -189,6 +189,42 @@ def test_the_chart_lives(browser, served, tmp_path):
         seen.nothing()
 
 
+def test_the_chart_is_dragged(browser, served, tmp_path):
+    """The soil to reach and the day, by pointer and by keyboard; the answer below follows."""
+
+    def drag(grip: str, right: float, down: float) -> None:
+        box = view.locator(grip).bounding_box()
+        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+        view.mouse.move(x, y)
+        view.mouse.down()
+        view.mouse.move(x + right / 2, y + down / 2)
+        view.mouse.move(x + right, y + down)
+        with view.expect_response("**/bed/soil.json?**"):
+            view.mouse.up()
+
+    with visit(browser, served(tmp_path / "garden.db")) as (view, root, seen):
+        view.click("text=Look at the invented garden")
+        view.wait_for_selector(".big")
+        view.goto(f"{root}/bed")
+        view.wait_for_selector(".grip.day")
+        drag(".grip.day", -50, 0)
+        assert view.input_value("#issued") < "2026-03-01"
+        view.wait_for_function("document.querySelector('#under').innerText.includes('February')")
+        assert "Your threshold" not in view.inner_text("#chances"), "the day alone was moved"
+        before = float(view.input_value("#threshold"))
+        drag(".grip.reach", 0, 40)
+        assert float(view.input_value("#threshold")) < before - 2.0
+        view.wait_for_selector("#chances >> text=Your threshold")
+        day, grip = view.input_value("#issued"), view.locator(".grip.day")
+        grip.focus()
+        with view.expect_response("**/bed/soil.json?**"):
+            view.keyboard.press("ArrowLeft")
+        view.wait_for_function("document.activeElement.dataset.grip === 'day'")
+        assert pd.Timestamp(view.input_value("#issued")) == pd.Timestamp(day) - pd.Timedelta(days=1)
+        assert "February" in grip.get_attribute("aria-valuetext")
+        seen.nothing()
+
+
 def axe_source() -> str:
     """The rules of axe-core as its package carries them."""
     spec = find_spec("axe_playwright_python")

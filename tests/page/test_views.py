@@ -224,6 +224,19 @@ def test_another_threshold_and_another_day_are_asked(example):
     assert set(ahead) <= {None}, "a forecast never sees the future"
 
 
+def test_the_usual_question_sent_along_stays_the_usual(example):
+    """The form sends the soil to reach with every change; moving the day alone asks no other."""
+    usual = re.search(r'name="usual" value="([\d.]+) (\w+)"', example.get("/bed").text)
+    assert usual
+    same = f"threshold={usual[1]}&direction={usual[2]}&usual={usual[1]}+{usual[2]}"
+    day = example.get(f"/bed?{same}&issued=2026-03-01").text
+    assert "Your threshold" not in day
+    assert "Cool-season flats" in day
+    other = "rising" if usual[2] == "falling" else "falling"
+    turned = same.replace(f"direction={usual[2]}", f"direction={other}")
+    assert "Your threshold" in example.get(f"/bed?{turned}").text
+
+
 def test_crops_show_their_chances_and_compare_days(example):
     page = example.get("/crops?crop=lettuce&one=2026-03-20&two=2026-06-01").text
     assert page.count('class="bar"') > 20

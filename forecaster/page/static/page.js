@@ -41,7 +41,10 @@ function draw(box, data) {
     scales: { x: { time: true } },
     axes: [
       { stroke: ink, grid: { stroke: chalk }, ticks: { stroke: edge }, font: "14px Georgia, serif",
-        space: 60, values: (u, ticks) => ticks.map((t) => { const d = new Date(t * 1000); return d.getUTCDate() + " " + MONTHS[d.getUTCMonth()].slice(0, 3); }) },
+        space: 60, values: (u, ticks) => ticks.map((t, k) => {
+          const d = new Date(t * 1000), turn = k === 0 || new Date(ticks[k - 1] * 1000).getUTCFullYear() !== d.getUTCFullYear();
+          return d.getUTCDate() + " " + MONTHS[d.getUTCMonth()].slice(0, 3) + (turn ? "\n" + d.getUTCFullYear() : "");
+        }) },
       { stroke: ink, grid: { stroke: chalk }, ticks: { stroke: edge }, font: "14px Georgia, serif", size: 62,
         values: (u, ticks) => ticks.map((t) => t + "°") },
     ],
@@ -65,18 +68,110 @@ function draw(box, data) {
     hooks: {
       setCursor: [(u) => under(u, data)],
       draw: [(u) => {
-        const x = u.valToPos(data.today, "x", true), c = u.ctx;
+        const x = u.valToPos(data.mark, "x", true), c = u.ctx;
         c.save(); c.strokeStyle = ink; c.lineWidth = 1.5; c.beginPath();
         c.moveTo(x, u.bbox.top); c.lineTo(x, u.bbox.top + u.bbox.height); c.stroke(); c.restore();
       }],
     },
   };
+  data.mark = data.today;
   const level = data.day.map(() => data.threshold);
   const rows = [data.day, data.usual[0], data.usual[2], data.usual[1], data.low, data.high,
     data.fan[0], data.fan[4], data.fan[1], data.fan[3], data.soil, data.fan[2], level, data.typed, data.used];
+  const held = box.contains(document.activeElement) ? document.activeElement.dataset.grip : "";
   box.replaceChildren();
-  options.hooks.ready = [(u) => u.setCursor({ left: u.valToPos(data.today, "x"), top: 10 })];
+  options.hooks.ready = [(u) => {
+    u.setCursor({ left: u.valToPos(data.today, "x"), top: 10 });
+    grips(u, data, held);
+  }];
   return new uPlot(options, rows, box);
+}
+
+// What can be dragged on the chart: the soil to reach, and the day as known on. Each is a grip of
+// its own for touch and keyboard; a mouse may take the line itself. The form below has the answer.
+const iso = (s) => new Date(s * 1000).toISOString().slice(0, 10);
+const NEAR = 8, DAY = 86400;
+
+function gripReach(u, data) {
+  const field = document.getElementById("threshold");
+  return {
+    name: "reach", said: "Soil to reach", step: 0.5, big: 2.5,
+    least: Number(field.min), most: Number(field.max),
+    get: () => data.threshold, text: () => data.threshold.toFixed(1) + " " + data.sign,
+    set: (v) => { data.threshold = Math.round(v * 10) / 10; u.data[12].fill(data.threshold); },
+    at: (e, box) => Math.round(2 * u.posToVal(e.clientY - box.top, "y")) / 2,
+    off: (e, box) => Math.abs(e.clientY - box.top - u.valToPos(data.threshold, "y")),
+    place: (el) => { el.style.top = u.valToPos(data.threshold, "y") + "px"; },
+    tell: (done) => {
+      field.value = data.threshold;
+      document.getElementById("reach").value = data.threshold.toFixed(1);
+      if (done) field.dispatchEvent(new Event("input", { bubbles: true }));
+    },
+  };
+}
+
+function gripDay(u, data) {
+  const field = document.getElementById("issued"), latest = Date.parse(field.max) / 1000;
+  return {
+    name: "day", said: "As known on", step: DAY, big: 7 * DAY, least: latest - 3650 * DAY, most: latest,
+    get: () => data.mark, text: () => day(data.mark),
+    set: (v) => { data.mark = DAY * Math.round(v / DAY); },
+    at: (e, box) => u.posToVal(e.clientX - box.left, "x"),
+    off: (e, box) => Math.abs(e.clientX - box.left - u.valToPos(data.mark, "x")),
+    place: (el) => { el.style.left = u.valToPos(data.mark, "x") + "px"; },
+    tell: (done) => {
+      field.value = iso(data.mark);
+      document.getElementById("under").textContent = "As known on " + day(data.mark) + ".";
+      if (done) for (const kind of ["input", "change"]) field.dispatchEvent(new Event(kind, { bubbles: true }));
+    },
+  };
+}
+
+function grips(u, data, held) {
+  const over = u.over, all = [gripReach(u, data), gripDay(u, data)];
+  for (const one of all) {
+    const el = document.createElement("div");
+    el.className = "grip " + one.name; el.tabIndex = 0; el.dataset.grip = one.name;
+    for (const [k, v] of [["role", "slider"], ["aria-label", one.said], ["aria-valuemin", one.least], ["aria-valuemax", one.most]]) el.setAttribute(k, v);
+    const show = () => {
+      one.place(el);
+      el.setAttribute("aria-valuenow", one.get()); el.setAttribute("aria-valuetext", one.text());
+    };
+    const move = (v, done) => {
+      one.set(Math.min(one.most, Math.max(one.least, v)));
+      show(); u.redraw(); one.tell(done);
+    };
+    const drag = (target, e) => {
+      e.preventDefault(); e.stopPropagation();
+      const box = over.getBoundingClientRect(), before = one.get();
+      target.setPointerCapture(e.pointerId); el.classList.add("held");
+      const on = (m) => { m.stopPropagation(); move(one.at(m, box), false); };
+      const end = (m) => {
+        target.removeEventListener("pointermove", on); el.classList.remove("held");
+        for (const kind of ["pointerup", "pointercancel"]) target.removeEventListener(kind, end);
+        move(m.type === "pointercancel" ? before : one.get(), one.get() !== before && m.type === "pointerup");
+      };
+      target.addEventListener("pointermove", on);
+      for (const kind of ["pointerup", "pointercancel"]) target.addEventListener(kind, end);
+    };
+    el.addEventListener("pointerdown", (e) => drag(el, e));
+    el.addEventListener("keydown", (e) => {
+      const way = { ArrowUp: 1, ArrowRight: 1, ArrowDown: -1, ArrowLeft: -1, PageUp: 2, PageDown: -2 }[e.key];
+      if (!way) return;
+      e.preventDefault();
+      move(one.get() + Math.sign(way) * (Math.abs(way) > 1 ? one.big : one.step), true);
+    });
+    over.addEventListener("pointerdown", (e) => {
+      const near = e.pointerType === "mouse" && one.off(e, over.getBoundingClientRect()) < NEAR;
+      if (near && e.target === over) drag(over, e);
+    });
+    over.appendChild(el); show();
+    if (held === one.name) el.focus({ preventScroll: true });
+  }
+  over.addEventListener("pointermove", (e) => {
+    const box = over.getBoundingClientRect();
+    over.style.cursor = all[0].off(e, box) < NEAR ? "ns-resize" : all[1].off(e, box) < NEAR ? "ew-resize" : "";
+  });
 }
 
 let last = null;

@@ -55,13 +55,12 @@ def asked_of(book: kept.Book) -> Asked:
     issued = day_asked(given.get("issued", ""), "the day of issue")
     if issued is not None and issued > here.now.date():
         raise InputError(f"{issued} is still to come; expected a day up to {here.now.date()}")
-    text = given.get("threshold", "").strip()
+    text, way = given.get("threshold", "").strip(), given.get("direction", "falling")
     threshold_c = None
-    if text:
+    if text and f"{text} {way}" != given.get("usual"):
         threshold_c = temperature_c(text, here.show)
         if not LEAST_C <= threshold_c <= MOST_C:
             raise InputError(f"{text!r:.20} is out of range; expected 36 to 86 °F (2 to 30 °C)")
-    way = given.get("direction", "falling")
     if way not in ("falling", "rising"):
         raise InputError("expected a soil that is falling or rising past the threshold")
     return Asked(
@@ -112,14 +111,19 @@ def bed() -> str:
     with garden().open() as book:
         asked = asked_of(book)
         found = answered(book, asked)
+        usual = found.answer.windows[0]
+        if asked.threshold_c is not None:
+            usual = garden().whole(book, asked.here.bed.name).answer.windows[0]
         beds = kept.beds(book)
     window = found.answer.windows[0]
+    usual_text = number(bare_degrees(usual.threshold.threshold_c, asked.here.show), 1)
     at_c = window.threshold.threshold_c if asked.threshold_c is None else asked.threshold_c
     values = {
         "at": asked.here,
         "beds": beds,
         "told": [_chances(window, found.record.today, asked) for window in found.answer.windows],
         "threshold": number(bare_degrees(at_c, asked.here.show), 1),
+        "usual": f"{usual_text} {usual.threshold.direction}",
         "least": number(bare_degrees(LEAST_C, asked.here.show), 0),
         "most": number(bare_degrees(MOST_C, asked.here.show), 0),
         "direction": window.threshold.direction if not asked.threshold_c else asked.direction,

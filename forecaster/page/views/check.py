@@ -38,7 +38,8 @@ def check() -> str:
     part = request.headers.get("HX-Request") == "true"
     return render_template(
         "checking.html" if part else "check.html",
-        at=here, beds=beds, work=work, running=running, verdict=verdict, truth=truth, table=table, here="check",
+        at=here, beds=beds, work=work, running=running, verdict=verdict, truth=truth, table=table,
+        here="check",
     )  # fmt: skip
 
 
