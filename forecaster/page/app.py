@@ -21,6 +21,7 @@ from forecaster.page.views import (
     check,
     crops,
     data,
+    ground,
     materials,
     read,
     share,
@@ -38,7 +39,7 @@ SENTENCES = {
     413: "That file is larger than 40 MB. Cut it into years, or leave out what is not temperature.",
 }
 BACK = {"begin": "/begin", "air": "/begin?step=air", "read": "/read",
-        "beds": "/bed", "crops": "/crops", "week": "/week",
+        "beds": "/bed", "ground": "/bed", "crops": "/crops", "week": "/week",
         "materials": "/materials", "data": "/data"}  # fmt: skip
 FAULT = (
     "Something went wrong in this program, not in what you did. Load the page again; the terminal "
@@ -53,7 +54,7 @@ def make_app(garden: Garden, keys: Keys) -> Flask:
     app.jinja_env.filters.update(day=say_day, short=short_day, degrees=degrees, tight=tight)
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     guard(app, keys)
-    for room in (today, begin, air, read, beds, crops, week, materials, data, check, share):
+    for room in (today, begin, air, read, beds, ground, crops, week, materials, data, check, share):
         app.register_blueprint(room.views)
 
     @app.get("/vendored/<name>")

@@ -237,6 +237,32 @@ def test_the_usual_question_sent_along_stays_the_usual(example):
     assert "Your threshold" in example.get(f"/bed?{turned}").text
 
 
+def test_the_ground_of_a_bed_is_changed_and_taken_back(example):
+    """Sand at half the depth: another site, another window, one entry that goes as it came."""
+    before = example.get("/bed/soil.json").json
+    answer = example.post("/bed/ground", bed="north bed", soil="sand", cover="mulch", depth="5")
+    assert "The ground of the bed is changed, in north bed" in answer.text
+    with example.garden.open() as book:
+        bed = kept.find_bed(book, "north bed")
+    assert (bed.soil, bed.cover, bed.depth_m) == ("sand", "mulch", pytest.approx(0.05))
+    assert example.get("/bed/soil.json").json["fan"] != before["fan"]
+    found = re.search(r'name="batch" value="(\d+)"', answer.text)
+    assert found
+    example.post("/undo", batch=found[1])
+    assert example.get("/bed/soil.json").json == before
+
+
+@pytest.mark.parametrize("field", [{"soil": "moon"}, {"depth": "-3"}, {"area": "many"}, {}])
+def test_ground_that_cannot_be_is_refused(example, field):
+    with example.garden.open() as book:
+        before = kept.batches(book)
+        bed = kept.find_bed(book, "north bed")
+    as_it_is = {"soil": bed.soil, "cover": bed.cover}
+    assert example.post("/bed/ground", bed=bed.name, **(as_it_is | field)).status_code == 422
+    with example.garden.open() as book:
+        assert kept.batches(book) == before
+
+
 def test_crops_show_their_chances_and_compare_days(example):
     page = example.get("/crops?crop=lettuce&one=2026-03-20&two=2026-06-01").text
     assert page.count('class="bar"') > 20

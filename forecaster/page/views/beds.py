@@ -13,6 +13,7 @@ from forecaster import book as kept
 from forecaster.ground.errors import InputError
 from forecaster.page.say import bare_degrees, day_asked, temperature_c
 from forecaster.page.views.common import Here, bed_named, garden, scale_word
+from forecaster.page.views.ground import ground_fields
 from forecaster.words.phrases import number, percent, short_day
 
 if TYPE_CHECKING:
@@ -134,6 +135,7 @@ def bed() -> str:
         "address": request.query_string.decode("ascii", "ignore"),
         "notes": (*found.record.notes, *found.answer.notes),
         "here": "bed",
+        "ground": ground_fields(asked.here),
     }
     if request.headers.get("HX-Target") == "chances":
         return render_template("chances.html", **values)

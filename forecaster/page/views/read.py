@@ -82,7 +82,7 @@ def write() -> Answer | str:
     form = request.form
     with garden().open() as book:
         here = bed_named(book, form.get("bed"))
-        before, _ = _answered(book, here)
+        before, _ = window_now(book, here)
         written = _write(book, here, before, {name: form.get(name, "") for name in form})
     return render_template("written.html", written=written, at=here, here="read")
 
@@ -114,16 +114,16 @@ def _write(book: kept.Book, here: Here, before: Answered | None, form: dict[str,
             doubt = doubt_reading(book, here.bed.name, pd.Timestamp(when.standard), temp_c)
     if added.conflicts:
         raise InputError(" ".join(readings_words(added, here.bed.name, here.show)))
-    after, why_not = _answered(book, here)
+    after, why_not = window_now(book, here)
     said = f"{degrees(temp_c, here.show, both=True)}, {length(metres)} down, {when.said}"
     return Written(
         here=here, said=said, doubt=sentence_of(InputError(doubt)) if doubt else "",
         batch=batch.number if added.new else None, before=before, after=after,
-        moved=_moved(before, after), why_not=why_not,
+        moved=moved(before, after), why_not=why_not,
     )  # fmt: skip
 
 
-def _answered(book: kept.Book, here: Here) -> tuple[Answered | None, str]:
+def window_now(book: kept.Book, here: Here) -> tuple[Answered | None, str]:
     """Return the window of a bed as the book stands; why there is none, if so."""
     try:
         whole = garden().whole(book, here.bed.name)
@@ -145,7 +145,7 @@ def _of_whole(whole: WholePlan, here: Here) -> Answered:
     )
 
 
-def _moved(before: Answered | None, after: Answered | None) -> str:
+def moved(before: Answered | None, after: Answered | None) -> str:
     """Say how a window moved and narrowed."""
     if before is None or after is None or before.middle is None or after.middle is None:
         return ""
