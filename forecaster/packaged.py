@@ -101,7 +101,17 @@ def load_csv(name: str) -> list[dict[str, str]]:
     FileError
         If a row has more or fewer cells than the heading, with its line.
     """
-    path = data_path(name)
+    return csv_rows(data_path(name))
+
+
+def csv_rows(path: Path) -> list[dict[str, str]]:
+    """Return the rows of a table of the same form that lies elsewhere, as a user's own.
+
+    Raises
+    ------
+    FileError
+        As for `load_csv`.
+    """
     rows: list[dict[str, str]] = []
     heading: list[str] = []
     with path.open(encoding="utf-8", newline="") as handle:

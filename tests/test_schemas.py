@@ -61,6 +61,10 @@ BOOK: tuple[tuple[str, tuple[str, ...]], ...] = (
 )
 
 
+GARDEN = ("week", "done", "plan_several")
+"""Asked of the book that those steps leave."""
+
+
 def answer(*words: str) -> dict[str, Any]:
     done = CliRunner().invoke(main, list(words), catch_exceptions=False)
     assert done.exit_code == 0, done.output
@@ -85,6 +89,11 @@ def answers(tmp_path_factory) -> dict[str, list[dict[str, Any]]]:
         if name == "book_season":  # it follows up a forecast, so one is shown first
             answer("when", "--bed", "front", *book, "--today", "2026-03-05", "--json")
         told.setdefault(name, []).append(answer("book", *here, *book, "--json"))
+    garden = ("--book", str(folder / "garden.db"), "--json")
+    of_all = ("--all", "--today", "2026-03-16", *garden)
+    told["plan_several"] = [answer("plan", *of_all), answer("plan", "--crop", "pansy", *of_all)]
+    told["week"] = [answer("week", "--today", "2026-03-16", *garden)]
+    told["done"] = [answer("done", "feed", *more, *garden) for more in ((), ("--undo",))]
     again = ("import", str(folder / "tables"), "--book", str(folder / "again.db"))
     told["book_import"].append(answer("book", *again, "--json"))
     return told
@@ -123,7 +132,7 @@ def test_schema_is_one(name):
 
 
 def test_every_answer_has_a_schema():
-    assert sorted({*ASKED, *(name for name, _ in BOOK), "air_near"}) == NAMES
+    assert sorted({*ASKED, *(name for name, _ in BOOK), *GARDEN, "air_near"}) == NAMES
 
 
 @pytest.mark.parametrize("name", [name for name in NAMES if name != "air_near"])
@@ -163,7 +172,7 @@ def test_every_command_that_answers_a_program_is_described():
                 yield "_".join((*names, name))
 
     found = set(commands(main))
-    assert found == {re.sub(r"^when_crops$", "when", name) for name in NAMES}
+    assert found == {re.sub(r"^(when|plan)_\w+$", r"\1", name) for name in NAMES}
 
 
 def test_schemas_are_packaged():

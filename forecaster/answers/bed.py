@@ -20,8 +20,15 @@ SHOWN_DAYS = 120
 """Days of a forecast's soil that are kept, so that a planting weeks later can be compared."""
 
 
-def ask_bed(book: kept.Book, bed: str | None = None) -> Held:
+def ask_bed(book: kept.Book, bed: str | None = None, air: pd.DataFrame | None = None) -> Held:
     """Return what the book has for a forecast of a bed, or of the only one.
+
+    Parameters
+    ----------
+    book : Book
+    bed : str, optional
+    air : DataFrame, optional
+        The air of its place, where it was read already.
 
     Raises
     ------
@@ -36,7 +43,7 @@ def ask_bed(book: kept.Book, bed: str | None = None) -> Held:
         bed=here,
         place=kept.find_place(book, here.place),
         site=kept.bed_site(book, here.name),
-        air=kept.place_air(book, here.place),
+        air=kept.place_air(book, here.place) if air is None else air,
         readings=log if len(log) else None,
         path=book.path,
         plantings=tuple(kept.plantings(book, here.name)),

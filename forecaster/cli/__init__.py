@@ -25,6 +25,8 @@ class House(Door):
         "book": "forecaster.cli.book",
         "crops": "forecaster.cli.crops",
         "plan": "forecaster.cli.plan",
+        "week": "forecaster.cli.week",
+        "done": "forecaster.cli.week",
         "report": "forecaster.cli.report",
         "open": "forecaster.cli.open",
     }

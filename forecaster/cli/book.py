@@ -30,7 +30,7 @@ from forecaster.cli.book_shared import (
     today_here,
 )
 from forecaster.cli.door import Door
-from forecaster.cli.kinds import Degrees
+from forecaster.cli.kinds import Degrees, once
 from forecaster.cli.options import declare
 from forecaster.cli.place import opened
 from forecaster.ground.site import Cover, Soil
@@ -62,7 +62,9 @@ def book() -> None:
     click.option("--elevation", metavar="HEIGHT", help="Above the sea, as 250m or 820ft."),
     click.option("--air", metavar="FILE", help="Daily air-temperature record to begin with."),
     click.option("--name", default=FIRST_PLACE, show_default=True, help="Name of the place."),
-    click.option("--bed", metavar="NAME", help="Make a bed of this name too."),
+    click.option(
+        "--bed", metavar="NAME", multiple=True, callback=once, help="Make a bed of this name too."
+    ),
     click.option("--station", default="", help="Name of the air station."),
     click.option("--obs-hour", type=click.IntRange(0, 23), help="Hour at which its air is read."),
     UNITS, DAY_FIRST, BOOK, JSON,

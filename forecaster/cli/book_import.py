@@ -110,7 +110,8 @@ def _import_log(
         with held.batch("import", file) as batch:
             if "probe" in log and how["bed"] is None:
                 parts = [
-                    (_bed_named(batch, str(name)), some) for name, some in log.groupby("probe")
+                    (_bed_named(batch, str(name), how["place"]), some)
+                    for name, some in log.groupby("probe")
                 ]
             else:
                 parts = [(bed_for(batch, how["bed"]), one_probe(log))]
@@ -122,14 +123,14 @@ def _import_log(
     return added, notes
 
 
-def _bed_named(batch: Batch, name: str) -> Bed:
-    """Return the bed of a probe's name; made if the book has none."""
+def _bed_named(batch: Batch, name: str, place: str | None) -> Bed:
+    """Return the bed of a probe's name; made at a place, or the only one, if the book has none."""
     from forecaster.book import Bed, add_bed, beds, find_place
     from forecaster.book.places import name_key
 
     for known in beds(batch.book):
         if name_key(known.name) == name_key(name):
             return known
-    made = Bed(name=name, place=find_place(batch.book).name)
+    made = Bed(name=name, place=find_place(batch.book, place).name)
     add_bed(batch, made)
     return made

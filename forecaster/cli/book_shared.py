@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from forecaster.cli.kinds import SCALES, SCALES_SHOWN
+from forecaster.cli.kinds import SCALES, SCALES_SHOWN, once
 
 if TYPE_CHECKING:
     from datetime import date
@@ -17,7 +17,10 @@ if TYPE_CHECKING:
 
 BOOK = click.option("--book", "path", metavar="PATH", help="The book's file; else the usual one.")
 JSON = click.option("--json", "as_json", is_flag=True, help="Answer for a program.")
-BED = click.option("--bed", metavar="NAME", help="Which bed; may be left out if there is one.")
+BED = click.option(
+    "--bed", metavar="NAME", multiple=True, callback=once,
+    help="Which bed; may be left out if there is one.",
+)  # fmt: skip
 PLACE = click.option("--place", metavar="NAME", help="Which place; needed if there are several.")
 SHOW = click.option(
     "--show", type=SCALES_SHOWN, metavar="F|C", default="F", show_default=True,

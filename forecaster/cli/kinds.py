@@ -91,6 +91,16 @@ DATE = Day(formats=["%Y-%m-%d"])
 SOILS, COVERS = get_args(Soil), get_args(Cover)
 
 
+def once(_: click.Context, param: click.Parameter, value: tuple[str, ...]) -> str | None:
+    """Return the value of an option that may be given once; a second one is not dropped."""
+    if len(value) > 1:
+        raise click.UsageError(
+            f"{param.opts[0]} stands here {len(value)} times; name one. "
+            "week, plan and report take several beds."
+        )
+    return value[0] if value else None
+
+
 def share(_: click.Context, __: click.Parameter, value: str | None) -> float | None:
     """Return a probability from 10% or 0.1."""
     if value is None:

@@ -24,6 +24,7 @@ from forecaster.cli.kinds import (
     WEIGHT,
     Degrees,
     difference,
+    once,
     share,
 )
 
@@ -35,6 +36,20 @@ COLUMN = click.option(
     "--column", "columns", multiple=True, metavar="KIND=NAME",
     help="What a column of a file holds, by its heading or number: tmin, tmax, tavg, air, rain; "
     "of the log soil10 (10 cm), soil4in, probe; date, time. May be repeated.",
+)  # fmt: skip
+BEDS = click.option(
+    "--bed",
+    "beds",
+    metavar="NAME",
+    multiple=True,
+    help="A bed of the garden book; repeat for more. Default: all.",
+)
+SEVERAL = (
+    click.option(
+        "--bed", "beds", metavar="NAME", multiple=True,
+        help="A bed of the garden book, instead of FILE; repeat for more.",
+    ),
+    click.option("--all", "every", is_flag=True, help="Every bed of the garden book."),
 )  # fmt: skip
 PROBE = click.option("--probe", metavar="NAME", help="Which probe of a log with several.")
 
@@ -59,7 +74,10 @@ def takes(table: Table, *, without: tuple[str, ...] = ()) -> Callable[[Command],
 
 PLACE: Table = {
     "files": click.argument("files", nargs=-1, metavar="[FILE…]"),
-    "bed": click.option("--bed", metavar="NAME", help="A bed of the garden book, instead of FILE."),
+    "bed": click.option(
+        "--bed", metavar="NAME", multiple=True, callback=once,
+        help="A bed of the garden book, instead of FILE.",
+    ),
     "book": click.option("--book", metavar="PATH", help="The book's file; else the usual one."),
     "lat": click.option(
         "--lat", type=Degrees("N", "S", 90.0),

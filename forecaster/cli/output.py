@@ -46,6 +46,17 @@ def target(
     return made
 
 
+def calendar_target(ics: str, **how: Any) -> Target:
+    """Return the calendar to be written; a name that cannot be is refused."""
+    from pathlib import Path
+
+    from forecaster.ground.files import CALENDAR
+
+    if Path(ics).suffix.lower() != ".ics":
+        raise click.UsageError(f"--ics {ics!r}: expected a name ending in .ics.")
+    return target(ics, CALENDAR, option="--ics", **how)
+
+
 def check_picture(
     out: str, *, option: str = "--out", read: Sequence[str] = (), force: bool = False
 ) -> None:

@@ -8,16 +8,23 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from forecaster.cli.options import BED, DIRECTIONS, PLACE, takes
-from forecaster.cli.output import FORCE, check_picture, drawn, inputs, target
-from forecaster.cli.place import read_place, thresholds_asked
+from forecaster.cli.options import BED, DIRECTIONS, PLACE, SEVERAL, declare, takes
+from forecaster.cli.output import FORCE, calendar_target, check_picture, drawn, inputs
+from forecaster.cli.place import opened, read_place, thresholds_asked
+from forecaster.cli.several import (
+    Planned,
+    planned,
+    refuse_for_several,
+    say_plans,
+    write_calendar,
+)
 
 if TYPE_CHECKING:
     from forecaster.answers.crops import Crop, Wish
     from forecaster.answers.record import Record
     from forecaster.answers.window import Threshold
-    from forecaster.ground.files import Target
-    from forecaster.plan import Bed, Plan, Wants, WholePlan
+    from forecaster.plan import Bed, Changeover, Plan, Wants, WholePlan
+    from forecaster.plan.week import Due
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -25,7 +32,8 @@ PLAN_WIDTH = 72
 
 
 @click.command()
-@takes(PLACE)
+@takes(PLACE, without=("bed",))
+@declare(*SEVERAL)
 @takes(BED)
 @click.option("--json", "as_json", is_flag=True, help="Answer for a program.")
 @click.option("--csv", "as_csv", is_flag=True, help="The tasks as a table.")
@@ -45,6 +53,8 @@ PLAN_WIDTH = 72
 def plan(
     files: tuple[str, ...],
     *,
+    beds: tuple[str, ...],
+    every: bool,
     as_json: bool,
     as_csv: bool,
     ics: str | None,
@@ -58,12 +68,17 @@ def plan(
     """Plan a bed's changeover: what to do by when, and what to buy.
 
     FILE is a daily air-temperature record: a file, several, or a folder of one station.
-    Without FILE, the garden book answers for a bed.
+    Without FILE, the garden book answers for a bed, for several, or with --all for every one.
     """
     if as_json and as_csv:
         raise click.UsageError("--json and --csv are two answers; ask for one of them.")
     how: Any = {"read": inputs({**options, "since": since}, files), "force": force}
-    calendar = None if ics is None else _calendar(ics, **how)
+    calendar = None if ics is None else calendar_target(ics, **how)
+    if every or len(beds) > 1:
+        told = {**options, "since": since, "colours": colours, "layout": layout}
+        say_plans(plan_several(files, beds, told), calendar, as_json=as_json, as_csv=as_csv)
+        return
+    options["bed"] = beds[0] if beds else None
     _check_layout(layout, colours, outlined=options["outline"] is not None or not files, **how)
     before = None if since is None else _earlier(since)
     counts = None if colours is None else counts_of(colours)
@@ -74,10 +89,10 @@ def plan(
     moved = None if before is None else changes(before, made)
     ends = []
     if calendar is not None:
-        ends.append(_write_calendar(made, whole.record.title, calendar))
+        ends.append(write_calendar(dues_of(whole), whole.record.asked_on, calendar))
     if layout is not None and counts is not None:
         ends.append(_lay_out(made, counts, layout, seed, **how))
-    _say(made, moved, whole.notes, ends, as_json=as_json, as_csv=as_csv)
+    _say(whole, moved, ends, as_json=as_json, as_csv=as_csv)
 
 
 def work_out(
@@ -90,7 +105,7 @@ def work_out(
 
     `named` and `wish` stand for the crops named and what is wanted of them.
     """
-    thresholds = _thresholds(options)
+    asked = asking(options, named, wish)
     place = {
         name: options[name]
         for name in (
@@ -100,20 +115,60 @@ def work_out(
         )
     }  # fmt: skip
     record = read_place(files, **place)
-    from forecaster.answers.crops import Wish, find_crop
-    from forecaster.plan import Changeover, plan_changeover
+    from forecaster.plan import plan_changeover
 
-    if named is None:
-        named = [find_crop(name) for name in options["crop"]]
-    asked = Changeover(
-        bed=_bed(options, record),
-        wants=_wants(options),
-        thresholds=tuple(thresholds),
-        crops=tuple(dict.fromkeys(named)),
-        wish=wish or Wish(),
-        season=options["season"],
+    return plan_changeover(record, asked(record))
+
+
+def asking(
+    options: dict[str, Any], named: Sequence[Crop] | None = None, wish: Wish | None = None
+) -> Callable[[Record], Changeover]:
+    """Return what the options ask of the bed of a record; wrong ones are refused at once."""
+    thresholds = tuple(_thresholds(options))
+
+    def asked(record: Record) -> Changeover:
+        from forecaster.answers.crops import Wish, find_crop
+        from forecaster.plan import Changeover
+
+        crops = [find_crop(name) for name in options["crop"]] if named is None else named
+        return Changeover(
+            bed=_bed(options, record),
+            wants=_wants(options),
+            thresholds=thresholds,
+            crops=tuple(dict.fromkeys(crops)),
+            wish=wish or Wish(),
+            season=options["season"],
+        )
+
+    return asked
+
+
+def plan_several(
+    files: Sequence[str],
+    beds: Sequence[str],
+    options: dict[str, Any],
+    named: Sequence[Crop] | None = None,
+    wish: Wish | None = None,
+) -> Planned:
+    """Return the plans of several beds of the book, or of all, as the options ask."""
+    refuse_for_several(files, options)
+    return planned(
+        beds, options["book"], asking(options, named, wish), options["today"], options["outlook"]
     )
-    return plan_changeover(record, asked)
+
+
+def dues_of(whole: WholePlan) -> list[Due]:
+    """Return the tasks of one bed's plan on their due days, what the book has ticked left out."""
+    from forecaster.book import done_tasks
+    from forecaster.plan.week import dues, last_read
+
+    held = whole.record.held
+    how: dict[str, Any] = {"now": whole.record.asked_on, "last_read": last_read(whole.record)}
+    if held is None:
+        return dues(whole.plan, place=whole.record.title, **how)
+    with opened(str(held.path)) as book:
+        ticked = done_tasks(book, held.bed.name)
+    return dues(whole.plan, place=held.place.name, ticked=ticked, **how)
 
 
 def _thresholds(options: dict[str, Any]) -> list[Threshold]:
@@ -238,17 +293,6 @@ def counts_of(words: str) -> dict[str, int]:
     return counts
 
 
-def _calendar(ics: str, **how: Any) -> Target:
-    """Return the calendar to be written; a name that cannot be is refused."""
-    from pathlib import Path
-
-    from forecaster.ground.files import CALENDAR
-
-    if Path(ics).suffix.lower() != ".ics":
-        raise click.UsageError(f"--ics {ics!r}: expected a name ending in .ics.")
-    return target(ics, CALENDAR, option="--ics", **how)
-
-
 def _check_layout(layout: str | None, colours: str | None, *, outlined: bool, **how: Any) -> None:
     """Refuse a sheet that cannot be drawn before the long work begins."""
     if (layout is None) != (colours is None):
@@ -275,15 +319,6 @@ def _earlier(path: str) -> Any:
     return tasks_of_json(text, path)
 
 
-def _write_calendar(made: Plan, place: str, calendar: Target) -> str:
-    """Write the calendar and say where."""
-    from forecaster.ground.files import write
-    from forecaster.words.plan_calendar import plan_calendar
-
-    write([(calendar, plan_calendar(made, place=place))])
-    return f"Calendar: {calendar.path}"
-
-
 def _lay_out(
     made: Plan, counts: dict[str, int], layout: str, seed: int, *, read: Sequence[str], force: bool
 ) -> str:
@@ -296,15 +331,15 @@ def _lay_out(
 
 
 def _say(
-    made: Plan,
+    whole: WholePlan,
     moved: Any,
-    notes: Sequence[str],
     ends: Sequence[str],
     *,
     as_json: bool,
     as_csv: bool,
 ) -> None:
     """Print the plan in the form asked for."""
+    made, notes = whole.plan, whole.notes
     if as_json:
         from forecaster.words.as_json import json_text
         from forecaster.words.plan_forms import moved_json, plan_json
@@ -314,9 +349,9 @@ def _say(
             answer["moved"] = moved_json(moved)
         click.echo(json_text(answer))
     elif as_csv:
-        from forecaster.words.plan_forms import plan_csv
+        from forecaster.words.week_forms import tasks_csv
 
-        click.echo(plan_csv(made), nl=False)
+        click.echo(tasks_csv(dues_of(whole)), nl=False)
     else:
         import shutil
 

@@ -17,12 +17,12 @@ from forecaster.page.towns import nearest_country
 
 if TYPE_CHECKING:
     from forecaster.answers.record import Record
-    from forecaster.plan import Changeover, WholePlan
+    from forecaster.answers.several import Beds
+    from forecaster.plan import WholePlan
     from forecaster.words.phrases import Show
 
 EXAMPLE = "example garden (invented)"
 """The station of a place whose air is the packaged example's; its days end with that."""
-LONGEST_AHEAD_DAYS = 16
 KEPT_ANSWERS = 40
 Found = TypeVar("Found")
 Door = Callable[[Callable[[float], None]], AbstractContextManager[Any]]
@@ -100,30 +100,16 @@ class Garden:
 
     def record(self, book: kept.Book, bed: str, issued: date | None = None) -> Record:
         """Return the record of a bed as it stands today, or as it stood on another day."""
-        from forecaster.answers.bed import ask_bed
-        from forecaster.answers.record import Record
+        from forecaster.answers.several import Beds
 
-        held = ask_bed(book, bed)
-        last: date = held.air.dropna(how="all").index[-1].date()
-        now = self.clock_at(held.place).date()
-        notes: tuple[str, ...] = ()
-        today, asked = last, max(last, now)
-        if issued is not None:
-            today = asked = issued
-        elif (last - now).days > LONGEST_AHEAD_DAYS:
-            asked = last
-            notes = (f"The air record ends on {last}, after today: days to come are no record.",)
-        return Record(
-            air=held.air,
-            log=held.readings,
-            site=held.site,
-            today=today,
-            asked_on=asked,
-            accounts={"Air": held.air.attrs["account"]},
-            notes=notes,
-            title=f"{held.place.name}, {held.bed.name}",
-            held=held,
-        )
+        now = self.clock_at(kept.find_place(book, kept.find_bed(book, bed).place)).date()
+        return Beds(now, issued).record(book, bed)
+
+    def beds(self, book: kept.Book, now: date) -> Beds:
+        """Return what beds share, as they stand on a day; it goes when the book changes."""
+        from forecaster.answers.several import Beds
+
+        return self.once(book, ("beds", now), lambda: Beds(now))
 
     def plan_key(self, place: kept.Place, bed: str) -> Hashable:
         """Return what the plan of a bed is kept under: it is of a day."""
@@ -133,14 +119,15 @@ class Garden:
         """Return the plan of a bed's next changeover, with the answer it was made from."""
         from forecaster.answers.bed import keep_answer
         from forecaster.ground.errors import ForecasterError
-        from forecaster.plan import plan_changeover
+        from forecaster.plan.several import plan_bed
 
         here = kept.find_bed(book, bed)
         place = kept.find_place(book, here.place)
 
         def find() -> WholePlan:
-            record = self.record(book, here.name)
-            found = plan_changeover(record, self.asked(here))
+            shared = self.beds(book, self.clock_at(place).date())
+            found = plan_bed(shared, book, here.name)
+            record = found.record
             if record.held is not None:
                 try:
                     keep_answer(record.held, found.answer, record.today, record.site.depth_m)
@@ -149,19 +136,6 @@ class Garden:
             return found
 
         return self.once(book, self.plan_key(place, here.name), find)
-
-    @staticmethod
-    def asked(bed: kept.Bed, **wants: Any) -> Changeover:
-        """Return what is asked of a bed of the book when nothing else is said."""
-        from forecaster.answers.window import known_thresholds
-        from forecaster.plan import Bed, Changeover, Wants, polygon
-
-        outline = polygon(bed.outline) if bed.outline else None
-        return Changeover(
-            bed=Bed(name=bed.name, area_m2=bed.area_m2, outline=outline, soil=bed.soil),
-            wants=Wants(**wants),
-            thresholds=tuple(known_thresholds()),
-        )
 
 
 UNKEPT = "This forecast could not be kept in the book."

@@ -260,3 +260,18 @@ TITLES = {
 
 IN_SPRING = {"edge": "Mow, and re-edge where turf meets the bed"}
 """Titles that differ in spring."""
+
+
+LATE = {
+    "order": "too late to be sure of it: ask what is in stock",
+    "sow": "too late to sow for this window: buy flats",
+    "read-soil": "read it today all the same",
+    "stop-feeding": "stop now",
+}
+
+
+def late_words(task: Task, plan: Plan) -> str:
+    """Say what to do where a task's days are over; nothing where they are not."""
+    if task.standing(plan.today) != "overdue" or plan.wants.planted is not None:
+        return ""
+    return LATE.get(task.name, "do it now if it is not done")

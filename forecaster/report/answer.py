@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from forecaster.answers.crops import CropWindow
 from forecaster.answers.window import Window
 from forecaster.plan import Plan, Task
+from forecaster.plan.tasks import late_words
 from forecaster.report.bars import crop_bars
 from forecaster.report.contents import Report
 from forecaster.report.markup import (
@@ -35,7 +36,6 @@ from forecaster.words.phrases import (
     short_day,
 )
 from forecaster.words.plan import (
-    late_words,
     look_words,
     plan_lead,
     pull_words,

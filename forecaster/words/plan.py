@@ -19,7 +19,7 @@ from forecaster.plan.pull import PullCurve
 from forecaster.plan.supplies.plants import Flats
 from forecaster.plan.supplies.quantities import Heap, loads_together
 from forecaster.plan.supplies.shopping import Shopping
-from forecaster.plan.tasks import ESTIMATE, Plan, Task
+from forecaster.plan.tasks import ESTIMATE, Plan, Task, late_words
 from forecaster.plan.water import WaterLook
 from forecaster.words.layout import wrap
 from forecaster.words.phrases import (
@@ -206,19 +206,6 @@ def _behind(task: Task, plan: Plan, titles: dict[str, str], said: set[str]) -> l
         said.update(care)
         words.append(f"Take care: {' '.join(care)}")
     return [sentence(w) if w.startswith("Take care") else w for w in words]
-
-
-def late_words(task: Task, plan: Plan) -> str:
-    """Say what to do where a task's days are over."""
-    if task.standing(plan.today) != "overdue" or plan.wants.planted is not None:
-        return ""
-    instead = {
-        "order": "too late to be sure of it: ask what is in stock",
-        "sow": "too late to sow for this window: buy flats",
-        "read-soil": "read it today all the same",
-        "stop-feeding": "stop now",
-    }
-    return instead.get(task.name, "do it now if it is not done")
 
 
 def _short(title: str) -> str:

@@ -1,18 +1,19 @@
-"""The plan as an iCalendar file (RFC 5545), for any calendar program.
+"""Tasks as an iCalendar file (RFC 5545), for any calendar program.
 
 Each task keeps its UID from plan to plan, so that a second import updates it; SEQUENCE and
-DTSTAMP come from the day of the plan, not from the clock, so that one plan always makes one file.
+DTSTAMP come from the day given, not from the clock, so that one week always makes one file.
 """
 
 from __future__ import annotations
 
 import uuid
+from collections.abc import Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from importlib.metadata import PackageNotFoundError, version
 from typing import TYPE_CHECKING
 
-from forecaster.plan.tasks import Plan, Task
-from forecaster.words.phrases import odds, say_day, sentence
+from forecaster.plan.week import Due
+from forecaster.words.phrases import between, odds, say_day, sentence
 from forecaster.words.plan import plan_lead
 
 if TYPE_CHECKING:
@@ -24,16 +25,18 @@ REVISIONS_A_DAY = 100
 REMINDER = timedelta(hours=-15)  # nine in the morning of the day before an all-day event
 
 
-def plan_calendar(plan: Plan, *, place: str = "", revision: int = 0) -> bytes:
-    """Return the plan as the bytes of an ``.ics`` file.
+def garden_calendar(dues: Sequence[Due], now: date, *, revision: int = 0) -> bytes:
+    """Return tasks as the bytes of an ``.ics`` file: one entry each, on the day it is due.
+
+    What is done and what is over has none.
 
     Parameters
     ----------
-    plan : Plan
-    place : str
-        Name of the garden; with bed and task it makes the UID.
+    dues : sequence of Due
+        Of one bed or of many; place, bed and task make the UID.
+    now : date
     revision : int
-        0 to 99: of several plans of one day, which.
+        0 to 99: of several files of one day, which.
     """
     from icalendar import Calendar  # noqa: PLC0415
 
@@ -41,8 +44,9 @@ def plan_calendar(plan: Plan, *, place: str = "", revision: int = 0) -> bytes:
     calendar.add("prodid", f"-//Crossday//Crossday {_version()}//EN")
     calendar.add("version", "2.0")
     calendar.add("calscale", "GREGORIAN")
-    for task in plan.tasks:
-        calendar.add_component(_event(task, plan, place, revision))
+    for due in dues:
+        if due.when in ("week", "ahead"):
+            calendar.add_component(_event(due, now, revision))
     made: bytes = calendar.to_ical()
     return made
 
@@ -56,43 +60,46 @@ def uid(place: str, bed: str, key: str) -> str:
 
 
 def sequence(today: date, revision: int = 0) -> int:
-    """Return the SEQUENCE of a plan made on a day: greater for every later day and revision."""
+    """Return the SEQUENCE of a file made on a day: greater for every later day and revision."""
     return max(0, (today - FIRST_DAY).days) * REVISIONS_A_DAY + min(
         max(revision, 0), REVISIONS_A_DAY - 1
     )
 
 
-def _event(task: Task, plan: Plan, place: str, revision: int) -> Event:
-    """Return a task as an all-day event over its span."""
+def _event(due: Due, now: date, revision: int) -> Event:
+    """Return a task as an all-day event on its due day."""
     from icalendar import Alarm, Event  # noqa: PLC0415
 
-    title = f"{task.title} ({plan.bed.name})"
+    title = f"{due.task.title} ({due.bed})"
     event = Event()
-    event.add("uid", uid(place, plan.bed.name, task.key))
-    event.add("dtstamp", datetime.combine(plan.today, time(0), UTC))
-    event.add("sequence", sequence(plan.today, revision))
+    event.add("uid", uid(due.place, due.bed, due.task.key))
+    event.add("dtstamp", datetime.combine(now, time(0), UTC))
+    event.add("sequence", sequence(now, revision))
     event.add("summary", title)
-    event.add("dtstart", task.earliest)
-    event.add("dtend", task.latest + timedelta(days=1))
-    event.add("description", _description(task, plan))
-    event.add("categories", [plan.season, "garden"])
+    event.add("dtstart", due.day)
+    event.add("dtend", due.day + timedelta(days=1))
+    event.add("description", _description(due, now))
+    event.add("categories", [due.plan.season, "garden"])
     event.add("transp", "TRANSPARENT")
-    if task.standing(plan.today) != "overdue":
-        alarm = Alarm()
-        alarm.add("action", "DISPLAY")
-        alarm.add("description", title)
-        alarm.add("trigger", REMINDER)
-        event.add_component(alarm)
+    alarm = Alarm()
+    alarm.add("action", "DISPLAY")
+    alarm.add("description", title)
+    alarm.add("trigger", REMINDER)
+    event.add_component(alarm)
     return event
 
 
-def _description(task: Task, plan: Plan) -> str:
-    """Return the likely day, how sure, why and with what care."""
+def _description(due: Due, now: date) -> str:
+    """Return the span, how sure, why and with what care."""
+    task, plan = due.task, due.plan
     lines = []
     if task.earliest != task.latest:
         sure = f"; {odds(task.probability)} that {task.sure_of}" if task.sure_of else ""
-        lines.append(f"Most likely {say_day(task.likely, plan.today)}{sure}.")
-    lines.append(sentence(task.why))
+        span = between(task.earliest, task.latest, now)
+        lines.append(
+            f"{sentence(span).rstrip('.')}, most likely {say_day(task.likely, now)}{sure}."
+        )
+    lines.append(sentence(due.why))
     if task.caution:
         lines.append(task.caution)
     lines.append(f"Planned on {plan.today.isoformat()}. {plan_lead(plan)}")

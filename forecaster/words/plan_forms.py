@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from collections.abc import Sequence
 from dataclasses import asdict
@@ -26,10 +24,6 @@ from forecaster.plan.tasks import Plan, Task
 from forecaster.words.as_json import rounded
 from forecaster.words.plan import plan_lead
 
-COLUMNS = (
-    "key", "title", "earliest", "likely", "latest", "standing", "probability", "sure_of", "why",
-    "depends_on", "caution", "basis",
-)  # fmt: skip
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
@@ -135,21 +129,6 @@ def tasks_of_json(text: str, path: str = "") -> tuple[Task, ...]:
         raise FileError(
             "this is no plan", path=path or None, expected="what crossday plan --json wrote"
         ) from error
-
-
-def plan_csv(plan: Plan) -> str:
-    """Return the tasks as CSV, a row each, by RFC 4180 with plain line ends.
-
-    A cell that a spreadsheet would take for a formula gets an apostrophe in front.
-    """
-    buffer = io.StringIO()
-    writer = csv.writer(buffer, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for task in plan.tasks:
-        row = task_json(task, plan.today)
-        row["depends_on"] = " ".join(task.depends_on)
-        writer.writerow([safe_cell(row[name]) for name in COLUMNS])
-    return buffer.getvalue()
 
 
 def safe_cell(value: object) -> str:

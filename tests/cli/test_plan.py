@@ -83,7 +83,9 @@ def test_calendar_file_and_table(tmp_path):
     found = answer(*WHOLE, "--csv", "--ics", str(path))
     rows = list(csv.DictReader(io.StringIO(found.stdout)))
     events = Calendar.from_ical(path.read_bytes()).walk("VEVENT")
-    assert len(events) == len(rows)
+    assert {row["bed"] for row in rows} == {"North"}
+    open_ = [row for row in rows if row["when"] in ("week", "ahead")]
+    assert [str(e.decoded("dtstart")) for e in events] == [row["due"] for row in open_]
     assert "Calendar:" in found.stderr
 
 

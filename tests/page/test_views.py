@@ -10,11 +10,11 @@ import numpy as np
 import pandas as pd
 import pytest
 
-import forecaster.plan
 from forecaster import book as kept
 from forecaster.packaged import data_path
 from forecaster.page import say, towns
 from forecaster.page.garden import scale_of
+from forecaster.plan import several
 from forecaster.words.window import lead
 
 DEMO_AIR = data_path("demo/air.csv")
@@ -155,13 +155,13 @@ def test_a_tick_is_kept_in_the_book_and_taken_back(example):
 
 def test_what_a_book_does_not_change_is_not_worked_out_again(example, monkeypatch):
     calls: list[int] = []
-    real = forecaster.plan.plan_changeover
+    real = several.plan_changeover
 
     def counted(*given):
         calls.append(1)
         return real(*given)
 
-    monkeypatch.setattr(forecaster.plan, "plan_changeover", counted)
+    monkeypatch.setattr(several, "plan_changeover", counted)
     for path in ("/", "/", "/bed", "/week", "/bed/soil.json", "/crops?crop=lettuce"):
         assert example.get(path).status_code == 200
     assert len(calls) == 1
@@ -287,7 +287,7 @@ def test_export_and_backup_are_whole(example, tmp_path):
 
 
 def test_the_calendar_has_the_tasks(example):
-    text = example.get("/week/season.ics?bed=north%20bed").text
+    text = example.get("/week/garden.ics?bed=north%20bed").text
     assert text.startswith("BEGIN:VCALENDAR")
     assert "Set out" in text
 

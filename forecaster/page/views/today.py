@@ -13,15 +13,15 @@ from forecaster import book as kept
 from forecaster.ground.errors import ForecasterError
 from forecaster.page.say import Advice, advice_on, sentence_of, span
 from forecaster.page.views.common import Here, bed_named, garden
-from forecaster.page.views.week import Line, lines_of
+from forecaster.page.views.week import lines_of
 
 if TYPE_CHECKING:
     from forecaster.plan import WholePlan
+    from forecaster.plan.week import Due
 
 views = Blueprint("today", __name__)
 AT_ONCE = 1  # beds worked out before the page is sent; others come one by one
 SHOWN_TASKS = 4
-WEEK = timedelta(days=7)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +37,7 @@ class Card:
         What must be known before all else: stale air, what is doubtful.
     station : str
         From which newer air can be fetched, if it is stale.
-    tasks : tuple of Line
+    tasks : tuple of Due
         Of this week.
     dots : list of Dot
     """
@@ -55,7 +55,7 @@ class Card:
     soil: str = ""
     reason: str = ""
     worth: str = ""
-    tasks: tuple[Line, ...] = ()
+    tasks: tuple[Due, ...] = ()
     more_tasks: int = 0
     strip: Strip | None = None
 
@@ -149,9 +149,7 @@ def card_of(book: kept.Book, here: Here) -> Card:
     stale = stale_words(window.so_far.last_day, window.so_far.stale_days)
     doubts = tuple(f"Check first: {one.sentence}" for one in whole.answer.doubtful)
     doubts += tuple(note for note in whole.answer.notes if note == GRIDDED_AIR)
-    tasks = [
-        line for line in lines_of(book, whole, here) if not line.done and line.first <= now + WEEK
-    ]
+    tasks = [due for due in lines_of(book, whole, here) if due.when in ("late", "week")]
     out = window.outlook
     if stale:  # dates and tasks of a day long past would be taken for today's
         from forecaster.answers.nearby import station_of
