@@ -53,12 +53,50 @@ def fill(path: Path) -> None:
             kept.add_bed(
                 batch, kept.Bed(name="north", place="garden", outline=((0, 0), (4, 0), (4, 2.5)))
             )
-            kept.add_bed(batch, kept.Bed(name="south", place="garden", cover="mulch", raised=True))
+            south = kept.Bed(
+                name="south", place="garden", area_m2=7.3, shape="circle 10ft", cover="mulch",
+                raised=True,
+            )  # fmt: skip
+            kept.add_bed(batch, south)
             kept.add_air(batch, "garden", air, source="air.csv")
+            kept.add_want(
+                batch,
+                kept.Want(
+                    bed="north",
+                    season="autumn",
+                    what="pansy",
+                    variety="Evening",
+                    colours=(("yellow", 72), ("white", None)),
+                    spacing_m=0.2032,
+                    flats=((36, 18.5), (48, None)),
+                    currency="AUD",
+                    spare_share=0.05,
+                    weeks=(8.0, 10.0),
+                ),
+            )
         with book.batch("read", "by hand") as batch:
             kept.add_readings(batch, "north", readings)
         with book.batch("note", "by hand") as batch:
             kept.add_note(batch, kept.Note(date(2026, 3, 17), "=first 🌱", "south"))
+            kept.add_outcome(
+                batch,
+                kept.Outcome(
+                    bed="north",
+                    what="pansy",
+                    planted=date(2025, 4, 20),
+                    seen=date(2025, 6, 1),
+                    how_many=144,
+                    survived=130,
+                    note="-12 to slugs",
+                ),
+            )
+            kept.add_cost(
+                batch,
+                kept.Cost(
+                    season="2026-autumn", day=date(2026, 3, 1), what="flats", amount=74.0,
+                    currency="AUD", bed="north",
+                ),
+            )  # fmt: skip
         window = kept.ShownWindow(
             threshold="cool flats",
             threshold_c=18.333,

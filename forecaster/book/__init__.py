@@ -18,6 +18,15 @@ from forecaster.book.diary import (
 )
 from forecaster.book.done import add_done, done_batch, done_tasks
 from forecaster.book.exchange import export_book, import_book, is_export
+from forecaster.book.outcomes import (
+    Cost,
+    Outcome,
+    add_cost,
+    add_outcome,
+    costs,
+    outcomes,
+    season_of,
+)
 from forecaster.book.places import (
     Bed,
     Place,
@@ -46,6 +55,7 @@ from forecaster.book.shown import (
 )
 from forecaster.book.store import Batch, Book, default_path, open_book
 from forecaster.book.trouble import BookError
+from forecaster.book.wants import Want, add_want, drop_want, wants
 
 __all__ = [
     "LATEST_DAYS",
@@ -59,20 +69,26 @@ __all__ = [
     "Book",
     "BookError",
     "Conflict",
+    "Cost",
     "Note",
+    "Outcome",
     "Place",
     "Planting",
     "Salvaged",
     "Shown",
     "ShownWindow",
     "Undone",
+    "Want",
     "add_air",
     "add_bed",
+    "add_cost",
     "add_done",
     "add_note",
+    "add_outcome",
     "add_place",
     "add_planting",
     "add_readings",
+    "add_want",
     "air_span",
     "batches",
     "bed_readings",
@@ -80,9 +96,11 @@ __all__ = [
     "beds",
     "change_bed",
     "copy_book",
+    "costs",
     "default_path",
     "done_batch",
     "done_tasks",
+    "drop_want",
     "export_book",
     "find_bed",
     "find_place",
@@ -92,6 +110,7 @@ __all__ = [
     "last_air_source",
     "notes",
     "open_book",
+    "outcomes",
     "outline_area",
     "place_air",
     "places",
@@ -99,8 +118,10 @@ __all__ = [
     "reading_span",
     "salvage_book",
     "say_name",
+    "season_of",
     "season_table",
     "shown_before",
     "shown_forecasts",
     "undo",
+    "wants",
 ]  # fmt: skip

@@ -14,18 +14,23 @@ from forecaster.ground.errors import InputError
 
 Action = Literal["planted", "pulled"]
 
-_ENTRIES = ("readings", "air_days", "plantings", "notes", "bed_changes")
+_ENTRIES = (
+    "readings", "air_days", "plantings", "notes", "bed_changes", "wants", "outcomes", "costs",
+)  # fmt: skip
 _OF_A_BATCH = (*_ENTRIES, "beds", "places")
 _NEEDED = {
     "beds": "SELECT bed_id FROM readings UNION SELECT bed_id FROM plantings "
-    "UNION SELECT bed_id FROM notes WHERE bed_id IS NOT NULL UNION SELECT bed_id FROM bed_changes",
+    "UNION SELECT bed_id FROM notes WHERE bed_id IS NOT NULL UNION SELECT bed_id FROM bed_changes "
+    "UNION SELECT bed_id FROM wants UNION SELECT bed_id FROM outcomes "
+    "UNION SELECT bed_id FROM costs WHERE bed_id IS NOT NULL",
     "places": "SELECT place_id FROM beds UNION SELECT place_id FROM air_days "
     "UNION SELECT place_id FROM notes WHERE place_id IS NOT NULL",
 }
 """Places and beds that entries belong to: they stay when the batch that made them is undone."""
 _SAID = {
     "readings": "reading", "air_days": "air day", "plantings": "planting or removal",
-    "notes": "note", "bed_changes": "bed setting", "beds": "bed", "places": "place",
+    "notes": "note", "bed_changes": "bed setting", "wants": "thing wanted",
+    "outcomes": "outcome", "costs": "cost", "beds": "bed", "places": "place",
 }  # fmt: skip
 
 

@@ -79,6 +79,9 @@ class Bed:
     raised : bool
     depth_m : float
         Depth of the thermometer, and the depth asked about; 0 to 2 m.
+    shape : str
+        The outline in words, as ``circle 10ft``, where it was told so; its area stands in
+        `area_m2`.
     """
 
     name: str
@@ -91,6 +94,7 @@ class Bed:
     light: Light = "sun"
     raised: bool = False
     depth_m: float = 0.1016
+    shape: str = ""
 
     def __post_init__(self) -> None:
         """Refuse what no bed can have."""
@@ -99,6 +103,7 @@ class Bed:
         _within("organic share", self.organic_share, 0.0, 1.0, "0.05 for 5 %")
         if self.light not in get_args(Light):
             raise InputError(f"light is {self.light!r}; expected {', '.join(get_args(Light))}")
+        check_text(self.shape, "bed's outline")
         if self.outline and not outline_area(self.outline) > 0.0:
             raise InputError("the outline encloses nothing; expected three corners or more")
         if self.area_m2 is not None and not 0.0 < self.area_m2 < 1e9:
@@ -210,7 +215,7 @@ def _setting(text: str) -> Any:
 
 
 def _bed(place: str, name: str, area_m2: float | None, outline: str, *rest: Any) -> Bed:
-    soil, organic_share, cover, light, raised, depth_m = rest
+    soil, organic_share, cover, light, raised, depth_m, shape = rest
     try:
         corners = tuple((float(x), float(y)) for x, y in json.loads(outline or "[]"))
     except (ValueError, TypeError, OverflowError, RecursionError) as error:
@@ -226,6 +231,7 @@ def _bed(place: str, name: str, area_m2: float | None, outline: str, *rest: Any)
         light=light,
         raised=bool(raised),
         depth_m=depth_m,
+        shape=shape,
     )
 
 

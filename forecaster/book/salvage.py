@@ -28,6 +28,8 @@ from forecaster.ground.errors import FileError, InputError
 
 _PARENTS = {"air_days": "places", "bed_changes": "beds", "shown_soil": "shown"}
 """Tables kept in the order of their parent's number, and the parent."""
+_OF_BEDS = ("readings", "plantings", "wants", "outcomes")
+_OF_BATCHES = ("places", "beds", "air_days", "notes", "costs", *_OF_BEDS)
 _MOST_TRIES = 20_000  # a second or two for each table
 _LIKELY_ROWS, _MOST_ROWS = 1 << 22, 1 << 40
 _FIRST_DAY, _LAST_DAY = date(1700, 1, 1).toordinal(), date(2300, 1, 1).toordinal()
@@ -261,7 +263,7 @@ def _parents(new: sqlite3.Connection) -> list[str]:
     now = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
     made = new.execute(
         "INSERT INTO batches (id, kind, source, made_at) SELECT DISTINCT batch_id, "  # noqa: S608
-        f"'salvage', 'a batch that was lost', ? FROM ({_union('batch_id')}) "
+        f"'salvage', 'a batch that was lost', ? FROM ({_union(new, 'batch_id', _OF_BATCHES)}) "
         "WHERE batch_id NOT IN (SELECT id FROM batches)",
         (now,),
     ).rowcount
@@ -270,10 +272,10 @@ def _parents(new: sqlite3.Connection) -> list[str]:
     if place is not None:
         batch = new.execute("SELECT min(id) FROM batches").fetchone()[0]
         made = new.execute(
-            "INSERT INTO beds (id, place_id, name, name_key, soil, cover, light, raised, depth_m, "
+            "INSERT INTO beds (id, place_id, name, name_key, soil, cover, light, raised, depth_m, "  # noqa: S608
             "batch_id) SELECT DISTINCT bed_id, ?, 'lost bed ' || bed_id, 'lost bed ' || bed_id, "
-            "'loam', 'grass', 'sun', 0, 0.1016, ? FROM (SELECT bed_id FROM readings UNION "
-            "SELECT bed_id FROM plantings) WHERE bed_id NOT IN (SELECT id FROM beds)",
+            f"'loam', 'grass', 'sun', 0, 0.1016, ? FROM ({_union(new, 'bed_id', _OF_BEDS)}) "
+            "WHERE bed_id NOT IN (SELECT id FROM beds)",
             (place[0], batch),
         ).rowcount
         word = f"{made} beds were lost and are made anew as 'lost bed': say what they are."
@@ -297,9 +299,9 @@ def _key(table: str) -> str:
     return {"places": "place_id", "beds": "bed_id", "shown": "shown_id"}[_PARENTS[table]]
 
 
-def _union(key: str) -> str:
-    tables = ("places", "beds", "readings", "air_days", "plantings", "notes")
-    return " UNION ".join(f"SELECT {key} FROM {table}" for table in tables)  # noqa: S608
+def _union(new: sqlite3.Connection, key: str, tables: tuple[str, ...]) -> str:
+    there = schema.tables_of(new)
+    return " UNION ".join(f"SELECT {key} FROM {table}" for table in tables if table in there)  # noqa: S608
 
 
 def _remark(new: sqlite3.Connection, source: Path, troubles: list[str]) -> None:

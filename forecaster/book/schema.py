@@ -17,7 +17,7 @@ from forecaster.book import sums
 
 APPLICATION_ID = 0x58646179
 """Marks the file's header (bytes 68 to 71) as a book; the letters ``Xday``."""
-VERSION = 2
+VERSION = 3
 FIRST_WITH_SUMS = 2
 
 _VERSION_1 = (
@@ -162,9 +162,55 @@ _VERSION_2 = (
     ) WITHOUT ROWID""",
 )
 
+_VERSION_3 = (
+    # The bed's outline in words, as `plan --outline` takes them; '' where it is corners or none.
+    "ALTER TABLE beds ADD COLUMN shape TEXT NOT NULL DEFAULT ''",
+    # What is to go into a bed each autumn or spring; of each thing the latest batch counts, and
+    # one that is no longer wanted is a row too. Colours, flats and weeks are JSON lists.
+    """CREATE TABLE wants (
+        id INTEGER PRIMARY KEY,
+        bed_id INTEGER NOT NULL REFERENCES beds (id),
+        season TEXT NOT NULL CHECK (season IN ('autumn', 'spring')),
+        what TEXT NOT NULL,
+        variety TEXT NOT NULL,
+        colours TEXT NOT NULL,
+        plants INTEGER CHECK (plants BETWEEN 1 AND 200000),
+        spacing_m REAL CHECK (spacing_m > 0 AND spacing_m < 100),
+        flats TEXT NOT NULL,
+        currency TEXT NOT NULL,
+        spare_share REAL NOT NULL CHECK (spare_share BETWEEN 0 AND 1),
+        weeks TEXT NOT NULL,
+        wanted INTEGER NOT NULL CHECK (wanted IN (0, 1)),
+        batch_id INTEGER NOT NULL REFERENCES batches (id)
+    )""",
+    # What came of a planting. It stands by itself: undoing the planting leaves what was seen.
+    """CREATE TABLE outcomes (
+        id INTEGER PRIMARY KEY,
+        bed_id INTEGER NOT NULL REFERENCES beds (id),
+        planted TEXT NOT NULL CHECK (planted IS date(planted)),
+        what TEXT NOT NULL,
+        how_many INTEGER CHECK (how_many > 0),
+        seen TEXT NOT NULL CHECK (seen IS date(seen) AND seen >= planted),
+        survived INTEGER CHECK (survived BETWEEN 0 AND how_many),
+        share REAL CHECK (share BETWEEN 0 AND 1),
+        note TEXT NOT NULL,
+        batch_id INTEGER NOT NULL REFERENCES batches (id)
+    )""",
+    """CREATE TABLE costs (
+        id INTEGER PRIMARY KEY,
+        bed_id INTEGER REFERENCES beds (id),
+        season TEXT NOT NULL,
+        day TEXT NOT NULL CHECK (day IS date(day)),
+        what TEXT NOT NULL,
+        amount REAL NOT NULL CHECK (amount BETWEEN -1e9 AND 1e9),
+        currency TEXT NOT NULL,
+        batch_id INTEGER NOT NULL REFERENCES batches (id)
+    )""",
+)
+
 TABLES = (
     "batches", "places", "beds", "readings", "air_days", "plantings", "notes", "bed_changes",
-    "shown", "shown_windows", "shown_soil",
+    "wants", "outcomes", "costs", "shown", "shown_windows", "shown_soil",
 )  # fmt: skip
 """Every table of entries, each after those that it refers to; `sums` can be made from them."""
 
@@ -187,7 +233,16 @@ def make_version_2(db: sqlite3.Connection) -> None:
     sums.seal_all(db)
 
 
-STEPS: dict[int, Callable[[sqlite3.Connection], None]] = {0: make_version_1, 1: make_version_2}
+def make_version_3(db: sqlite3.Connection) -> None:
+    """Take version 2 to 3: outlines in words, what is wanted, outcomes, costs."""
+    for statement in _VERSION_3:
+        db.execute(statement)
+    sums.seal_all(db)
+
+
+STEPS: dict[int, Callable[[sqlite3.Connection], None]] = {
+    0: make_version_1, 1: make_version_2, 2: make_version_3,
+}  # fmt: skip
 """From each version to the next; a new version adds its step here and its fixture to the tests."""
 
 

@@ -13,7 +13,7 @@ import sqlite3
 import zlib
 from dataclasses import dataclass
 
-_TIMES = (3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47)
+_TIMES = (3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67)
 
 _QUICK = {
     ("readings", "span"): "((span = 'instant') - (span = 'day'))",
@@ -38,12 +38,19 @@ PARTS = (
         Part(table, "batch", "batch_id")
         for table in (
             "places", "beds", "readings", "air_days", "plantings", "notes", "bed_changes",
+            "wants", "outcomes", "costs",
         )
     ),
     Part("shown", "shown", "id"),
     Part("shown_windows", "shown", "shown_id"),
     Part("shown_soil", "shown", "shown_id"),
 )  # fmt: skip
+
+
+def _parts(db: sqlite3.Connection) -> list[Part]:
+    """Return the parts that a book of its version has."""
+    there = {row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+    return [part for part in PARTS if part.table in there]
 
 
 def _crc(value: object) -> int:
@@ -85,7 +92,7 @@ def seal(db: sqlite3.Connection, owner: str, number: int, since: dict[str, int])
     """
     _prepared(db)
     db.execute("DELETE FROM sums WHERE owner = ? AND number = ?", (owner, number))
-    for part in PARTS:
+    for part in _parts(db):
         if part.owner != owner:
             continue
         later = f" AND id > {since[part.table]:d}" if part.table in since else ""
@@ -106,7 +113,7 @@ def seal_all(db: sqlite3.Connection) -> None:
     """Write down every sum anew, as after a migration or for a book read back from an export."""
     _prepared(db)
     db.execute("DELETE FROM sums")
-    for part in PARTS:
+    for part in _parts(db):
         db.execute(
             "INSERT INTO sums "  # noqa: S608 - names are ours
             f"SELECT '{part.owner}', {part.key}, '{part.table}', "
@@ -124,7 +131,7 @@ def wrong(db: sqlite3.Connection) -> str:
     """Say in words which values are not as they were written, "" if all are."""
     try:
         kept = dict(_prepared(db).execute("SELECT part, sum(total) FROM sums GROUP BY part"))
-        for part in PARTS:
+        for part in _parts(db):
             found = db.execute(
                 f"SELECT sum({_as_number(db, part.table)}) FROM {part.table} NOT INDEXED"  # noqa: S608
             ).fetchone()[0]

@@ -241,7 +241,7 @@ def spoil(file, old, new):
         ("readings.csv", "15.1", "15.1,7", "11 cells"),
         ("readings.csv", "temp_c", "temp_f", "columns"),
         ("manifest.json", '"readings": 3', '"readings": 4', "readings has 3 rows"),
-        ("manifest.json", '"version": 2', '"version": 7', "version 7"),
+        ("manifest.json", '"version": 3', '"version": 7', "version 7"),
         ("manifest.json", "crossday garden book", "other", "not an exported"),
         ("manifest.json", "{", "", "not readable"),
         ("beds.csv", "1,1,", "1,9,", "FOREIGN KEY"),

@@ -24,13 +24,16 @@ from forecaster.book import (
     batches,
     bed_readings,
     copy_book,
+    costs,
     default_path,
     find_bed,
     open_book,
+    outcomes,
     schema,
     store,
     sums,
     trouble,
+    wants,
 )
 from forecaster.ground.errors import DataMissing, FileError, ForecasterError, InputError
 
@@ -284,17 +287,21 @@ class TestVersions:
             assert readings["depth_m"].tolist() == [0.1016, 0.1016], "said, and the bed's"
             assert find_bed(book, "south").cover == "mulch"
             assert [line.kind for line in batches(book)] == ["start", "read", "note"]
+            new = version >= 3
+            assert [one.colours for one in wants(book)] == [(("yellow", 72), ("white", None))] * new
+            assert [one.share for one in outcomes(book)] == [130 / 144] * new
+            assert [one.amount for one in costs(book)] == [74.0] * new
 
     @pytest.fixture
     def later(self, monkeypatch):
-        """A version 3 that adds a column, as a later release will."""
+        """A later version that adds a column, as a later release will."""
 
         def step(db):
             db.execute("ALTER TABLE beds ADD COLUMN slope_deg REAL")
             sums.seal_all(db)
 
-        monkeypatch.setattr(schema, "VERSION", 3)
-        monkeypatch.setitem(schema.STEPS, 2, step)
+        monkeypatch.setitem(schema.STEPS, schema.VERSION, step)
+        monkeypatch.setattr(schema, "VERSION", schema.VERSION + 1)
 
     @pytest.mark.usefixtures("later")
     def test_migration_keeps_every_row_and_a_dated_copy(self, tmp_path):
@@ -302,7 +309,7 @@ class TestVersions:
         shutil.copy(FIXTURES / "book_version_1.db", path)
         clock = lambda: datetime(2027, 5, 1, 9, 30, tzinfo=UTC)  # noqa: E731
         with open_book(path, clock=clock) as book:
-            assert book.db.execute("PRAGMA user_version").fetchone() == (3,)
+            assert book.db.execute("PRAGMA user_version").fetchone() == (schema.VERSION,)
             assert book.db.execute("SELECT slope_deg FROM beds").fetchall() == [(None,), (None,)]
             assert len(bed_readings(book, "north")) == 2
             assert book.backed_up == tmp_path / "garden.version1.2027-05-01T093000.db"
@@ -319,12 +326,12 @@ class TestVersions:
             db.execute("DROP TABLE notes")
             db.execute("SELECT * FROM there_is_no_such_table")
 
-        monkeypatch.setitem(schema.STEPS, 2, fails)
+        monkeypatch.setitem(schema.STEPS, schema.VERSION - 1, fails)
         path = tmp_path / "garden.db"
         shutil.copy(FIXTURES / "book_version_1.db", path)
         with pytest.raises(BookError, match="could not be used"):
             open_book(path)
-        monkeypatch.setattr(schema, "VERSION", 2)
+        monkeypatch.setattr(schema, "VERSION", schema.VERSION - 1)
         with open_book(path) as book:
             assert book.db.execute("SELECT count(*) FROM notes").fetchone() == (1,)
 
