@@ -150,9 +150,15 @@ def _add(batch: Batch, table: str, what: str, values: dict[str, Any]) -> int:
 
 
 def change_bed(book: Book, name: str, **new: Any) -> Bed:
-    """Change what the book says of a bed, as a batch, and return it. Its name and place stay."""
+    """Change what the book says of a bed, as a batch, and return it. Its name and place stay.
+
+    An area alone takes the place of an outline.
+    """
     with book.batch("bed", name) as batch:
         old = find_bed(book, name)
+        alone = "area_m2" in new and not {"outline", "shape"} & new.keys()
+        if alone and new["area_m2"] != old.area_m2:
+            new = {"outline": (), "shape": "", **new}
         bed = replace(old, **new)
         if new.get("outline") and "area_m2" not in new:
             bed = replace(bed, area_m2=outline_area(bed.outline))

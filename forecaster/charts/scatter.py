@@ -120,7 +120,8 @@ def describe_scatter(layout: Scatter, title: str = "") -> str:
         f"with a grid of {number(_square_m(layout) / METRES_PER_FOOT)} ft squares."
     )
     apart = (
-        f"{plants}, scattered at random; nearest neighbours stand at least "
+        f"{plants}, {'colours scattered over rows' if layout.in_rows else 'scattered at random'}; "
+        "nearest neighbours stand at least "
         f"{number(layout.least_m / METRES_PER_INCH)} in apart "
         f"({number(layout.spacing_m / METRES_PER_INCH)} in were asked for)."
     )

@@ -23,7 +23,7 @@ from forecaster.cli.book_shared import (
     SHOW,
     UNITS,
     bed_for,
-    outline_of,
+    outline_said,
     scale,
     share_of,
     tell,
@@ -31,7 +31,7 @@ from forecaster.cli.book_shared import (
 )
 from forecaster.cli.door import Door
 from forecaster.cli.kinds import Degrees, once
-from forecaster.cli.options import declare
+from forecaster.cli.options import OUTLINE_HELP, declare
 from forecaster.cli.place import opened
 from forecaster.ground.site import Cover, Soil
 
@@ -139,7 +139,7 @@ def start(
     click.argument("name", metavar="NAME"),
     PLACE,
     click.option("--area", metavar="AREA", help="As 100ft2 or 9.3m2."),
-    click.option("--outline", metavar="CORNERS", help="In metres, as '0,0 4,0 4,2.5 0,2.5'."),
+    click.option("--outline", metavar="WORDS", help=OUTLINE_HELP),
     click.option("--soil", type=click.Choice(get_args(Soil)), help="Texture; default: loam."),
     click.option("--organic", metavar="SHARE", help="Organic matter by weight, as 5% or 0.05."),
     click.option("--cover", type=click.Choice(get_args(Cover)), help="Default: bare, as beds are."),
@@ -167,8 +167,10 @@ def bed(
     from forecaster.words.book import bed_line
 
     said = {key: value for key, value in plain.items() if value is not None}
+    if area is not None and outline is not None:
+        raise click.UsageError("--area and --outline both say how large it is; give one of them.")
     said |= {} if area is None else {"area_m2": parse_area(area)}
-    said |= {} if outline is None else {"outline": outline_of(outline)}
+    said |= {} if outline is None else outline_said(outline)
     said |= {} if organic is None else {"organic_share": share_of(organic)}
     said |= {} if depth is None else {"depth_m": parse_length(depth)}
     with opened(path) as held:

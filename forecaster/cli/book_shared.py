@@ -83,18 +83,13 @@ def bed_for(batch: Batch, name: str | None) -> Bed:
     return find_bed(batch.book, name)
 
 
-def outline_of(text: str) -> tuple[tuple[float, float], ...]:
-    """Return the corners of a bed in metres from words as 0,0 4,0 4,2.5."""
-    corners = []
-    for pair in text.split():
-        try:
-            x, y = pair.split(",")
-            corners.append((float(x), float(y)))
-        except ValueError as error:
-            raise click.UsageError(
-                f"--outline: {pair!r} is no corner; write metres as '0,0 4,0 4,2.5 0,2.5'."
-            ) from error
-    return tuple(corners)
+def outline_said(text: str) -> dict[str, Any]:
+    """Return what a bed is told of its outline, from the words that `plan --outline` takes."""
+    from forecaster.plan.layout.read_shape import read_outline
+
+    found = read_outline(text)
+    told = {"area_m2": found.area_m2, "outline": (), "shape": " ".join(text.split())}
+    return told | ({"outline": found.corners_m[0], "shape": ""} if found.kind == "polygon" else {})
 
 
 def share_of(text: str) -> float:

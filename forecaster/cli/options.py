@@ -53,6 +53,10 @@ SEVERAL = (
 )  # fmt: skip
 PROBE = click.option("--probe", metavar="NAME", help="Which probe of a log with several.")
 
+OUTLINE_HELP = (
+    '"rectangle 4ft 25ft", "circle 10ft", "strip 3ft around 20ft 30ft", '
+    '"polygon 0,0 10,0 10,6 ft", or corners in metres, "0,0 4,0 4,2.5".'
+)
 DIRECTIONS = {"autumn": "falling", "spring": "rising"}
 
 
@@ -149,9 +153,7 @@ BED: Table = {
     "name": click.option("--name", default="", help="What the bed is called."),
     "area": click.option("--area", type=AREA, metavar="AREA", help="Of the bed, as 100ft2 or 9m2."),
     "outline": click.option(
-        "--outline", metavar="WORDS",
-        help='"rectangle 4ft 25ft", "circle 10ft", "strip 3ft around 20ft 30ft" or '
-        '"polygon 0,0 10,0 10,6 ft".',
+        "--outline", metavar="WORDS", help=OUTLINE_HELP,
     ),
     "crop": click.option(
         "--crop", multiple=True, metavar="NAME",
@@ -171,6 +173,15 @@ BED: Table = {
     "price": click.option(
         "--price", type=click.FloatRange(min=0.0), help="Of a flat, where one --flat is given."
     ),
+    "colours": click.option(
+        "--colours", metavar="NAME[=N],…",
+        help="Plants by colour, yellow=72,white=72; without numbers they share the bed evenly.",
+    ),
+    "spare": click.option(
+        "--spare", metavar="SHARE", callback=share, show_default="0%",
+        help="Plants to buy beyond those set out, as 5%.",
+    ),
+    "currency": click.option("--currency", default="", metavar="NAME", help="Of prices, as USD."),
     "sow_weeks": click.option(
         "--sow-weeks", metavar="A-B", help="Weeks from sowing to setting out, as 8-10."
     ),

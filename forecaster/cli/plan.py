@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -18,6 +17,7 @@ from forecaster.cli.several import (
     say_plans,
     write_calendar,
 )
+from forecaster.cli.wanted import colours_of, flats_of, pair_of, weeks_of
 
 if TYPE_CHECKING:
     from forecaster.answers.crops import Crop, Wish
@@ -40,11 +40,8 @@ PLAN_WIDTH = 72
 @click.option("--ics", metavar="OUT", help="Write the tasks as a calendar file, ending in .ics.")
 @click.option("--since", metavar="JSON", help="An earlier answer of --json: say what moved.")
 @click.option(
-    "--colours", metavar="NAME=N,…", help="Plants by colour, to be scattered: yellow=72,white=72."
-)
-@click.option(
     "--layout", metavar="PICTURE",
-    help="With --outline and --colours: draw where each plant goes, .png or .svg.",
+    help="With an outline and colours: draw where each plant goes, .png or .svg.",
 )  # fmt: skip
 @click.option(
     "--seed", type=click.IntRange(min=0), default=0, help="Another seed, another scatter."
@@ -59,7 +56,6 @@ def plan(
     as_csv: bool,
     ics: str | None,
     since: str | None,
-    colours: str | None,
     layout: str | None,
     seed: int,
     force: bool,
@@ -75,13 +71,13 @@ def plan(
     how: Any = {"read": inputs({**options, "since": since}, files), "force": force}
     calendar = None if ics is None else calendar_target(ics, **how)
     if every or len(beds) > 1:
-        told = {**options, "since": since, "colours": colours, "layout": layout}
+        told = {**options, "since": since, "layout": layout}
         say_plans(plan_several(files, beds, told), calendar, as_json=as_json, as_csv=as_csv)
         return
     options["bed"] = beds[0] if beds else None
-    _check_layout(layout, colours, outlined=options["outline"] is not None or not files, **how)
+    if layout is not None:
+        _check_layout(layout, options, booked=not files, **how)
     before = None if since is None else _earlier(since)
-    counts = None if colours is None else counts_of(colours)
     whole = work_out(files, **options)
     from forecaster.plan import changes
 
@@ -90,8 +86,8 @@ def plan(
     ends = []
     if calendar is not None:
         ends.append(write_calendar(dues_of(whole), whole.record.asked_on, calendar))
-    if layout is not None and counts is not None:
-        ends.append(_lay_out(made, counts, layout, seed, **how))
+    if layout is not None:
+        ends.append(_lay_out(made, layout, seed, **how))
     _say(whole, moved, ends, as_json=as_json, as_csv=as_csv)
 
 
@@ -131,8 +127,11 @@ def asking(
         from forecaster.plan import Changeover
 
         crops = [find_crop(name) for name in options["crop"]] if named is None else named
+        bed = _bed(options, record)
+        if options["colours"] is not None and bed.area_m2 is None:
+            raise click.UsageError("--colours needs --outline or --area: how large is the bed?")
         return Changeover(
-            bed=_bed(options, record),
+            bed=bed,
             wants=_wants(options),
             thresholds=thresholds,
             crops=tuple(dict.fromkeys(crops)),
@@ -191,14 +190,14 @@ def _thresholds(options: dict[str, Any]) -> list[Threshold]:
 
 def _bed(options: dict[str, Any], record: Record) -> Bed:
     """Return the bed as told, else as the book has it."""
-    from forecaster.plan import Bed, polygon, read_outline
+    from forecaster.plan import Bed, outline_of_bed, read_outline
 
     held = None if record.held is None else record.held.bed
     outline = None if options["outline"] is None else read_outline(options["outline"])
     area = options["area"]
     if held is not None and outline is None and area is None:
-        outline = polygon(held.outline) if held.outline else None
-        area = held.area_m2
+        outline = outline_of_bed(held)
+        area = held.area_m2 if outline is None else None
     return Bed(
         name=options["name"] or ("Bed" if held is None else held.name),
         area_m2=area,
@@ -218,7 +217,8 @@ def _wants(options: dict[str, Any]) -> Wants:
     from forecaster.plan import Wants
     from forecaster.plan.supplies.quantities import nitrogen_share
 
-    sizes, prices = _flats(options["flat"], options["price"])
+    sizes, prices = flats_of(options["flat"], options["price"])
+    colours, ratio = options["colours"], options["ratio"]
     nitrogen = options["nitrogen"]
     bag = options["bag"]
     planted = options["planted"]
@@ -230,7 +230,7 @@ def _wants(options: dict[str, Any]) -> Wants:
         flat_sizes=sizes,
         prices=prices,
         renewal_depth_m=options["depth_of_renewal"],
-        parts=None if options["ratio"] is None else _ratio(options["ratio"]),
+        parts=None if ratio is None else pair_of(ratio, ":", "--ratio", "2:1"),
         bags_m3=None if bag is None else (bag, bag),
         load_volume_m3=options["load"],
         load_mass_kg=options["payload"],
@@ -239,68 +239,21 @@ def _wants(options: dict[str, Any]) -> Wants:
         if nitrogen is None
         else nitrogen * KILOGRAMS_PER_POUND / (100.0 * SQUARE_METRES_PER_SQUARE_FOOT),
         flow_m3_s=options["flow"],
-        sow_weeks=None if options["sow_weeks"] is None else _weeks(options["sow_weeks"]),
+        sow_weeks=None if options["sow_weeks"] is None else weeks_of(options["sow_weeks"]),
         pull_late_weight=options["late_weight"],
         planted=None if planted is None else planted.date(),
+        colours=() if colours is None else colours_of(colours),
+        spare_share=options["spare"] or 0.0,
+        currency=options["currency"],
     )
 
 
-def _flats(words: Sequence[str], price: float | None) -> tuple[tuple[int, ...], dict[int, float]]:
-    """Return flat sizes and their prices from words as 36 or 36=18.50."""
-    sizes, prices = [], {}
-    for word in words:
-        match = re.fullmatch(r"\s*([1-9]\d{0,3})\s*(?:=\s*(\d+(?:\.\d+)?))?\s*", word)
-        if match is None:
-            raise click.UsageError(f"--flat {word!r} is not understood; write 36 or 36=18.50.")
-        sizes.append(int(match[1]))
-        if match[2] is not None:
-            prices[int(match[1])] = float(match[2])
-    if price is not None:
-        if len(sizes) != 1:
-            raise click.UsageError("--price needs one --flat; for several write --flat 36=18.50.")
-        prices[sizes[0]] = price
-    return tuple(sizes), prices
-
-
-def _pair(words: str, mark: str, option: str, example: str) -> tuple[float, float]:
-    match = re.fullmatch(rf"\s*(\d+(?:\.\d+)?)\s*{mark}\s*(\d+(?:\.\d+)?)\s*", words)
-    if match is None:
-        raise click.UsageError(f"{option} {words!r} is not understood; write it as {example}.")
-    return float(match[1]), float(match[2])
-
-
-def _ratio(words: str) -> tuple[float, float]:
-    return _pair(words, ":", "--ratio", "2:1")
-
-
-def _weeks(words: str) -> tuple[float, float]:
-    return _pair(words, "[-–]", "--sow-weeks", "8-10")
-
-
-def counts_of(words: str) -> dict[str, int]:
-    """Return plants by colour."""
-    from forecaster.plan.layout.lightness import srgb_of
-
-    counts: dict[str, int] = {}
-    for part in words.split(","):
-        match = re.fullmatch(r"\s*([^=]+?)\s*=\s*([1-9]\d{0,3})\s*", part)
-        if match is None or match[1] in counts:
-            raise click.UsageError(
-                f"--colours {part.strip()!r} is not understood; write yellow=72,white=72."
-            )
-        srgb_of(match[1])
-        counts[match[1]] = int(match[2])
-    return counts
-
-
-def _check_layout(layout: str | None, colours: str | None, *, outlined: bool, **how: Any) -> None:
+def _check_layout(layout: str, options: dict[str, Any], *, booked: bool, **how: Any) -> None:
     """Refuse a sheet that cannot be drawn before the long work begins."""
-    if (layout is None) != (colours is None):
-        raise click.UsageError("--layout and --colours belong together.")
-    if layout is not None:
-        check_picture(layout, option="--layout", **how)
-        if not outlined:
-            raise click.UsageError("--layout needs --outline: an area alone has no places.")
+    check_picture(layout, option="--layout", **how)
+    for name, why in (("outline", "an area alone has no places"), ("colours", "as yellow,white")):
+        if options[name] is None and not booked:
+            raise click.UsageError(f"--layout needs --{name}: {why}.")
 
 
 def _earlier(path: str) -> Any:
@@ -319,14 +272,12 @@ def _earlier(path: str) -> Any:
     return tasks_of_json(text, path)
 
 
-def _lay_out(
-    made: Plan, counts: dict[str, int], layout: str, seed: int, *, read: Sequence[str], force: bool
-) -> str:
+def _lay_out(made: Plan, layout: str, seed: int, *, read: Sequence[str], force: bool) -> str:
     """Draw where each plant goes and say where the picture is."""
     from forecaster.charts.scatter import draw_scatter
     from forecaster.plan import scattered
 
-    found = scattered(made, counts, seed)
+    found = scattered(made.bed, made.shopping, seed)
     return drawn(layout, draw_scatter(found, layout, made.bed.name, inputs=read, force=force))
 
 

@@ -11,7 +11,7 @@ from forecaster.cli.crops import ALL, OPTIONS, take_crops
 from forecaster.cli.options import BED, CROPS, PLACE, takes
 from forecaster.cli.output import FORCE, inputs, target
 from forecaster.cli.place import keep
-from forecaster.cli.plan import counts_of, work_out
+from forecaster.cli.plan import work_out
 
 if TYPE_CHECKING:
     from forecaster.answers.crops import Crop, Wish
@@ -30,10 +30,6 @@ DEFAULT_PAGE = "report.html"
     help="Where to write it: a name ending in .html.",
 )  # fmt: skip
 @click.option(
-    "--colours", metavar="NAME=N,…",
-    help="Plants by colour, to be scattered on a sheet of their own: yellow=72,white=72.",
-)  # fmt: skip
-@click.option(
     "--seed", type=click.IntRange(min=0), default=0, help="Another seed, another scatter."
 )
 @click.option(
@@ -45,7 +41,6 @@ def report(
     files: tuple[str, ...],
     *,
     out: str,
-    colours: str | None,
     seed: int,
     check: bool,
     force: bool,
@@ -59,7 +54,6 @@ def report(
     """
     read = inputs(options, files)
     _check_page(out, read=read, force=force)
-    counts = None if colours is None else counts_of(colours)
     show = options["show"].upper()
     left, asked, wish = _asked_crops(files, options)
     every = not asked or ALL in {name.casefold() for name in options["crop"]}
@@ -67,7 +61,7 @@ def report(
     whole = work_out(left, () if every else asked, wish, **options)
     from forecaster.report import gather, write_report
 
-    made = gather(whole, asked, wish, own=own, counts=counts, seed=seed, check=check, show=show)
+    made = gather(whole, asked, wish, own=own, seed=seed, check=check, show=show)
     keep(whole.record, whole.answer)
     write_report(made, out, inputs=read, force=force)
     click.echo(f"Page: {out}")

@@ -5,10 +5,10 @@ layout is asked for.
 """
 
 from forecaster.chance.days import DayChances
-from forecaster.plan.bed import Bed, Wants
+from forecaster.plan.bed import Bed, Goes, Wants
 from forecaster.plan.compare import Change, changes
 from forecaster.plan.frost import frost_span
-from forecaster.plan.layout.read_shape import read_outline
+from forecaster.plan.layout.read_shape import outline_of_bed, read_outline
 from forecaster.plan.layout.shapes import Outline, circle, polygon, rectangle, strip
 from forecaster.plan.make import make_plan
 from forecaster.plan.pull import PullCurve, pull_curve
@@ -23,6 +23,7 @@ __all__ = [
     "Changeover",
     "DayChances",
     "FrostSpan",
+    "Goes",
     "Outline",
     "Plan",
     "PullCurve",
@@ -35,6 +36,7 @@ __all__ = [
     "circle",
     "frost_span",
     "make_plan",
+    "outline_of_bed",
     "plan_changeover",
     "polygon",
     "pull_curve",

@@ -10,6 +10,7 @@ from forecaster.ground.errors import InputError
 from forecaster.plan.layout.shapes import Outline
 from forecaster.plan.supplies.plants import Pattern
 from forecaster.plan.values import check_positive
+from forecaster.rules.crops import Crop, Use
 
 LONGEST_WEEKS = 52.0
 
@@ -48,6 +49,47 @@ class Bed:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Goes:
+    """One thing that goes into a bed; what is None is the crop's own, or the bed's.
+
+    Parameters
+    ----------
+    what : str
+        Its name, as ``Pansy``.
+    crop : Crop, optional
+        None where the name is not known.
+    use : str, optional
+        How it is begun; by default the crop's usual way.
+    variety : str
+    colours : tuple of (str, int or None)
+        Plants of each colour; None for all to share what the bed takes.
+    plants : int, optional
+        By default what the bed, or its equal part, takes.
+    spacing_m : float, optional
+    flat_sizes : tuple of int
+    prices : mapping of int to float
+    currency : str
+    spare_share : float, optional
+        Plants ordered beyond those set out, as a share of them.
+    weeks : tuple of float, optional
+        Least and most weeks that the grower needs.
+    """
+
+    what: str
+    crop: Crop | None = None
+    use: Use | None = None
+    variety: str = ""
+    colours: tuple[tuple[str, int | None], ...] = ()
+    plants: int | None = None
+    spacing_m: float | None = None
+    flat_sizes: tuple[int, ...] = ()
+    prices: Mapping[int, float] = field(default_factory=dict)
+    currency: str = ""
+    spare_share: float | None = None
+    weeks: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
 class Wants:
     """How the bed is to be planted, fed and watered; what is None takes the packaged value.
 
@@ -76,6 +118,14 @@ class Wants:
         Days of bloom that a day's delay of planting is worth.
     planted : date, optional
         The day on which this changeover was planted, once it is.
+    colours : tuple of (str, int or None)
+        Of the one thing planted; as `Goes` has them.
+    spare_share : float
+        Plants ordered beyond those set out, as a share of them.
+    currency : str
+        Of the prices.
+    goes : tuple of Goes
+        What goes in, each as it is wanted; empty for the crops decided, all as said above.
     """
 
     spacing_m: float | None = None
@@ -94,9 +144,15 @@ class Wants:
     sow_weeks: tuple[float, float] | None = None
     pull_late_weight: float | None = None
     planted: date | None = None
+    colours: tuple[tuple[str, int | None], ...] = ()
+    spare_share: float = 0.0
+    currency: str = ""
+    goes: tuple[Goes, ...] = ()
 
     def __post_init__(self) -> None:
-        """Refuse weeks that are not a range."""
+        """Refuse weeks that are not a range, and a spare share that is none."""
+        if not 0.0 <= self.spare_share <= 1.0:
+            raise InputError(f"spare_share is {self.spare_share!r}; expected 0 to 1")
         if self.sow_weeks is not None:
             least, most = self.sow_weeks
             if not 0.0 < least <= most <= LONGEST_WEEKS:

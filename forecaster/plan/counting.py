@@ -11,9 +11,9 @@ import numpy as np
 from forecaster.answers.decision import Decision
 from forecaster.plan.bed import Bed, Wants
 from forecaster.plan.pull import PullCurve
+from forecaster.plan.supplies.lines import weeks_under_cover
 from forecaster.plan.tasks import IN_SPRING, TITLES, WORDS, FrostSpan, Task
 from forecaster.plan.timing import Span, after, outer_days, sowing, span_of, timings
-from forecaster.rules.crops import Crop
 
 OF_THE_BED = ("read-soil", "stop-feeding", "edge", "pull", "renew", "rest", "rest-ready")
 BEFORE_PLANTING = ("read-soil", "order", "sow", "stop-feeding", "edge", "pull", "renew")
@@ -88,13 +88,6 @@ def next_tasks(following: Decision | None) -> list[Task]:
             for name, (span, basis) in spans.items()
         )
     ]
-
-
-def weeks_under_cover(crop: Crop | None) -> tuple[float, float] | None:
-    """Return the least and the most weeks from sowing a crop to setting it out, if known."""
-    if crop is None or not crop.weeks_to_set_out:
-        return None
-    return min(f.low for f in crop.weeks_to_set_out), max(f.high for f in crop.weeks_to_set_out)
 
 
 def _spans(

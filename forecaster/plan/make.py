@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from typing import cast
 
 from forecaster.answers.decision import Decision
 from forecaster.ground.errors import InputError
-from forecaster.plan.bed import Bed, Wants
+from forecaster.plan.bed import Bed, Goes, Wants
 from forecaster.plan.counting import key_of, next_tasks, season_tasks
 from forecaster.plan.pull import PullCurve, pull_curve
 from forecaster.plan.supplies.shopping import shopping_for
 from forecaster.plan.tasks import WORDS, FrostSpan, Plan, Task
 from forecaster.plan.timing import timings
 from forecaster.plan.water import WaterLook
+from forecaster.rules.crops import Use
 
 ORDER = [*WORDS]
 
@@ -86,9 +88,7 @@ def make_plan(
         decisions=tuple(decisions),
         tasks=tuple(sorted(tasks, key=lambda task: (task.likely, ORDER.index(task.name)))),
         pull=curve,
-        shopping=shopping_for(
-            bed, wants, lead.season, [each.crop for each in decisions if each.crop is not None]
-        ),
+        shopping=shopping_for(bed, replace(wants, goes=_goes(wants, decisions)), lead.season),
         look=look,
         notes=_notes(decisions, bed, wants, frost, tasks),
     )
@@ -108,6 +108,15 @@ def in_order(decided: Sequence[Decision]) -> list[Decision]:
         raise InputError("a plan is of one season; expected decisions of that season alone")
     return sorted(
         decided, key=lambda each: (each.hopeless, each.opens or each.season_end, each.what)
+    )
+
+
+def _goes(wants: Wants, decisions: Sequence[Decision]) -> tuple[Goes, ...]:
+    """Return what goes in: as it is wanted, else the crops decided, begun as was decided."""
+    return wants.goes or tuple(
+        Goes(what=each.crop.label, crop=each.crop, use=cast("Use", each.use))
+        for each in decisions
+        if each.crop is not None
     )
 
 

@@ -13,7 +13,7 @@ from forecaster.answers.several import Beds
 from forecaster.answers.window import known_thresholds
 from forecaster.ground.errors import ForecasterError
 from forecaster.plan.bed import Bed, Wants
-from forecaster.plan.layout.shapes import polygon
+from forecaster.plan.layout.read_shape import outline_of_bed
 from forecaster.plan.whole import Changeover, WholePlan, plan_changeover
 
 
@@ -35,9 +35,10 @@ class BedPlan:
 
 def asked_of(bed: kept.Bed, **wants: Any) -> Changeover:
     """Return what is asked of a bed of the book when nothing else is said."""
-    outline = polygon(bed.outline) if bed.outline else None
+    outline = outline_of_bed(bed)
+    area_m2 = bed.area_m2 if outline is None else None
     return Changeover(
-        bed=Bed(name=bed.name, area_m2=bed.area_m2, outline=outline, soil=bed.soil),
+        bed=Bed(name=bed.name, area_m2=area_m2, outline=outline, soil=bed.soil),
         wants=Wants(**wants),
         thresholds=tuple(known_thresholds()),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -20,7 +20,7 @@ from forecaster.ground.errors import InputError, NotEnoughData
 from forecaster.plan.bed import Bed, Wants
 from forecaster.plan.frost import frost_span
 from forecaster.plan.make import in_order, make_plan
-from forecaster.plan.supplies.shopping import spacing_of
+from forecaster.plan.supplies.shopping import Shopping
 from forecaster.plan.tasks import FrostSpan, Plan, Season
 from forecaster.plan.water import WaterLook, water_look
 from forecaster.rules.crops import Crop
@@ -170,15 +170,19 @@ def _named(what: str) -> str | None:
         return None
 
 
-def scattered(plan: Plan, counts: Mapping[str, int], seed: int) -> Scatter:
-    """Return where each plant goes in the bed of a plan."""
+def scattered(bed: Bed, shopping: Shopping | None, seed: int) -> Scatter:
+    """Return where each plant goes: those that the shopping list counts, at its spacing."""
     from forecaster.plan.layout.scatter import lay_out  # noqa: PLC0415 - slow to load
 
-    if plan.bed.outline is None:
+    if bed.outline is None or shopping is None:
         raise InputError("the bed has no outline; expected --outline, or one in the garden book")
-    crop = plan.lead.crop if len(plan.decisions) == 1 else None
-    spacing = spacing_of(plan.wants, crop)
-    return lay_out(plan.bed.outline, counts, spacing, seed=seed)
+    if not shopping.coloured:
+        raise InputError(
+            "where each plant goes is drawn of one crop in colours that are told; "
+            "expected --colours yellow=72,white=72"
+        )
+    counts = {line.colour: line.plants for line in shopping.lines}
+    return lay_out(bed.outline, counts, shopping.spacing_m, pattern=shopping.pattern, seed=seed)
 
 
 def _choose(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 from forecaster.answers.check import hindcast
@@ -25,7 +25,6 @@ def gather(
     wish: Wish,
     *,
     own: str | None = None,
-    counts: Mapping[str, int] | None = None,
     seed: int = 0,
     check: bool = True,
     show: Show = "F",
@@ -41,15 +40,15 @@ def gather(
         What is wanted of them.
     own : str, optional
         File of the user's own crop figures.
-    counts : mapping of str to int, optional
-        Plants by colour, to be laid out.
     seed : int
         Of the scatter.
     check : bool
         Whether past seasons are forecast again.
     show : {"F", "C"}
     """
-    layout = None if counts is None else scattered(whole.plan, counts, seed)
+    bed, shopping = whole.plan.bed, whole.plan.shopping
+    drawn = bed.outline is not None and shopping is not None and shopping.coloured
+    layout = scattered(bed, shopping, seed) if drawn else None
     checked, no_check = _checked(whole) if check else (None, "not asked for: --check does it")
     told = tell(whole.answer, whole.record)
     crops = _crops(whole, asked, wish, own)

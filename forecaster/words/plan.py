@@ -11,17 +11,17 @@ from forecaster.ground.units import (
     CUBIC_METRES_PER_CUBIC_YARD,
     CUBIC_METRES_PER_GALLON,
     KILOGRAMS_PER_POUND,
-    METRES_PER_INCH,
     SQUARE_METRES_PER_SQUARE_FOOT,
 )
 from forecaster.plan.compare import Change
 from forecaster.plan.pull import PullCurve
-from forecaster.plan.supplies.plants import Flats
 from forecaster.plan.supplies.quantities import Heap, loads_together
 from forecaster.plan.supplies.shopping import Shopping
 from forecaster.plan.tasks import ESTIMATE, Plan, Task, late_words
 from forecaster.plan.water import WaterLook
 from forecaster.words.layout import wrap
+from forecaster.words.measures import area, mass, small_length
+from forecaster.words.orders import plants_words
 from forecaster.words.phrases import (
     between,
     count,
@@ -34,7 +34,6 @@ from forecaster.words.phrases import (
 )
 
 WIDEST, NARROWEST = 88, 30
-FLATS_SHOWN = 4
 PUT_IN = {
     "transplant": "set out",
     "seed": "sow",
@@ -217,17 +216,7 @@ def shopping_words(shopping: Shopping | None) -> list[str]:
     """Return the shopping list, a line an item."""
     if shopping is None:
         return []
-    lines = [f"for {area(shopping.area_m2)}"]
-    if shopping.plants:
-        how = "counted row by row in the outline" if shopping.by_outline else "from the area"
-        apart = "" if shopping.parts else f" at {small_length(shopping.spacing_m)}"
-        lines.append(f"{count(shopping.plants, 'plant')}{apart}, {shopping.pattern} rows, {how}")
-        lines += [
-            f"{part.what}: {count(part.plants, 'plant')} at {small_length(part.spacing_m)} on "
-            f"{area(part.area_m2)}, an equal part of the bed"
-            for part in shopping.parts
-        ]
-        lines += _flats(shopping.flats)
+    lines = [f"for {area(shopping.area_m2)}", *plants_words(shopping)]
     lines += [heap_words(heap) for heap in shopping.heaps]
     if shopping.heaps:
         loads = loads_together(shopping.heaps)
@@ -256,21 +245,6 @@ def shopping_words(shopping: Shopping | None) -> list[str]:
             words += f": {count(max(1, round(water.minutes)), 'minute')} at your flow"
         lines.append(words)
     return [f"· {line}" for line in lines]
-
-
-def _flats(flats: Sequence[Flats]) -> list[str]:
-    """Return each size of flat: how many, what is left over, and the price compared."""
-    lines = []
-    for place, flat in enumerate(flats[:FLATS_SHOWN]):
-        words = f"{count(flat.flats, 'flat')} of {flat.size} ({flat.left_over} left over)"
-        if flat.cost is not None and flat.price_a_plant is not None:
-            words += f": {flat.cost:,.2f} in all, {flat.price_a_plant:.2f} a plant"
-            if flat.cost_a_plant_set is not None and flat.left_over:
-                words += f", {flat.cost_a_plant_set:.2f} for each one set out"
-            priced = sum(other.cost is not None for other in flats)
-            words += " – the cheapest" if place == 0 and priced > 1 else ""
-        lines.append(f"{'or ' if place and flat.cost is None else ''}{words}")
-    return lines
 
 
 def heap_words(heap: Heap) -> str:
@@ -375,24 +349,6 @@ def _shift(change: Change) -> str:
         kind = "wider" if width > 0 else "narrower"
         words += f", its span {count(abs(width), 'day')} {kind}"
     return words
-
-
-def area(area_m2: float) -> str:
-    """Return an area: `100 ft² (9.3 m²)`."""
-    return f"{number(area_m2 / SQUARE_METRES_PER_SQUARE_FOOT, 0)} ft² ({number(area_m2)} m²)"
-
-
-def mass(mass_kg: float) -> str:
-    """Return a weight: `1.7 lb (0.76 kg)`."""
-    pounds = mass_kg / KILOGRAMS_PER_POUND
-    if pounds >= 20.0:
-        return f"{number(pounds, 0)} lb ({number(mass_kg, 0)} kg)"
-    return f"{number(pounds)} lb ({number(mass_kg, 2)} kg)"
-
-
-def small_length(length_m: float) -> str:
-    """Return a length: `8 in (20 cm)`."""
-    return f"{number(length_m / METRES_PER_INCH)} in ({number(100.0 * length_m)} cm)"
 
 
 def _days(days: float) -> str:

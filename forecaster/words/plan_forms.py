@@ -17,6 +17,7 @@ from forecaster.ground.units import (
     SQUARE_METRES_PER_SQUARE_FOOT,
 )
 from forecaster.plan.compare import Change
+from forecaster.plan.supplies.lines import Line
 from forecaster.plan.supplies.plants import Flats
 from forecaster.plan.supplies.quantities import Heap
 from forecaster.plan.supplies.shopping import Shopping
@@ -151,7 +152,16 @@ def _shopping(shopping: Shopping) -> dict[str, Any]:
         "pattern": shopping.pattern,
         "plants": shopping.plants,
         "counted_by_outline": shopping.by_outline,
-        "parts": [{key: _plain(value) for key, value in asdict(p).items()} for p in shopping.parts],
+        "parts": [
+            {
+                "what": part.what,
+                "area_m2": rounded(part.area_m2),
+                "spacing_m": rounded(part.spacing_m),
+                "plants": part.plants,
+            }
+            for part in (shopping.parts if len(shopping.parts) > 1 else ())
+        ],
+        "lines": [line_json(line) for line in shopping.lines],
         "flats": [_flats(flat) for flat in shopping.flats],
         "bulk": [_heap(heap) for heap in shopping.heaps],
         "bulk_depth_m": rounded(shopping.renewal_depth_m),
@@ -172,6 +182,21 @@ def _shopping(shopping: Shopping) -> dict[str, Any]:
             "volume_gal": rounded(shopping.watering.volume_m3 / CUBIC_METRES_PER_GALLON),
             "minutes": rounded(shopping.watering.minutes),
         },
+    }
+
+
+def line_json(line: Line) -> dict[str, Any]:
+    """Return one thing to order as JSON's own types."""
+    return {
+        "what": line.what,
+        "variety": line.variety,
+        "colour": line.colour,
+        "begun": line.use,
+        "plants": line.plants,
+        "spare": line.spare,
+        "flats": [_flats(flat) for flat in line.flats],
+        "currency": line.currency,
+        "weeks": None if line.weeks is None else list(line.weeks),
     }
 
 

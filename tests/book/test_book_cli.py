@@ -270,7 +270,7 @@ class TestEntries:
             (("bed", ""), "name is ''"),
             (("bed", "north", "--depth", "10m"), "depth_m is 10"),
             (("bed", "north", "--area", "100"), "area"),
-            (("bed", "north", "--outline", "0,0 x"), "no corner"),
+            (("bed", "north", "--outline", "0,0 x"), "'0,0 x' not understood"),
             (("bed", "north", "--organic", "much"), "--organic"),
             (("bed", "north", "--place", "hill"), "no place 'hill'"),
             (("read", "61.5", "--bed", "north"), "write its unit"),

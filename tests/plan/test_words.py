@@ -126,7 +126,7 @@ def test_numbers_a_shopper_reads(plan):
         "0.62 yd³ (0.47 m³) of bark fines: 9 bags of 2 cu ft",
         "0.31 yd³ (0.24 m³) of compost: 9 bags of 1 cu ft",
         "222 plants at 8 in (20.3 cm), square rows, counted row by row",
-        "5 flats of 48 (18 left over): 110.00 in all, 0.46 a plant",
+        "5 flats of 48 (18 left over), 110.00 in all, 0.46 a plant",
         "1.2 lb (0.57 kg) of 12-0-0 (12 % nitrogen) for 0.15 lb of nitrogen per 100 ft²",
         "31 gal (118 L) to water in",
         "6 minutes at your flow",

@@ -23,7 +23,7 @@ def test_it_says_where_the_page_is(call, tmp_path):
     [
         (("--out", "page.pdf"), "ending in .html"),
         (("--out", "nowhere/page.html"), "there is no folder"),
-        (("--colours", "yellow"), "not understood"),
+        (("--colours", "yellow=", "--area", "9m2"), "not understood"),
         (("--colours", "yellow=9"), "outline"),
     ],
 )

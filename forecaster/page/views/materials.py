@@ -131,7 +131,7 @@ def _sheet() -> tuple[Scatter, str, Here]:
     """Return the places of the plants, the same in words, and the bed."""
     from forecaster.charts.scatter import describe_scatter
     from forecaster.plan.layout.scatter import lay_out
-    from forecaster.plan.supplies.shopping import spacing_of
+    from forecaster.plan.supplies.lines import spacing_of
 
     with garden().open() as book:
         here = bed_named(book, request.args.get("bed"))

@@ -3,8 +3,9 @@
 Places are a Poisson-disc sample (Bridson 2007, Fast Poisson disk sampling in arbitrary
 dimensions, SIGGRAPH sketches), as `scipy.stats.qmc.PoissonDisk` draws it: no two nearer than
 a least distance, no large hole. Such a sample holds about 0.7 plants per square of the least
-distance where a square grid holds one, so the plants that a grid would hold are drawn closer
-and then pushed apart toward the spacing; the answer says how close the nearest stand.
+distance where a square grid holds one. More than it holds stand in rows, as they were counted,
+and only their colours are scattered; more than rows hold are drawn closer, then pushed apart
+toward the spacing. The answer says how close the nearest stand.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from scipy.stats import qmc
 from forecaster.ground.arrays import Floats, Ints
 from forecaster.ground.errors import InputError
 from forecaster.plan.layout.shapes import Outline
+from forecaster.plan.supplies.plants import Pattern, positions
 from forecaster.plan.values import check_not_negative, check_positive
 
 MOST_PLANTS = 5000
@@ -57,6 +59,8 @@ class Scatter:
         Exchanges made to get there.
     even : bool
         Whether the criterion of `lay_out` is met.
+    in_rows : bool
+        Whether plants stand in rows, since so many at random would stand closer than asked.
     seed : int
     """
 
@@ -73,6 +77,7 @@ class Scatter:
     swaps: int
     even: bool
     seed: int
+    in_rows: bool = False
 
     def count(self, name: str) -> int:
         """Return how many plants of a colour were laid out."""
@@ -84,6 +89,7 @@ def lay_out(
     counts: Mapping[str, int],
     spacing_m: float,
     *,
+    pattern: Pattern = "square",
     edge_m: float | None = None,
     seed: int = 0,
 ) -> Scatter:
@@ -100,7 +106,10 @@ def lay_out(
     counts : mapping of str to int
         Plants of each colour.
     spacing_m : float
-        Distance wanted between plants; lowered where the counts need it, down to 0.4 of it.
+        Distance wanted between plants; lowered only where rows at it do not hold the counts,
+        down to 0.4 of it.
+    pattern : {"square", "staggered"}
+        How rows stand, where plants stand in rows.
     edge_m : float, optional
         From the edge to the nearest plant; half the spacing if not given.
     seed : int
@@ -116,7 +125,8 @@ def lay_out(
     check_not_negative(edge_m=edge)
     total = _check_counts(counts)
     random = np.random.default_rng(seed)
-    points, least = _places(outline, total, spacing_m, edge, random)
+    rows = positions(outline, spacing_m, pattern, edge_m=edge)
+    points, least, in_rows = _places(outline, total, spacing_m, edge, rows=rows, random=random)
     names = tuple(counts)
     deal = np.repeat(np.arange(len(names)), [counts[name] for name in names])
     pairs = neighbours(points)
@@ -139,6 +149,7 @@ def lay_out(
         swaps=swaps,
         even=even,
         seed=seed,
+        in_rows=in_rows,
     )
 
 
@@ -231,14 +242,22 @@ def _one_to_move(colour: Ints, pairs: Ints, allowed: int, random: np.random.Gene
 
 
 def _places(
-    outline: Outline, total: int, spacing_m: float, edge_m: float, random: np.random.Generator
-) -> tuple[Floats, float]:
-    """Return as many places as there are plants, and the least distance kept."""
+    outline: Outline,
+    total: int,
+    spacing_m: float,
+    edge_m: float,
+    *,
+    rows: Floats,
+    random: np.random.Generator,
+) -> tuple[Floats, float, bool]:
+    """Return as many places as there are plants, the least distance kept, whether in rows."""
     least = min(spacing_m, 0.95 * np.sqrt(outline.area_m2 / total))
     while least >= LEAST_SHARE_OF_SPACING * spacing_m:
+        if least < spacing_m and len(rows) >= total:
+            return _thin_out(rows, total), spacing_m, True
         found = _discs(outline, float(least), edge_m, random)
         if len(found) >= total:
-            return _loosen(_thin_out(found, total), outline, spacing_m, edge_m)
+            return (*_loosen(_thin_out(found, total), outline, spacing_m, edge_m), False)
         # Near the goal the luck of the draw decides: small steps.
         least *= max(SHRINK * np.sqrt(max(len(found), 1) / total), 0.5) ** (
             1.0 if len(found) < 0.9 * total else 0.25

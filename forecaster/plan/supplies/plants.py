@@ -33,7 +33,7 @@ class Flats:
     size : int
         Plants a flat.
     flats, plants, left_over : int
-        Whole flats, the plants in them, those beyond what the bed takes.
+        Whole flats, the plants in them, those beyond what is wanted, spare ones counted.
     price : float or None
         Of one flat.
     cost, price_a_plant, cost_a_plant_set : float or None
@@ -125,12 +125,13 @@ def _grid(
     return np.column_stack([x.ravel(), y.ravel()])
 
 
-def flats_for(plants: int, size: int, price: float | None = None) -> Flats:
-    """Return the whole flats of one size that hold at least so many plants.
+def flats_for(plants: int, size: int, price: float | None = None, *, spare: int = 0) -> Flats:
+    """Return the whole flats of one size that hold at least so many plants, and spare ones.
 
-    >>> flats_for(225, 36).flats, flats_for(225, 36).left_over
-    (7, 27)
+    >>> flats_for(225, 36).flats, flats_for(225, 36).left_over, flats_for(225, 36, spare=30).flats
+    (7, 27, 8)
     """
+    set_out, plants = plants, plants + spare
     if plants < 0 or size < 1 or int(size) != size:
         raise InputError(f"{plants} plants in flats of {size}; expected whole numbers, 0 and 1 up")
     flats = -(-plants // size)
@@ -146,16 +147,22 @@ def flats_for(plants: int, size: int, price: float | None = None) -> Flats:
         price=price,
         cost=cost,
         price_a_plant=price / size,
-        cost_a_plant_set=cost / plants if plants else None,
+        cost_a_plant_set=cost / set_out if set_out else None,
     )
 
 
 def compare_flats(
-    plants: int, sizes: Sequence[int], prices: Mapping[int, float] | None = None
+    plants: int,
+    sizes: Sequence[int],
+    prices: Mapping[int, float] | None = None,
+    *,
+    spare: int = 0,
 ) -> tuple[Flats, ...]:
-    """Return the flats of each size, cheapest for what the bed takes first, unpriced ones last."""
+    """Return the flats of each size, cheapest for what is wanted first, unpriced ones last."""
     known = prices or {}
-    found = [flats_for(plants, size, known.get(size)) for size in sorted({*sizes, *known})]
+    found = [
+        flats_for(plants, size, known.get(size), spare=spare) for size in sorted({*sizes, *known})
+    ]
     return tuple(sorted(found, key=lambda f: (f.cost is None, f.cost or 0.0, f.left_over, -f.size)))
 
 
