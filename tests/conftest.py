@@ -13,7 +13,9 @@ import pytest
 from hypothesis import settings
 
 # Where a change is judged the same cases are tried each time; at a desk, new ones.
-settings.register_profile("busy machine", deadline=None, derandomize=bool(os.environ.get("CI")))
+settings.register_profile(
+    "busy machine", deadline=None, max_examples=40, derandomize=bool(os.environ.get("CI"))
+)
 settings.load_profile("busy machine")
 
 BESIDE = Path(__file__).resolve().parents[2] / "shared" / "data"

@@ -110,7 +110,14 @@ def test_an_imported_record_reads_back_as_it_was(here):
     assert account_of(plain).rows_used == account_of(own).rows_used
 
 
-@pytest.mark.parametrize("backend", ["module://matplotlib_inline.backend_inline", "nonsense", ""])
+@pytest.mark.parametrize(
+    "backend",
+    [
+        "module://matplotlib_inline.backend_inline",
+        pytest.param("nonsense", marks=pytest.mark.slow),
+        pytest.param("", marks=pytest.mark.slow),
+    ],
+)
 def test_pictures_are_drawn_whatever_backend_a_notebook_names(tmp_path, backend):
     code = (
         "import os\nfrom forecaster.cli import main\n"

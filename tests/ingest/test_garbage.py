@@ -162,7 +162,7 @@ def test_almost_tables(tmp_path, text, options):
     answer_or_error(path, options)
 
 
-@settings(CALM, max_examples=250)
+@settings(CALM, max_examples=100)
 @given(spoiled(), OPTIONS, st.sampled_from(["utf-8", "utf-16", "latin-1"]))
 def test_spoiled_tables(tmp_path, text, options, encoding):
     path = tmp_path / "a"

@@ -533,7 +533,7 @@ def windows(draw):
     )
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(windows(), DATES, TEMPS | st.none(), st.sampled_from(["F", "C"]), st.integers(20, 100))
 def test_any_window_is_said_without_stumbling(window, today, touched_c, show, width):
     window = changed(window, so_far__touch_c=touched_c)
