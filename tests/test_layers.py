@@ -15,7 +15,7 @@ LAYERS = (
     ("questions", {"rules"}),
     (
         "composition",
-        {"forecast", "answers", "plan"},
+        {"forecast", "answers", "plan", "region"},
     ),
     (
         "edges",

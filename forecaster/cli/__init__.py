@@ -29,6 +29,7 @@ class House(Door):
         "done": "forecaster.cli.week",
         "report": "forecaster.cli.report",
         "open": "forecaster.cli.open",
+        "region": "forecaster.cli.region",
     }
 
 

@@ -33,6 +33,12 @@ def _leads(_: click.Context, __: click.Parameter, value: str) -> tuple[int, ...]
     return days
 
 
+LEADS = click.option(
+    "--leads", "leads_days", default="0,7,14,28,42", show_default=True, callback=_leads,
+    metavar="DAYS", help="How many days before the usual date a forecast of the check is issued.",
+)  # fmt: skip
+
+
 @click.command()
 @takes(PLACE, without=("outlook",))
 @click.option(
@@ -41,15 +47,7 @@ def _leads(_: click.Context, __: click.Parameter, value: str) -> tuple[int, ...]
     metavar="N",
     help="Check the latest N seasons only. Default: all that the record holds.",
 )
-@click.option(
-    "--leads",
-    "leads_days",
-    default="0,7,14,28,42",
-    show_default=True,
-    callback=_leads,
-    metavar="DAYS",
-    help="How many days before the usual date each forecast is issued.",
-)
+@LEADS
 @click.option("--json", "as_json", is_flag=True, help="Answer for a program.")
 @click.option(
     "--out", metavar="PICTURE",

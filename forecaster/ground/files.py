@@ -17,7 +17,7 @@ from pathlib import Path
 
 from forecaster.ground.errors import InputError
 
-_HEAD_BYTES, _TAIL_BYTES = 2048, 64
+_HEAD_BYTES, _TAIL_BYTES = 2048, 1024
 _SQLITE = b"SQLite format 3\x00"  # https://www.sqlite.org/fileformat2.html#the_database_header
 _SQLITE_BESIDE = ("-wal", "-shm", "-journal")
 _LEFT_BEHIND_S = 3600.0
@@ -32,22 +32,28 @@ class Mark:
     ----------
     words : bytes
         What such a file holds near its beginning.
-    at_end : bool
-        They are its last line instead.
+    at_end, near_end : bool
+        They are its last line instead; or stand near its end, where a Parquet file has its words.
     """
 
     words: bytes
     at_end: bool = False
+    near_end: bool = False
 
     def on(self, head: bytes, tail: bytes) -> bool:
         """Whether a file that begins and ends so is ours."""
-        return tail.rstrip().endswith(self.words) if self.at_end else self.words in head
+        if self.at_end:
+            return tail.rstrip().endswith(self.words)
+        return self.words in (tail if self.near_end else head)
 
 
 PNG = Mark(b"Software\x00Crossday")
 SVG = Mark(b"<!-- Written by Crossday -->")
 WORDS = Mark(b"Written by Crossday.", at_end=True)
 PAGE = Mark(b'<meta name="generator" content="Crossday')
+TABLE = Mark(b"written_by")
+PARQUET = Mark(b"Written by Crossday", near_end=True)
+ANSWER = Mark(b'"written_by": "Crossday"')
 CALENDAR = Mark(b"PRODID:-//Crossday//")
 
 
