@@ -1,5 +1,7 @@
 """Print the package's requirements at their floors, as pip reads them: ``name==lowest``.
 
+Those of the extra ``region`` are among them.
+
 .ci/run installs these into an environment of its own, so that a floor that no longer works is
 found here and not by a user. With ``--tests``: what the tests need besides, types and style aside.
 """
@@ -28,6 +30,9 @@ if __name__ == "__main__":
     project = tomllib.loads(PROJECT.read_text(encoding="utf-8"))["project"]
     if sys.argv[1:] == ["--tests"]:
         extra = project["optional-dependencies"]["test"]
-        print(*(one for one in extra if not one.startswith(STYLE_AND_TYPES)), sep="\n")
+        region = project["optional-dependencies"]["region"]  # at their floors already
+        wanted = [one for one in extra if one not in region]
+        print(*(one for one in wanted if not one.startswith(STYLE_AND_TYPES)), sep="\n")
     else:
-        print(*floors(project["dependencies"]), sep="\n")
+        region = project["optional-dependencies"]["region"]
+        print(*floors([*project["dependencies"], *region]), sep="\n")

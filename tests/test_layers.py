@@ -184,6 +184,16 @@ def test_only_its_command_opens_the_page():
     assert doors == ["cli/open.py"]
 
 
+def test_only_a_region_needs_the_packages_of_its_extra():
+    extra = {"dask", "distributed", "pyarrow"}
+    users = {
+        room_of(path)
+        for path in files()
+        if extra & {name.split(".")[0] for name in imported(parse(path))}
+    }
+    assert users == {"region"}
+
+
 def test_no_circle_of_imports():
     # The package's own door names all public homes, for type checkers; nothing imports it.
     modules = {name_of(path): parse(path) for path in files() if room_of(path) not in DOORS}

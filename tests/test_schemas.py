@@ -80,6 +80,12 @@ def answers(tmp_path_factory) -> dict[str, list[dict[str, Any]]]:
     early = folder / "early.json"
     early.write_text(json.dumps(answer(*PLAN, "--today", "2026-02-20")), encoding="utf-8")
     told["plan"].append(answer(*PLAN, "--today", "2026-03-16", "--since", str(early)))
+    (folder / "places.csv").write_text(f"file,latitude\n{AIR},-36.2\n,0\n", encoding="utf-8")
+    region = ("region", str(folder), "--out", str(folder / "region.csv"), "--json")
+    told["region"] = [
+        answer(*region, "--today", "2026-03-16", *more)
+        for more in ((), ("--crop", "pansy"), ("--check", "--seasons", "1", "--leads", "0"))
+    ]
     book = ("--book", str(folder / "garden.db"))
     for name, words in BOOK:
         here = [
@@ -132,7 +138,7 @@ def test_schema_is_one(name):
 
 
 def test_every_answer_has_a_schema():
-    assert sorted({*ASKED, *(name for name, _ in BOOK), *GARDEN, "air_near"}) == NAMES
+    assert sorted({*ASKED, *(name for name, _ in BOOK), *GARDEN, "air_near", "region"}) == NAMES
 
 
 @pytest.mark.parametrize("name", [name for name in NAMES if name != "air_near"])

@@ -19,8 +19,6 @@ from forecaster.cli.place import thresholds_asked
 from forecaster.cli.screen import uncleaned
 
 if TYPE_CHECKING:
-    from distributed import Client
-
     from forecaster.ground.files import Target
     from forecaster.region import Question, RegionPlace
     from forecaster.region.run import Run
@@ -111,7 +109,9 @@ def region(
     check, show, book = options["check"], options["show"].upper(), options.pop("book")
     question = _question(options)
     found = _places(places, book)
-    read = [path for path in (places, book) if path is not None]
+    read = _read(found, places, book)
+    for option, path in (("--out", out), ("--map", picture)):
+        _not_among(places, path, option)
     table = _table_target(out, read, force=force)
     if picture is not None:
         if check or len(question.thresholds or question.crops) != 1:
@@ -130,10 +130,10 @@ def region(
         beside = draw_region(
             run.table(),
             picture,
-            by=colour,
+            by=colour,  # type: ignore[arg-type]
             show=show,
             inputs=read,
-            force=force,  # type: ignore[arg-type]
+            force=force,
         )
         click.echo(drawn(picture, beside), err=as_json)
     if run.complete:
@@ -199,6 +199,33 @@ def _places(places: str | None, book: str | None) -> list[RegionPlace]:
     return found
 
 
+def _read(found: Sequence[RegionPlace], places: str | None, book: str | None) -> list[str]:
+    """Return the files that are read and must stay."""
+    from pathlib import Path
+
+    from forecaster.region.places import table_in
+
+    files = {path for one in found for path in (one.air, one.readings) if path}
+    named = [Path(path) for path in (places, book) if path is not None]
+    tables = [table_in(path) if path.is_dir() else path for path in named]
+    return [*files, *(str(path) for path in tables if path is not None)]
+
+
+def _not_among(places: str | None, path: str | None, option: str) -> None:
+    """Refuse a file in a plain folder of stations: it would be read as one the next time."""
+    from pathlib import Path
+
+    from forecaster.region.places import table_in
+
+    if places is None or path is None or not Path(places).is_dir() or table_in(Path(places)):
+        return
+    if Path(path).resolve().parent == Path(places).resolve():
+        raise click.UsageError(
+            f"{option} {path!r} would lie among the stations of {places!r} and be read as one; "
+            "name another folder, as ../region.csv."
+        )
+
+
 def _table_target(out: str, read: Sequence[str], *, force: bool) -> Target:
     from pathlib import Path
 
@@ -222,7 +249,7 @@ def _go(run: Run, workers: int | None, cluster: str | None, limit: float) -> Non
 
 
 @contextmanager
-def _client(places: int, workers: int | None, cluster: str | None) -> Iterator[Client | None]:
+def _client(places: int, workers: int | None, cluster: str | None) -> Iterator[Any]:
     """Bring workers, where they are worth it."""
     from forecaster.region import local_cluster, running_cluster
 

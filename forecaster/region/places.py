@@ -139,9 +139,13 @@ def places_of_book(path: str | Path | None = None) -> list[RegionPlace]:
         ]  # fmt: skip
 
 
+def table_in(folder: Path) -> Path | None:
+    """Return the table of places in a folder, if there is one."""
+    return next((folder / name for name in TABLE_NAMES if (folder / name).is_file()), None)
+
+
 def _of_folder(folder: Path) -> list[RegionPlace]:
-    table = next((folder / name for name in TABLE_NAMES if (folder / name).is_file()), None)
-    if table is not None:
+    if (table := table_in(folder)) is not None:
         return list(_of_table(table))
     files = sorted(
         one for one in folder.iterdir()

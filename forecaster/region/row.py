@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 from forecaster.answers.check import hindcast
@@ -67,7 +68,8 @@ def answer_place(place: RegionPlace, question: Question) -> list[Row]:
         rows = _crops if question.crops else _thresholds
         return rows(place, record, question)
     except ForecasterError as error:
-        return [no_answer(place, " ".join(str(error).split()))]
+        words = " ".join(str(error).split())
+        return [no_answer(place, words.replace(place.air, Path(place.air).name or place.air))]
 
 
 def no_answer(place: RegionPlace, problem: str) -> Row:
@@ -98,7 +100,7 @@ def read_place(place: RegionPlace, question: Question) -> Record:
         obs_hour=question.obs_hour,
         day_first=question.day_first,
         today=question.today,
-        where_to_say="the column latitude in a table of places (--help says how)",
+        where_to_say="it in a table of places with the columns name, file, latitude, longitude",
         **{name: value for name, value in told.items() if value is not None},
     )
 

@@ -22,7 +22,7 @@ Progress = Callable[[int, int, int], None]
 """Called with the number of places done, of those without an answer, and of those left."""
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Run:
     """A region's run.
 
@@ -124,7 +124,7 @@ def begin(
         if resume:
             raise InputError(f"there is no stopped run {parts.folder} to go on with")
         parts.begin({"question": question.fingerprint(), "now": question.now.isoformat()})
-        return Run(places, question, parts, list(places))
+        return Run(places=places, question=question, parts=parts, left=list(places))
     told = parts.told()
     question = replace(question, now=date.fromisoformat(told["now"]))
     if told["question"] != question.fingerprint():
@@ -136,4 +136,7 @@ def begin(
     keys = {place.key(): place for place in places}
     left = [place for key, place in keys.items() if key not in answered]
     failed = sum(not answered[key] for key in keys if key in answered)
-    return Run(places, question, parts, left, done=len(places) - len(left), failed=failed)
+    done = len(places) - len(left)
+    return Run(
+        places=places, question=question, parts=parts, left=left, done=done, failed=failed
+    )  # fmt: skip

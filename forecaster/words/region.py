@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import io
 import json
 from collections import Counter
@@ -101,7 +102,7 @@ def _against(rows: pd.DataFrame) -> str:
 def _signed(days: float) -> str:
     if abs(days) < 0.5:
         return "as usual"
-    return f"{number(abs(days), 0)} days {'earlier' if days < 0 else 'later'}"
+    return f"{count(round(abs(days)), 'day')} {'earlier' if days < 0 else 'later'}"
 
 
 def _by(rows: pd.DataFrame) -> str:
@@ -222,7 +223,9 @@ def _record(row: Mapping[str, Any]) -> dict[str, Any]:
 
 def region_json(table: Any, scores: Sequence[Score] | None = None) -> dict[str, Any]:
     """Return a region's answers, or its scores, as JSON's own types."""
-    told: dict[str, Any] = {**counted(table), "places": records_of(table)}
+    told: dict[str, Any] = {
+        **counted(table), "places": records_of(table), "cautions": [CAUTION],
+    }  # fmt: skip
     if scores is None:
         return told
     bad = [row for row in told.pop("places") if row["problem"]]
@@ -241,7 +244,7 @@ def table_bytes(table: Any, ending: str) -> bytes:
         told = {"schema": SCHEMA, "written_by": "Crossday", "places": records}
         return (json.dumps(told, indent=1, ensure_ascii=False) + "\n").encode()
     text = io.StringIO()
-    pd.DataFrame(records).assign(written_by="crossday region").to_csv(
-        text, index=False, lineterminator="\n"
-    )
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow([*(records[0] if records else ()), "written_by"])
+    writer.writerows([*record.values(), "crossday region"] for record in records)
     return text.getvalue().encode()
