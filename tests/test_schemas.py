@@ -42,6 +42,7 @@ ASKED: dict[str, tuple[tuple[str, ...], ...]] = {
     ),
     "check": (("check", AIR, *PLACE, "--readings", LOG, "--seasons", "5"),),
 }  # fmt: skip
+ELSEWHERE = {"air_near", "region"}  # checked in tests/fetch and tests/region
 # In this order: each step finds what those before it left in the book.
 BOOK: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("book_start", ("start", "--lat", "36.2S", "--lon", "146.6E", "--air", AIR)),
@@ -80,12 +81,6 @@ def answers(tmp_path_factory) -> dict[str, list[dict[str, Any]]]:
     early = folder / "early.json"
     early.write_text(json.dumps(answer(*PLAN, "--today", "2026-02-20")), encoding="utf-8")
     told["plan"].append(answer(*PLAN, "--today", "2026-03-16", "--since", str(early)))
-    (folder / "places.csv").write_text(f"file,latitude\n{AIR},-36.2\n,0\n", encoding="utf-8")
-    region = ("region", str(folder), "--out", str(folder / "region.csv"), "--json")
-    told["region"] = [
-        answer(*region, "--today", "2026-03-16", *more)
-        for more in ((), ("--crop", "pansy"), ("--check", "--seasons", "1", "--leads", "0"))
-    ]
     book = ("--book", str(folder / "garden.db"))
     for name, words in BOOK:
         here = [
@@ -138,10 +133,10 @@ def test_schema_is_one(name):
 
 
 def test_every_answer_has_a_schema():
-    assert sorted({*ASKED, *(name for name, _ in BOOK), *GARDEN, "air_near", "region"}) == NAMES
+    assert sorted({*ASKED, *(name for name, _ in BOOK), *GARDEN, *ELSEWHERE}) == NAMES
 
 
-@pytest.mark.parametrize("name", [name for name in NAMES if name != "air_near"])
+@pytest.mark.parametrize("name", [name for name in NAMES if name not in ELSEWHERE])
 def test_answers_are_as_described(name, answers):
     for told in answers[name]:
         assert wrong(closed(load(name)), told) == []
@@ -154,7 +149,7 @@ def spoiled(told: dict[str, Any], required: list[str]) -> Iterator[dict[str, Any
         yield told | {key: "text" if isinstance(told[key], list) else [told[key]]}
 
 
-@pytest.mark.parametrize("name", [name for name in NAMES if name != "air_near"])
+@pytest.mark.parametrize("name", [name for name in NAMES if name not in ELSEWHERE])
 def test_the_check_notices_a_key_that_is_missing_strange_or_of_another_kind(name, answers):
     schema, told = load(name), answers[name][0]
     required = [*schema["required"], *schema.get("anyOf", [{"required": []}])[0]["required"]]

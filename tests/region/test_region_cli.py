@@ -8,8 +8,10 @@ import sys
 import pyarrow.parquet as pq
 import pytest
 from click.testing import CliRunner
+from jsonschema import Draft202012Validator
 
 from forecaster.cli import main
+from forecaster.packaged import data_path
 
 ASK = ("--threshold", "18C", "--direction", "falling", "--today", "2025-09-01")
 
@@ -104,6 +106,26 @@ def test_json_is_the_answer_and_nothing_else(region):
     assert [one["place"] for one in scores["problems"]] == ["cedar", "gone"]
 
 
+@pytest.mark.parametrize(
+    "more", [(), ("--crop", "pansy"), ("--check", "--seasons", "1", "--leads", "0")]
+)
+def test_json_is_as_described(tmp_path, more):
+    """Against data/schemas/region.json: nothing missing, nothing that it does not describe."""
+    schema = json.loads(data_path("schemas/region.json").read_text(encoding="utf-8"))
+    for part in (schema, *(schema["properties"][k]["items"] for k in ("places", "scores"))):
+        part["additionalProperties"] = False
+    text = f"file,latitude\n{data_path('demo/air.csv')},-36.2\n,0\n"
+    (tmp_path / "places.csv").write_text(text, encoding="utf-8")
+    out = ("--out", tmp_path / "out.csv", "--json")
+    told = json.loads(call(tmp_path, *out, "--today", "2026-03-16", *more).stdout)
+    assert [e.message for e in Draft202012Validator(schema).iter_errors(told)] == []
+    first = next(iter(told.get("places") or told["scores"]))
+    for bad in (told | {"x": 1}, told | {"answered": "1"}, {k: told[k] for k in ("schema",)}):
+        assert not Draft202012Validator(schema).is_valid(bad)
+    first["undescribed"] = 1
+    assert not Draft202012Validator(schema).is_valid(told)
+
+
 def test_a_check_says_how_far_it_missed(region):
     said = call(region, *ASK, "--check", "--seasons", "2", "--leads", "0,14").output
     assert "4 checked, 2 not." in said
@@ -112,8 +134,6 @@ def test_a_check_says_how_far_it_missed(region):
 
 
 def test_the_beds_of_the_book(tmp_path, monkeypatch):
-    from forecaster.packaged import data_path  # noqa: PLC0415
-
     monkeypatch.chdir(tmp_path)
     air = str(data_path("demo/air.csv"))
     for words in (("start", "--lat", "36.2S", "--air", air), ("bed", "front", "--depth", "3in")):
