@@ -34,12 +34,20 @@ class House(Door):
 
 
 @click.group(
-    cls=House, no_args_is_help=False, context_settings={"help_option_names": ["-h", "--help"]}
+    cls=House,
+    no_args_is_help=False,
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"]},
 )
 @click.version_option(package_name="crossday", prog_name="crossday", message="%(prog)s %(version)s")
-def main() -> None:
+@click.pass_context
+def main(ctx: click.Context) -> None:
     """Say when the soil here will be right to plant, and how sure that is.
 
     Reads a daily air-temperature record and, if you have one, a log of your own soil
     thermometer. Start with: crossday demo
     """
+    if ctx.invoked_subcommand is None:
+        from forecaster.cli.here import say_here
+
+        say_here()

@@ -19,6 +19,7 @@ from forecaster.cli.book_shared import (
     scale,
     tell,
 )
+from forecaster.cli.command import command
 from forecaster.cli.options import COLUMN, PROBE, declare
 from forecaster.cli.place import columns_told, opened
 
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from forecaster.book import Batch, Bed
 
 
-@click.command("import")
+@command(name="import")
 @declare(
     click.argument("file", metavar="FILE"),
     BED,

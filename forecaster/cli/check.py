@@ -9,14 +9,16 @@ from typing import TYPE_CHECKING, Any, Self, TextIO, TypeVar
 
 import click
 
+from forecaster.cli.command import command
 from forecaster.cli.door import ANSWERED, INTERRUPTED
-from forecaster.cli.options import PLACE, takes
+from forecaster.cli.options import LEVEL, PLACE, declare, level_of, takes
 from forecaster.cli.output import FORCE, check_picture, drawn, inputs
 from forecaster.cli.place import read_place, thresholds_asked
 from forecaster.cli.screen import uncleaned
 
 if TYPE_CHECKING:
     from forecaster.words import Checked
+    from forecaster.words.phrases import Level
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -39,7 +41,7 @@ LEADS = click.option(
 )  # fmt: skip
 
 
-@click.command()
+@command()
 @takes(PLACE, without=("outlook",))
 @click.option(
     "--seasons",
@@ -48,6 +50,7 @@ LEADS = click.option(
     help="Check the latest N seasons only. Default: all that the record holds.",
 )
 @LEADS
+@declare(*LEVEL)
 @click.option("--json", "as_json", is_flag=True, help="Answer for a program.")
 @click.option(
     "--out", metavar="PICTURE",
@@ -70,11 +73,12 @@ def check(
     covering five seasons it checks the whole forecast, else the weather part alone. Ctrl-C
     shows what is done so far.
     """
+    level = level_of(options)
     read = inputs(options, files)
     if out is not None:
         check_picture(out, read=read, force=force)
     checked = _checked(files, seasons=seasons, leads_days=leads_days, **options)
-    _say_checked(checked, as_json=as_json, show=options["show"].upper())
+    _say_checked(checked, as_json=as_json, show=options["show"].upper(), level=level)
     if out is not None:
         from forecaster.charts.check import draw_check
 
@@ -143,7 +147,7 @@ class Progress:
             self.out.flush()
 
 
-def _say_checked(checked: Checked, *, as_json: bool, show: str) -> None:
+def _say_checked(checked: Checked, *, as_json: bool, show: str, level: Level) -> None:
     from forecaster.words import checked_json, checked_text
 
     if as_json:
@@ -154,4 +158,4 @@ def _say_checked(checked: Checked, *, as_json: bool, show: str) -> None:
     import shutil
 
     width = shutil.get_terminal_size().columns
-    click.echo(checked_text(checked, width, show), nl=False)  # type: ignore[arg-type]
+    click.echo(checked_text(checked, width, show, level), nl=False)  # type: ignore[arg-type]

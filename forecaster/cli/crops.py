@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from forecaster.cli.command import command
 from forecaster.cli.options import CROPS
 
 if TYPE_CHECKING:
     from forecaster.answers.crops import Crop, Wish
+    from forecaster.words.phrases import Level
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -89,7 +91,9 @@ def _names_a_crop(word: str, own: str | None) -> bool:
     return True
 
 
-def say_crops(files: Sequence[str], asked: CropsAsked, *, as_json: bool, **options: Any) -> None:
+def say_crops(
+    files: Sequence[str], asked: CropsAsked, *, as_json: bool, level: Level, **options: Any
+) -> None:
     """Answer `when` for crops."""
     from forecaster.answers.crops import crop_windows_of
     from forecaster.cli.place import read_place
@@ -109,10 +113,11 @@ def say_crops(files: Sequence[str], asked: CropsAsked, *, as_json: bool, **optio
         return
     import shutil
 
-    click.echo(crops_text(told, shutil.get_terminal_size().columns, show), nl=False)
+    width = shutil.get_terminal_size().columns
+    click.echo(crops_text(told, width, show, level), nl=False)
 
 
-@click.command()
+@command()
 @click.argument("names", nargs=-1, metavar="[NAME…]")
 @click.option("--crop-class", type=click.Choice(["cool", "warm"]), help="Only this season's.")
 @click.option("--crops", "own", metavar="FILE", help="Your own thresholds, laid over these.")

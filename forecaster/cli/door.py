@@ -9,12 +9,14 @@ from __future__ import annotations
 import errno
 import functools
 import os
+import re
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, ClassVar
 
 import click
 
+from forecaster.cli.command import EXAMPLES, Asked
 from forecaster.cli.screen import give_up_stdout, screen
 
 ANSWERED, WRONG_USE, DATA_MISSING, FAULT, INTERRUPTED = 0, 2, 3, 70, 130
@@ -29,6 +31,8 @@ LONGEST_LINE = 800  # of an error; a word of ten thousand letters is cut
 
 class Door(click.Group):
     """A group of commands whose every failure is one line on stderr and an exit code."""
+
+    command_class = Asked
 
     elsewhere: ClassVar[dict[str, str]] = {}
     """Commands that live in modules of their own, imported when called."""
@@ -46,6 +50,20 @@ class Door(click.Group):
 
         found: click.Command = getattr(import_module(self.elsewhere[cmd_name]), cmd_name)
         return found
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command called; of one that is not there the nearest is named."""
+        known = self.list_commands(ctx)
+        if args and args[0] not in known and not args[0].startswith("-"):
+            near = _nearest(args[0], known)
+            raise click.UsageError(
+                f"there is no command {args[0]!r}"
+                + (f"; did you mean {near}?" if near else f"; expected one of {', '.join(known)}."),
+                ctx,
+            )
+        return super().resolve_command(ctx, args)
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command; a reader of ours that has enough is no error."""
@@ -102,10 +120,32 @@ def _say_stray(error: Exception) -> int:
 
 
 def _usage_words(error: click.ClickException) -> str:
+    """Return what was wrong in a call, what is nearest to it, and a call that works."""
     words = error.format_message()
-    if isinstance(error, click.UsageError) and error.ctx is not None:
-        words += f" See {error.ctx.command_path} --help."
-    return words
+    if not isinstance(error, click.UsageError) or error.ctx is None:
+        return words
+    if isinstance(error, click.BadParameter) and error.param is not None:
+        words = f"{words}{_near_choice(words, error.param)}"
+    path = error.ctx.command_path
+    example = EXAMPLES.get(" ".join(path.split()[1:]))
+    words += f" For example: {example}." if example else ""
+    return f"{words} See {path} --help."
+
+
+def _near_choice(words: str, param: click.Parameter) -> str:
+    """Return the choice nearest to what was written, where there are choices."""
+    found = re.search(r"'([^']*)' is not one of", words)
+    if found is None or not isinstance(param.type, click.Choice):
+        return ""
+    near = _nearest(found[1], [str(choice) for choice in param.type.choices])
+    return f" Did you mean {near}?" if near else ""
+
+
+def _nearest(word: str, known: Sequence[str]) -> str:
+    """Return the known word that is most like another; empty where none is."""
+    from difflib import get_close_matches
+
+    return next(iter(get_close_matches(word.lower(), known, n=1)), "")
 
 
 def _say_wrong(words: str, code: int) -> int:

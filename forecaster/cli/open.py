@@ -7,10 +7,11 @@ from typing import Any
 import click
 
 from forecaster.cli.book_shared import BOOK
+from forecaster.cli.command import command
 from forecaster.cli.options import declare
 
 
-@click.command("open")
+@command(name="open")
 @declare(
     click.option(
         "--browser/--no-browser", default=True, help="Show it in the browser, or print its address."

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Mapping
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -27,6 +27,9 @@ from forecaster.cli.kinds import (
     once,
     share,
 )
+
+if TYPE_CHECKING:
+    from forecaster.words.phrases import Level
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 Table = Mapping[str, Callable[[Any], Any]]
@@ -57,6 +60,12 @@ OUTLINE_HELP = (
     '"rectangle 4ft 25ft", "circle 10ft", "strip 3ft around 20ft 30ft", '
     '"polygon 0,0 10,0 10,6 ft", or corners in metres, "0,0 4,0 4,2.5".'
 )
+LEVEL = (
+    click.option("--brief", is_flag=True, help="One line a window."),
+    click.option("--full", is_flag=True, help="All that is known, and what was read."),
+)
+"""How much is said; taken out of the options by `level_of`."""
+
 DIRECTIONS = {"autumn": "falling", "spring": "rising"}
 
 
@@ -74,6 +83,14 @@ def takes(table: Table, *, without: tuple[str, ...] = ()) -> Callable[[Command],
     if strange := set(without) - set(table):
         raise ValueError(f"no such rows: {sorted(strange)}; the table has {sorted(table)}")
     return declare(*(row for name, row in table.items() if name not in without))
+
+
+def level_of(options: dict[str, Any]) -> Level:
+    """Take out of the options how much is to be said."""
+    brief, full = options.pop("brief"), options.pop("full")
+    if brief and full:
+        raise click.UsageError("--brief and --full are two answers; ask for one of them.")
+    return "brief" if brief else "full" if full else "default"
 
 
 PLACE: Table = {

@@ -7,7 +7,17 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from forecaster.cli.options import BED, DIRECTIONS, PLACE, SEVERAL, declare, takes
+from forecaster.cli.command import command
+from forecaster.cli.options import (
+    BED,
+    DIRECTIONS,
+    LEVEL,
+    PLACE,
+    SEVERAL,
+    declare,
+    level_of,
+    takes,
+)
 from forecaster.cli.output import FORCE, calendar_target, check_picture, drawn, inputs
 from forecaster.cli.place import opened, read_place, thresholds_asked
 from forecaster.cli.several import (
@@ -25,16 +35,18 @@ if TYPE_CHECKING:
     from forecaster.answers.window import Threshold
     from forecaster.plan import Bed, Changeover, Plan, Wants, WholePlan
     from forecaster.plan.week import Due
+    from forecaster.words.phrases import Level
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 PLAN_WIDTH = 72
 
 
-@click.command()
+@command()
 @takes(PLACE, without=("bed",))
 @declare(*SEVERAL)
 @takes(BED)
+@declare(*LEVEL)
 @click.option("--json", "as_json", is_flag=True, help="Answer for a program.")
 @click.option("--csv", "as_csv", is_flag=True, help="The tasks as a table.")
 @click.option("--ics", metavar="OUT", help="Write the tasks as a calendar file, ending in .ics.")
@@ -66,11 +78,14 @@ def plan(
     FILE is a daily air-temperature record: a file, several, or a folder of one station.
     Without FILE, the garden book answers for a bed, for several, or with --all for every one.
     """
+    level = level_of(options)
     if as_json and as_csv:
         raise click.UsageError("--json and --csv are two answers; ask for one of them.")
     how: Any = {"read": inputs({**options, "since": since}, files), "force": force}
     calendar = None if ics is None else calendar_target(ics, **how)
     if every or len(beds) > 1:
+        if level != "default":
+            raise click.UsageError("--brief and --full are said of one bed; ask for one.")
         told = {**options, "since": since, "layout": layout}
         say_plans(plan_several(files, beds, told), calendar, as_json=as_json, as_csv=as_csv)
         return
@@ -88,7 +103,7 @@ def plan(
         ends.append(write_calendar(dues_of(whole), whole.record.asked_on, calendar))
     if layout is not None:
         ends.append(_lay_out(made, layout, seed, **how))
-    _say(whole, moved, ends, as_json=as_json, as_csv=as_csv)
+    _say(whole, moved, ends, as_json=as_json, as_csv=as_csv, level=level)
 
 
 def work_out(
@@ -288,6 +303,7 @@ def _say(
     *,
     as_json: bool,
     as_csv: bool,
+    level: Level,
 ) -> None:
     """Print the plan in the form asked for."""
     made, notes = whole.plan, whole.notes
@@ -306,9 +322,9 @@ def _say(
     else:
         import shutil
 
-        from forecaster.words.plan import plan_text
+        from forecaster.words.plan_short import plan_answer
 
         width = min(shutil.get_terminal_size().columns, PLAN_WIDTH)
-        click.echo(plan_text(made, width, moved, notes), nl=False)
+        click.echo(plan_answer(made, width, moved, notes, level=level), nl=False)
     for end in ends:
         click.echo(end, err=as_json or as_csv)

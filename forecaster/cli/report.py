@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from forecaster.cli.command import command
 from forecaster.cli.crops import ALL, OPTIONS, take_crops
 from forecaster.cli.options import BED, CROPS, PLACE, takes
 from forecaster.cli.output import FORCE, inputs, target
@@ -21,7 +22,7 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 DEFAULT_PAGE = "report.html"
 
 
-@click.command()
+@command()
 @takes(PLACE)
 @takes(BED, without=("crop",))
 @takes(CROPS, without=("season",))

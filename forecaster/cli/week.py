@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from forecaster.cli.book_shared import BOOK, JSON, ON, tell, today_here
+from forecaster.cli.command import command
 from forecaster.cli.kinds import DATE
 from forecaster.cli.options import BEDS, declare
 from forecaster.cli.output import FORCE, calendar_target
@@ -26,7 +27,7 @@ OUTLOOK = click.option(
 )
 
 
-@click.command()
+@command()
 @declare(
     BEDS,
     click.option(
@@ -104,7 +105,7 @@ def _write_hours(path: str | None) -> None:
     click.echo(f"Hours per task: {place}\nChange the numbers; crossday week reads them from there.")
 
 
-@click.command()
+@command()
 @declare(
     click.argument("task", metavar="TASK"),
     BEDS,

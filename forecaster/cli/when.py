@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from forecaster.cli.command import command
 from forecaster.cli.crops import say_crops, take_crops
 from forecaster.cli.kinds import SCALES_SHOWN
-from forecaster.cli.options import CROPS, PLACE, takes
+from forecaster.cli.options import CROPS, LEVEL, PLACE, declare, level_of, takes
 from forecaster.cli.output import FORCE, check_picture, drawn, inputs
 from forecaster.cli.place import keep, read_place, thresholds_asked
 
@@ -20,31 +21,43 @@ if TYPE_CHECKING:
     from forecaster.answers.record import Record
     from forecaster.answers.window import WindowAnswer
     from forecaster.words import Told
+    from forecaster.words.phrases import Level
 
 DEFAULT_PICTURE = "soil-window.png"
 
 
-@click.command()
-@takes(PLACE)
+@command()
+@takes(PLACE, without=("bed",))
+@click.option(
+    "--bed", "beds", multiple=True, metavar="NAME",
+    help="A bed of the garden book, instead of FILE; repeat for more.",
+)  # fmt: skip
 @takes(CROPS)
+@declare(*LEVEL)
 @click.option("--json", "as_json", is_flag=True, help="Answer for a program.")
-def when(files: tuple[str, ...], *, as_json: bool, **options: Any) -> None:
+def when(files: tuple[str, ...], *, beds: tuple[str, ...], as_json: bool, **options: Any) -> None:
     """Say when the soil crosses the planting thresholds, or when a crop can go in.
 
     FILE is a daily air-temperature record: a file, several, or a folder of one station.
     Without FILE, the garden book answers for a bed. With --crop, or a crop's name beside
     FILE, the answer is when that crop's planting window opens and closes.
     """
+    if as_json and len(beds) > 1:
+        raise click.UsageError("--json answers for one bed; call it once for each --bed.")
+    level = level_of(options)
     files, crops = take_crops(files, options)
-    if crops is not None:
-        say_crops(files, crops, as_json=as_json, **options)
-        return
-    said = _ask(files, **options)
-    _say(said, as_json=as_json)
-    keep(said.record, said.answer)
+    for place, bed in enumerate(beds or (None,)):
+        if place:
+            click.echo()
+        if crops is not None:
+            say_crops(files, crops, bed=bed, as_json=as_json, level=level, **options)
+            continue
+        said = _ask(files, bed=bed, **options)
+        _say(said, as_json=as_json, level=level)
+        keep(said.record, said.answer)
 
 
-@click.command()
+@command()
 @takes(PLACE)
 @click.option(
     "--out", default=DEFAULT_PICTURE, show_default=True, metavar="PICTURE",
@@ -64,7 +77,7 @@ def chart(files: tuple[str, ...], *, out: str, force: bool, **options: Any) -> N
     keep(said.record, said.answer)
 
 
-@click.command()
+@command()
 @click.option(
     "--out",
     default=".",
@@ -158,7 +171,7 @@ def _ask(
     )
 
 
-def _say(said: Said, *, as_json: bool) -> None:
+def _say(said: Said, *, as_json: bool, level: Level = "default") -> None:
     from forecaster.words import told_json, told_text
 
     if as_json:
@@ -169,7 +182,7 @@ def _say(said: Said, *, as_json: bool) -> None:
     import shutil
 
     width = shutil.get_terminal_size().columns
-    click.echo(told_text(said.told, width, said.show), nl=False)  # type: ignore[arg-type]
+    click.echo(told_text(said.told, width, said.show, level), nl=False)  # type: ignore[arg-type]
 
 
 def _draw(said: Said, out: str, *, read: Sequence[str] = (), force: bool = False) -> str:

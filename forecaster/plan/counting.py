@@ -200,7 +200,7 @@ def _setting_out(decision: Decision, today: date, planted: date | None) -> Span:
     latest = max(earliest, latest, today)
     chance = opening.not_before(today).between(earliest, latest)
     opens = "the soil settles" if decision.crop is None else "its best day comes"
-    return Span(earliest, min(likely, latest), latest, chance, f"{opens} within it")
+    return Span(earliest, min(likely, latest), latest, chance, f"{opens} on one of these days")
 
 
 def _pulling(curve: PullCurve) -> Span:
@@ -232,7 +232,7 @@ def _watched(frost: FrostSpan, out: Span | None, season: str) -> Span | None:
         0.0 if earliest <= frost.early else _share_by(frost, earliest)
     )
     likely = min(max(frost.likely, earliest), latest)
-    return Span(earliest, likely, latest, sure, "the first frost of the season falls in it")
+    return Span(earliest, likely, latest, sure, "the first frost comes on one of these days")
 
 
 def _share_by(frost: FrostSpan, day: date) -> float:

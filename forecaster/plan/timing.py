@@ -97,7 +97,7 @@ def span_of(timing: Timing, chances: DayChances) -> Span:
         middle + likely,
         late + last,
         chances.between(early, late),
-        "" if early == late else "the day falls in this span",
+        "" if early == late else "it is one of these days",
     )
 
 
@@ -106,7 +106,7 @@ def after(timing: Timing, out: Span) -> Span:
     first, likely, last = (
         timedelta(days=d) for d in (timing.first_days, timing.likely_days, timing.last_days)
     )
-    sure_of = "" if out.earliest == out.latest else "the day falls in this span"
+    sure_of = "" if out.earliest == out.latest else "it is one of these days"
     return Span(
         out.earliest + first, out.likely + likely, out.latest + last, out.probability, sure_of
     )

@@ -41,6 +41,7 @@ from forecaster.words.plan import (
     pull_words,
     shopping_words,
 )
+from forecaster.words.window import weeks_shown
 
 WEEK_DAYS = 7
 OTHER_SEASON_DAYS = 120
@@ -94,11 +95,9 @@ def soil_section(report: Report) -> Piece:
 
 def _weeks(window: Window) -> Piece:
     """Return the chance of having settled, week by week."""
-    weeks = [(day, chance) for day, chance in window.outlook.by_week if known(chance)]
-    if not weeks or weeks[-1][1] < 0.01 or weeks[0][1] > 0.99:
+    pairs = [(f"by {short_day(day)}", percent(chance)) for day, chance in weeks_shown(window)]
+    if not pairs:
         return Piece("")
-    sure = next((at for at, (_, chance) in enumerate(weeks) if chance > 0.99), len(weeks))
-    pairs = [(f"by {short_day(day)}", percent(chance)) for day, chance in weeks[: sure + 1]]
     never = window.outlook.never
     if known(never) and never >= 0.01:
         pairs.append(("never", percent(never)))

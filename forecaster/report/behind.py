@@ -31,8 +31,8 @@ from forecaster.words.phrases import (
 )
 
 NOTE = (
-    "Held it: seasons whose true date lay in the 4 in 5 window; its width is the mean. Better by: "
-    "than the other seasons' dates, in brackets 4 in 5 of resampled years."
+    "Held it: seasons whose true date lay in the span of 80 %; its width is the mean. Better by: "
+    "than the other seasons' dates, in brackets what so few seasons leave open (80 %)."
 )
 TABLES = {
     "thresholds.csv": "Thresholds of the soil", "soil_model.json": "Soil from air",

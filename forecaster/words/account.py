@@ -6,7 +6,7 @@ from forecaster.forecast.doubts import GRIDDED_AIR
 from forecaster.ingest.account import Account
 from forecaster.words.phrases import count, sentence
 
-__all__ = ["GRIDDED_AIR", "account_words"]
+__all__ = ["GRIDDED_AIR", "account_words", "refused_words", "taken_words"]
 
 LISTED = 3
 
@@ -31,6 +31,25 @@ def account_words(title: str, account: Account, *, by_hand: bool = False) -> lis
         *(sentence(note) for note in account.notes),
     ]
     return [text for text in words if text]
+
+
+def taken_words(account: Account) -> str:
+    """Return in a few words which file was read, and how much of it was used."""
+    rows = count(account.rows_read, "row")
+    if account.rows_used < account.rows_read:
+        rows = f"{account.rows_used:,} of {rows}"
+    named = _last_name(account.path, "")
+    station = f"station {account.station}, " if account.station not in ("", named) else ""
+    return f"{named} ({station}{rows})"
+
+
+def refused_words(account: Account) -> list[str]:
+    """Return what was refused, doubted or taken as it was not written, a sentence each."""
+    words = [] if account.rows_used >= account.rows_read else [_rows(account)]
+    words += [text.removeprefix("· ") for text in _suspects(account)]
+    words += [sentence(note) for note in account.notes]
+    named = _last_name(account.path, "")
+    return [f"{named}: {text[0].lower()}{text[1:]}" for text in words]
 
 
 def _because(what: str, why: str, before: str = "") -> str:
@@ -77,9 +96,9 @@ def _refusals(account: Account) -> list[str]:
     return [*shown, f"· and {more:,} more"] if shown and more > 0 else shown
 
 
-def _last_name(file: str) -> str:
-    """Return a file's name without its folders, for a list under the folder's name."""
-    return f"{file.replace(chr(92), '/').rsplit('/', 1)[-1]}, " if file else ""
+def _last_name(file: str, end: str = ", ") -> str:
+    """Return a file's name without its folders, with what follows it."""
+    return f"{file.replace(chr(92), '/').rstrip('/').rsplit('/', 1)[-1]}{end}" if file else ""
 
 
 def _gaps(account: Account) -> str:

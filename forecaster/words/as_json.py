@@ -95,6 +95,7 @@ def _so_far(so_far: SoFar) -> dict[str, Any]:
         "past_touches_that_came_back": so_far.came_back,
         "settled_probability": rounded(so_far.settled_chance),
         "stale_days": so_far.stale_days,
+        "go_c": rounded(so_far.go_c),
     }
 
 

@@ -10,15 +10,24 @@ from forecaster.answers.check import Cell, Hindcast
 from forecaster.answers.window import Threshold
 from forecaster.ground.site import Site
 from forecaster.ingest.account import Account
+from forecaster.words.account import refused_words, taken_words
 from forecaster.words.as_json import account_json, rounded
 from forecaster.words.layout import wrap
-from forecaster.words.page import place_words, read_words
-from forecaster.words.phrases import Show, count, degrees, known, number, sentence
+from forecaster.words.page import MORE, place_words, read_words
+from forecaster.words.phrases import (
+    Level,
+    Show,
+    count,
+    counted,
+    degrees,
+    known,
+    listed,
+    sentence,
+)
 
 WIDEST, NARROWEST = 88, 30
-TABLE_WIDTH = 64
+TABLE_WIDTH = 78
 SAID_LEAD_DAYS = 28  # the lead that the first sentence speaks of, or the one next to it
-IN_TENTHS = 10  # seasons, before a share is said in tenths
 CLEARLY = 0.03  # a smaller skill is said to be none
 AHEAD = {
     0: "on the usual day", 7: "a week ahead", 14: "two weeks ahead", 21: "three weeks ahead",
@@ -46,28 +55,43 @@ class Checked:
     notes: Sequence[str] = ()
 
 
-def checked_text(checked: Checked, width: int = WIDEST, show: Show = "F") -> str:
-    """Return the check as a page of plain words, at most 88 columns wide."""
+def checked_text(
+    checked: Checked, width: int = WIDEST, show: Show = "F", level: Level = "default"
+) -> str:
+    """Return the check as a page of plain words, at most 88 columns wide: the verdict first."""
     width = max(NARROWEST, min(WIDEST, width))
     found = checked.hindcast
-    blocks = [wrap(first_sentence(found), width), wrap(truth_words(found), width)]
-    blocks += [_threshold(found, threshold, width, show) for threshold in found.thresholds]
-    blocks.append("\n".join(_reliability(found, width)))
+    cell = said_cell(found)
+    first = first_sentence(found)
+    if cell is not None:
+        first += f" {verdict_words([c for c in found.cells if c.threshold == cell.threshold])}"
+    blocks = [wrap(first, width), wrap(truth_words(found), width)]
+    if level != "brief":
+        blocks += [_threshold(found, threshold, width, show) for threshold in found.thresholds]
+    if level == "full":
+        blocks.append("\n".join(_reliability(found, width)))
     notes = [note for note in (*checked.notes, *found.notes[_loud(found) :]) if note]
+    if level != "full":
+        notes += [words for one in checked.accounts.values() for words in refused_words(one)]
     if notes:
         blocks.append("\n".join(wrap(sentence(note), width) for note in notes))
-    blocks.append(wrap(f"Soil {place_words(checked.site)}. {HOW}", width))
-    if checked.accounts:
+    where = f"Soil {place_words(checked.site)}."
+    if level == "full":
+        blocks.append(wrap(f"{where} {HOW}", width))
         blocks.append("\n".join(read_words(checked.accounts, width)))
+    else:
+        taken = [taken_words(one) for one in checked.accounts.values()]
+        where += f" From {listed(taken)}." if taken else ""
+        blocks.append(f"{wrap(where, width)}\n{MORE}")
     return "\n\n".join(block for block in blocks if block) + "\n"
 
 
 HOW = (
-    "Each forecast knew only what was known on its day, so many days before the median date of "
-    "the other seasons. Days are means over seasons; the score of a whole forecast (CRPS) is in "
-    "days too, lower is better. Better by: how much lower it is than that of the other seasons' "
-    "dates, in brackets 4 in 5 of 1,000 resamplings of the years. A season that never settles "
-    "counts at its last day."
+    "Each forecast knew only what was known on its day, so many days before the middle date of "
+    "the other seasons. Off by: how many days its middle date lay off, on average over the "
+    "seasons. Usual: the same of the other seasons' middle date, which needs no forecast. "
+    "Whether the forecast is better is judged on all of its chances, and only said where these "
+    "seasons are enough to be 80 % sure. A season that never settles counts at its last day."
 )
 
 
@@ -127,26 +151,23 @@ def _named(found: Hindcast, cell: Cell) -> Threshold:
 
 def _result(cell: Cell, threshold: Threshold) -> str:
     return (
-        f"{season_of(threshold, cell.n)}, {ahead(cell.lead_days)}, the middle date missed by "
+        f"{season_of(threshold, cell.n)}, {ahead(cell.lead_days)}, the middle date was off by "
         f"{_days(cell.mae_days)} on average; {_held(cell)}"
     )
 
 
 def _held(cell: Cell) -> str:
-    """Return how many windows held, the count always in sight."""
-    if cell.n < IN_TENTHS:
-        return f"{cell.inside} of {cell.n} windows held the true date (expected 8 in 10)"
+    """Return how often the span of 80 % held the true date, the count always in sight."""
     if cell.inside in (0, cell.n):
         which = "none" if cell.inside == 0 else "all"
-        return f"{which} of {cell.n} windows held the true date (expected 8 in 10)"
-    tenths = min(9, max(1, round(10.0 * cell.coverage)))
-    return (
-        f"{tenths} in 10 windows held the true date ({cell.inside} of {cell.n}; expected 8 in 10)"
-    )
+        held = f"{which} of {count(cell.n, 'season')}"
+    else:
+        held = f"{cell.inside} of {count(cell.n, 'season')}"
+    return f"the span of 80 % held the true date in {held}"
 
 
 def _days(days: float) -> str:
-    return f"{number(days, 0 if days >= 3.0 else 1)} day{'' if number(days, 1) == '1' else 's'}"
+    return counted(days, 0 if days >= 3.0 else 1, "day")
 
 
 def _threshold(found: Hindcast, threshold: Threshold, width: int, show: Show) -> str:
@@ -159,22 +180,24 @@ def _threshold(found: Hindcast, threshold: Threshold, width: int, show: Show) ->
         f"{threshold.label}: soil settles {side} {degrees(threshold.threshold_c, show)}, "
         f"{season_of(threshold, max(cell.n for cell in cells))}"
     )
-    lines = _table(cells) if width >= TABLE_WIDTH else _list(cells, width)
-    return "\n".join([wrap(head, width), *lines, wrap(verdict_words(cells), width, "  ")])
+    lines = _table(found, cells) if width >= TABLE_WIDTH else _list(found, cells, width)
+    first = said_cell(found)
+    if first is None or first.threshold != threshold.name:  # said at the top
+        lines.append(wrap(verdict_words(cells), width, "  "))
+    return "\n".join([wrap(head, width), *lines])
 
 
-def _table(cells: Sequence[Cell]) -> list[str]:
-    heads = ("", "n", "missed by", "window", "held it", "score", "usual", "better by")
+def _table(found: Hindcast, cells: Sequence[Cell]) -> list[str]:
+    heads = ("", "seasons", "off by", "usual", "80 % span", "held it", "forecast is")
     rows = [
         (
             ahead(cell.lead_days).capitalize(),
             str(cell.n),
             f"{cell.mae_days:.1f} d",
+            usual_off(found, cell),
             f"{cell.width_days:.0f} d",
             f"{cell.inside} of {cell.n}",
-            f"{cell.crps_days:.1f}",
-            f"{cell.climatology_crps_days:.1f}",
-            better(cell),
+            judged(cell),
         )
         for cell in cells
     ]
@@ -189,13 +212,12 @@ def _table(cells: Sequence[Cell]) -> list[str]:
     ]
 
 
-def _list(cells: Sequence[Cell], width: int) -> list[str]:
+def _list(found: Hindcast, cells: Sequence[Cell], width: int) -> list[str]:
     return [
         wrap(
-            f"{ahead(cell.lead_days).capitalize()}: missed by {cell.mae_days:.1f} days, "
-            f"{cell.inside} of {cell.n} windows of {cell.width_days:.0f} days held it; "
-            f"score {cell.crps_days:.1f}, usual dates {cell.climatology_crps_days:.1f}: "
-            f"better by {better(cell)}",
+            f"{ahead(cell.lead_days).capitalize()}: off by {counted(cell.mae_days, 1, 'day')}, "
+            f"the usual date by {usual_off(found, cell)}; {cell.inside} of {cell.n} spans of "
+            f"{count(cell.width_days, 'day')} held it; the forecast is {judged(cell)}",
             width,
             "  ",
         )
@@ -203,19 +225,39 @@ def _list(cells: Sequence[Cell], width: int) -> list[str]:
     ]
 
 
+def usual_off(found: Hindcast, cell: Cell) -> str:
+    """Return how far the usual date lay off in the same seasons, on average: `4.1 d`."""
+    days = [
+        abs((row.usual - row.settled).days)
+        for row in found.rows
+        if (row.threshold, row.lead_days) == (cell.threshold, cell.lead_days)
+        and row.settled is not None
+    ]
+    return f"{sum(days) / len(days):.1f} d" if days else "–"
+
+
+def judged(cell: Cell) -> str:
+    """Return whether a forecast beats the usual dates: `better`, `worse` or `no better`."""
+    if known(cell.skill_low) and cell.skill_low > 0.0:
+        return "better"
+    return "worse" if known(cell.skill_high) and cell.skill_high < -CLEARLY else "no better"
+
+
 def verdict_words(cells: Sequence[Cell]) -> str:
     """Say how far ahead the forecast beats the usual dates, as far as so few seasons tell."""
-    helps = [cell for cell in cells if known(cell.skill_low) and cell.skill_low > 0.0]
-    worse = [cell for cell in cells if known(cell.skill_high) and cell.skill_high < -CLEARLY]
+    helps = [cell for cell in cells if judged(cell) == "better"]
+    worse = [cell for cell in cells if judged(cell) == "worse"]
     words = []
     if helps:
         furthest = max(helps, key=lambda cell: cell.lead_days)
-        words.append(f"Clearly better than the usual dates {_until(furthest.lead_days)}.")
+        words.append(f"Clearly better than the usual dates {_until(furthest.lead_days)}: use it.")
+        if any(cell.lead_days > furthest.lead_days for cell in cells):
+            words.append("Further ahead the usual dates serve as well.")
     else:
-        words.append("Not clearly better than the usual dates at any lead.")
+        words.append("Not clearly better than the usual dates, however far ahead.")
     if worse:
-        listed = ", ".join(ahead(cell.lead_days) for cell in worse)
-        words.append(f"Worse than them {listed}: trust the usual dates there.")
+        said = listed([ahead(cell.lead_days) for cell in worse])
+        words.append(f"Worse than them {said}: trust the usual dates there.")
     return " ".join(words)
 
 

@@ -12,15 +12,17 @@ from forecaster.ground.site import Site
 from forecaster.ingest.account import Account
 from forecaster.rules.crops import CropThreshold, Use
 from forecaster.rules.frost import LEAST_WINTERS
-from forecaster.words.account import account_words
+from forecaster.words.account import refused_words, taken_words
 from forecaster.words.layout import wrap
-from forecaster.words.page import NARROWEST, WIDEST, place_words
+from forecaster.words.page import CAUTION, MORE, NARROWEST, WIDEST, place_words, read_words
 from forecaster.words.phrases import (
+    Level,
     Show,
     between,
     count,
     degrees,
     difference,
+    listed,
     odds,
     percent,
     say_day,
@@ -78,7 +80,9 @@ class CropTold:
     title: str = ""
 
 
-def crops_text(told: CropTold, width: int = WIDEST, show: Show = "F") -> str:
+def crops_text(
+    told: CropTold, width: int = WIDEST, show: Show = "F", level: Level = "default"
+) -> str:
     """Return the answer about crops as a page of plain words.
 
     Five crops or more make a table, fewer a paragraph each.
@@ -90,12 +94,13 @@ def crops_text(told: CropTold, width: int = WIDEST, show: Show = "F") -> str:
         Columns to fill, 30 to 88.
     show : {"F", "C"}
         Scale in which temperatures are said.
+    level : {"brief", "default", "full"}
+        What speaks against the answer or was refused in the user's files is said in each.
     """
     width = max(NARROWEST, min(WIDEST, width))
     answer = told.answer
-    name = f"{told.title}. " if told.title else ""
     day = f"{say_day(answer.today, answer.today)} {answer.today.year}"
-    blocks = [fill(f"{name}Soil {place_words(told.site)}; issued {day}.", width)]
+    blocks = [fill(f"{told.title}, {day}", width)] if told.title else []
     before = [stale_words(answer.last_day, answer.stale_days)]
     if answer.unsure and not answer.stale_days:
         before = [sentence(f"Nothing here says go: {answer.unsure}")]
@@ -103,22 +108,25 @@ def crops_text(told: CropTold, width: int = WIDEST, show: Show = "F") -> str:
     if len(answer.windows) >= TABLE_FROM:
         blocks.append(_table(answer, width, show))
     else:
-        blocks += [_paragraph(window, answer, width, show) for window in answer.windows]
-    if answer.frost:
+        blocks += [_paragraph(window, answer, width, show, level) for window in answer.windows]
+    if answer.frost and level == "full":
         blocks.append(_frost(answer.frost, width, show))
     notes = [*told.notes, *answer.notes]
+    if level != "full":
+        notes += [words for one in told.accounts.values() for words in refused_words(one)]
     if notes:
         blocks.append("\n".join(fill(sentence(note), width) for note in notes))
-    if told.accounts:
-        lines = ["What was read"]
-        for title, account in told.accounts.items():
-            first, *rest = account_words(title, account, by_hand=title == "Readings")
-            lines.append(fill(first, width, "  "))
-            lines += [fill(text, width, "    ") for text in rest]
-        blocks.append("\n".join(lines))
-    cautions = [fill(f"· {text}", width, "  ") for text in CROP_CAUTIONS]
-    blocks.append("\n".join(["Cautions", *cautions]))
-    return "\n\n".join(blocks) + "\n"
+    where = f"Soil {place_words(told.site)}; as of {day}."
+    if level == "full":
+        blocks += [fill(where, width), "\n".join(read_words(told.accounts, width))]
+        cautions = [fill(f"· {text}", width, "  ") for text in CROP_CAUTIONS]
+        blocks.append("\n".join(["Cautions", *cautions]))
+    else:
+        taken = [taken_words(one) for one in told.accounts.values()]
+        where += f" From {listed(taken)}." if taken else ""
+        foot = [fill(where, width), *([fill(CAUTION, width)] if level == "default" else []), MORE]
+        blocks.append("\n".join(foot))
+    return "\n\n".join(block for block in blocks if block) + "\n"
 
 
 def crop_lead(window: CropWindow, today: date, unsure: str = "", since: date | None = None) -> str:
@@ -139,10 +147,10 @@ def crop_lead(window: CropWindow, today: date, unsure: str = "", since: date | N
     opens, closes = window.opens.median, window.closes.median
     if window.state == "none" or opens is None:
         chance = odds(window.opens.probability)
-        return f"{name}: no window is to be expected ({chance} that a planting goes well)."
+        return f"{name}: no window is to be expected ({chance} chance that a planting goes well)."
     opened = f"the window opens about {say_day(opens, today)}"
     if window.state == "open":
-        opened = f"cannot say – {unsure}; else open" if unsure else "the window is open"
+        opened = f"check first – {unsure}; else open" if unsure else "the window is open"
     best = window.best.median
     if best is not None and window.state in ("open", "ahead"):
         verb = PUT_IN.get(window.use, "plant")
@@ -161,20 +169,23 @@ def crop_lead(window: CropWindow, today: date, unsure: str = "", since: date | N
     return f"{name}: {opened}, {until}."
 
 
-def _paragraph(window: CropWindow, answer: CropAnswer, width: int, show: Show) -> str:
+def _paragraph(window: CropWindow, answer: CropAnswer, width: int, show: Show, level: Level) -> str:
     today = answer.today
     since = answer.last_day if answer.stale_days else None
     lines = [
         crop_lead(window, today, answer.unsure, since),
-        *(f"  {text}" for text in _behind(window, today, show)),
+        *(f"  {text}" for text in _behind(window, today, show, level)),
     ]
     return "\n".join(
         fill(line.strip(), width, "  " if line.startswith(" ") else "") for line in lines
     )
 
 
-def _behind(window: CropWindow, today: date, show: Show) -> Iterable[str]:
+def _behind(window: CropWindow, today: date, show: Show, level: Level) -> Iterable[str]:
     """Return what stands behind a crop's answer, a paragraph each."""
+    yield from _sown_words(window, today)
+    if level == "brief":
+        return
     if window.closed_on is not None:
         yield f"This season's window closed about {say_day(window.closed_on, today)}: the next."
     yield f"Opens {_dates(window.opens, today)}: {window.opens.reason}."
@@ -182,7 +193,7 @@ def _behind(window: CropWindow, today: date, show: Show) -> Iterable[str]:
         days = f"best on {say_day(window.best.median, today)}"
         if window.best.early and window.best.late and window.best.early != window.best.late:
             days += f", about as good {between(window.best.early, window.best.late, today)}"
-        chance = f"{odds(window.best.probability)} that a planting goes well"
+        chance = f"{odds(window.best.probability)} chance that a planting goes well"
         yield f"{sentence(days)[:-1]}: {chance}; {window.best.reason}."
     if window.closes.median is not None:
         yield f"Best until {_dates(window.closes, today)}: {window.closes.reason}."
@@ -192,18 +203,33 @@ def _behind(window: CropWindow, today: date, show: Show) -> Iterable[str]:
         yield f"Possible until about {say_day(window.possible_until, today)}."
     if window.other is not None:
         yield f"Also near: {crop_lead(window.other, today)}"
-    if window.emergence is not None and window.sown is not None:
-        sown = say_day(window.sown, today)
-        chance = (
-            ""
-            if window.emergence.probability > 0.99
-            else (f" ({odds(window.emergence.probability)} that it does this season)")
-        )
-        yield f"Sown on {sown} it comes up {_dates(window.emergence, today)}{chance}."
+    if level == "default":
+        used, others = window.threshold.used, len(window.threshold.others)
+        words = f"Threshold {_figure_words(used, show)}"
+        yield f"{words}; {count(others, 'other source')} with --full." if others else f"{words}."
+        return
     yield _threshold_words(window, show)
     yield from _frost_words(window, show)
     if window.assumptions:
         yield f"Taken for granted: {'; '.join(window.assumptions)}."
+
+
+def _sown_words(window: CropWindow, today: date) -> Iterable[str]:
+    """Say when what was sown comes up, or that the day of sowing says nothing here."""
+    if window.sown is None:
+        return
+    sown = say_day(window.sown, today)
+    outside = not window.season_start <= window.sown <= window.season_end
+    if outside:
+        season = between(window.season_start, window.season_end, today)
+        yield f"The day of sowing, {sown}, lies outside the season answered here, {season}."
+    if window.emergence is None:
+        why = "it is outside the days forecast" if outside else "no figures for this crop are known"
+        yield f"When seed sown on {sown} comes up cannot be said: {why}."
+        return
+    sure = window.emergence.probability
+    chance = "" if sure > 0.99 else f" ({odds(sure)} chance that it does this season)"
+    yield f"Sown on {sown} it comes up {_dates(window.emergence, today)}{chance}."
 
 
 def _threshold_words(window: CropWindow, show: Show) -> str:
@@ -233,13 +259,13 @@ def _frost_words(window: CropWindow, show: Show) -> Iterable[str]:
 
 
 def _dates(span: Span, today: date) -> str:
-    """Return a span as words: the day at even odds, and those at 1 in 5 and 4 in 5."""
+    """Return a span as words: the day at 50 %, and those at 20 and 80 %."""
     if span.median is None:
-        return "in fewer than half of the futures"
+        return "less likely than not"
     words = f"about {say_day(span.median, today)}"
     if span.early is None or span.late is None or span.early == span.late:
         return words
-    return f"{words} (from 1 in 5 to 4 in 5: {between(span.early, span.late, today)})"
+    return f"{words} (from 20 % to 80 % chance: {between(span.early, span.late, today)})"
 
 
 def _table(answer: CropAnswer, width: int, show: Show) -> str:

@@ -1,4 +1,4 @@
-"""The whole answer: the windows, then what was read, then the cautions."""
+"""The whole answer: what, when and how sure; then what explains it, what was read, cautions."""
 
 from __future__ import annotations
 
@@ -13,11 +13,32 @@ from forecaster.answers.window import Window, WindowAnswer
 from forecaster.ground.site import Site
 from forecaster.ground.units import c_to_f_difference
 from forecaster.ingest.account import Account
-from forecaster.words.account import account_words
+from forecaster.words.account import account_words, refused_words, taken_words
 from forecaster.words.as_json import account_json, to_json
 from forecaster.words.layout import wrap
-from forecaster.words.phrases import Show, count, length, number, say_day, sentence
-from forecaster.words.window import lead, stale_words, window_words
+from forecaster.words.phrases import (
+    Level,
+    Show,
+    count,
+    length,
+    listed,
+    number,
+    say_day,
+    sentence,
+)
+from forecaster.words.window import (
+    as_of,
+    behind,
+    brief,
+    said,
+    soil_words,
+    stale_words,
+    touch_words,
+    usual_words,
+    weeks,
+    what,
+    worth_words,
+)
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -28,6 +49,11 @@ CAUTIONS = (
     "Frost, soil too wet to work and what each crop needs are not in these dates.",
     "Thresholds are common practice; your local extension or advisory service knows better.",
 )
+CAUTION = (
+    "Estimates: take the bed's own temperature first. Frost, soil too wet to work and local "
+    "advice are not in these dates."
+)
+MORE = "More: --full"
 _DIFFERENCE = re.compile(r"([+\-−]?\d+(?:\.\d+)?) °C")
 
 
@@ -80,8 +106,8 @@ def tell(answer: WindowAnswer, record: Record) -> Told:
     )
 
 
-def told_text(told: Told, width: int = WIDEST, show: Show = "F") -> str:
-    """Return the answer as a page of plain words.
+def told_text(told: Told, width: int = WIDEST, show: Show = "F", level: Level = "default") -> str:
+    """Return the answer as a page of plain words: what, when and how sure come first.
 
     Parameters
     ----------
@@ -90,28 +116,85 @@ def told_text(told: Told, width: int = WIDEST, show: Show = "F") -> str:
         Columns to fill, 30 to 88.
     show : {"F", "C"}
         Scale in which temperatures are said.
+    level : {"brief", "default", "full"}
+        What speaks against the answer or was refused in the user's files is said in each.
     """
     width = max(NARROWEST, min(WIDEST, width))
-    blocks = [wrap(_heading(told), width)]
+    blocks = [wrap(f"{told.title}, {_issued(told)}", width)] if told.title else []
     blocks += [wrap(f"Check first: {doubt}", width) for doubt in told.check_first]
     so_far = told.windows[0].so_far if told.windows else None
     if so_far is not None and so_far.stale_days:
         blocks.append(wrap(stale_words(so_far.last_day, so_far.stale_days), width))
-    for place, window in enumerate(told.windows):
-        answer = lead(window, told.today, show)
-        behind = window_words(window, told.today, show, width - 2, first=place == 0)
-        lines = [wrap(answer, width), *(wrap(text, width, "  ") for text in behind)]
-        blocks.append("\n".join(lines))
+    if level == "brief":
+        blocks.append("\n".join(wrap(brief(w, told.today, show), width) for w in told.windows))
+    else:
+        blocks += [
+            _window(told, place, width=width, show=show, level=level)
+            for place in range(len(told.windows))
+        ]
     if not told.windows:
         blocks.append(wrap("No window can be worked out for this place.", width))
-    notes = [note for note in told.notes if note not in told.check_first]
+    notes = [sentence(note) for note in told.notes if note not in told.check_first]
+    if level != "full":
+        notes += [words for one in told.accounts.values() for words in refused_words(one)]
     if notes:
-        blocks.append("\n".join(wrap(sentence(note), width) for note in notes))
-    if told.accounts or told.outliers:
-        blocks.append("\n".join(_read(told, width, show)))
-    cautions = [wrap(f"· {text}", width, "  ") for text in CAUTIONS]
-    blocks.append("\n".join(["Cautions", *cautions]))
-    return "\n\n".join(blocks) + "\n"
+        blocks.append("\n".join(wrap(note, width) for note in notes))
+    blocks += _foot(told, width, show, level)
+    return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def bed_text(name: str, told: Told, width: int = WIDEST, show: Show = "F") -> str:
+    """Return today's answer for one of many beds: its next window on a line, and any doubt."""
+    width = max(NARROWEST, min(WIDEST, width))
+    first = told.windows[0]
+    lines = [wrap(f"{name}: {brief(first, told.today, show)}", width, hang="  ")]
+    stale = stale_words(first.so_far.last_day, first.so_far.stale_days)
+    doubts = [f"Check first: {doubt}" for doubt in told.check_first] + [stale] * bool(stale)
+    return "\n".join([*lines, *(wrap(doubt, width, "  ") for doubt in doubts)])
+
+
+def _window(told: Told, place: int, *, width: int, show: Show, level: Level) -> str:
+    """Return one window: the three lines of the answer, and what stands behind them."""
+    window, today = told.windows[place], told.today
+    when, sure = said(window, today, show)
+    when = f"{as_of(window, today)}{when}"
+    lines = [wrap(what(window, show), width)]
+    lines += [wrap(sentence(words), width, "  ") for words in (when, sure) if words]
+    if level == "full":
+        texts = behind(window, today, show, width - 2, first=place == 0)
+        lines += [wrap(text, width, "  ") for text in (touch_words(window, today, show), *texts)]
+    elif place == 0:
+        lines += [wrap(text, width, "  ") for text in _explained(window, today, show, width - 2)]
+    return "\n".join(line for line in lines if line)
+
+
+def _explained(window: Window, today: date, show: Show, width: int) -> list[str]:
+    """Return what explains the window that comes first, where not all is said."""
+    texts = [
+        *weeks(window, width),
+        soil_words(window, today, show),
+        touch_words(window, today, show),
+        usual_words(window),
+        worth_words(window, today),
+    ]
+    return [text for text in texts if text]
+
+
+def _foot(told: Told, width: int, show: Show, level: Level) -> list[str]:
+    """Return where and when this holds, from what, with which care."""
+    where = f"Soil {place_words(told.site)}; as of {_issued(told)}."
+    odd = _outliers(told.outliers, width, show)
+    if level == "full":
+        blocks = [wrap(where, width)]
+        if told.accounts or odd:
+            blocks.append("\n".join([*read_words(told.accounts, width), *odd]))
+        cautions = [wrap(f"· {text}", width, "  ") for text in CAUTIONS]
+        return [*blocks, "\n".join(["Cautions", *cautions])]
+    taken = listed([taken_words(one) for one in told.accounts.values()]) if told.accounts else ""
+    lines = [*odd, wrap(f"{where} From {taken}." if taken else where, width)]
+    if level == "default":
+        lines.append(wrap(CAUTION, width))
+    return ["\n".join([*lines, MORE])]
 
 
 def told_json(told: Told) -> dict[str, Any]:
@@ -146,21 +229,18 @@ def place_words(site: Site) -> str:
     return f"{deep}, {north}{east}"
 
 
-def _heading(told: Told) -> str:
-    name = f"{told.title}. " if told.title else ""
-    issued = f"issued {say_day(told.today, told.today)} {told.today.year}"
-    return f"{name}Soil {place_words(told.site)}; {issued}."
+def _issued(told: Told) -> str:
+    return f"{say_day(told.today, told.today)} {told.today.year}"
 
 
-def _read(told: Told, width: int, show: Show) -> list[str]:
-    lines = read_words(told.accounts, width)
-    if told.outliers:
-        number_of = count(len(told.outliers), "reading")
-        lines.append(
-            wrap(f"{number_of} that the others contradict, given less weight:", width, "  ")
-        )
-        lines += [wrap(f"· {_in_scale(text, show)}", width, "    ") for text in told.outliers]
-    return lines
+def _outliers(outliers: Sequence[str], width: int, show: Show) -> list[str]:
+    if not outliers:
+        return []
+    number_of = count(len(outliers), "reading")
+    return [
+        wrap(f"{number_of} that the others contradict, given less weight:", width, "  "),
+        *(wrap(f"· {_in_scale(text, show)}", width, "    ") for text in outliers),
+    ]
 
 
 def _in_scale(text: str, show: Show) -> str:
@@ -176,8 +256,8 @@ def _in_scale(text: str, show: Show) -> str:
 
 
 def read_words(accounts: Mapping[str, Account], width: int) -> list[str]:
-    """Return what was read, as lines under a heading."""
-    lines = ["What was read"]
+    """Return what was read, as lines under a heading; nothing where nothing was."""
+    lines = ["What was read"] if accounts else []
     for title, account in accounts.items():
         first, *rest = account_words(title, account, by_hand=title == "Readings")
         lines.append(wrap(first, width, "  "))

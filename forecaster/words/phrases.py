@@ -10,6 +10,8 @@ from typing import Literal
 from forecaster.ground.units import METRES_PER_INCH, c_to_f, c_to_f_difference
 
 Show = Literal["F", "C"]
+Level = Literal["brief", "default", "full"]
+"""How much is said: a line, the answer with what explains it, or all that is known."""
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September",
@@ -17,31 +19,21 @@ MONTHS = (
 )  # fmt: skip
 HALF_WIDTH_SDS = 1.2816
 """Standard deviations to each side that hold 80 % of a normal distribution."""
-_TENTHS = {
-    1: "1 in 10", 2: "1 in 5", 3: "3 in 10", 4: "2 in 5", 5: "1 in 2", 6: "3 in 5", 7: "7 in 10",
-    8: "4 in 5", 9: "9 in 10",
-}  # fmt: skip
 
 
 def odds(chance: float) -> str:
-    """Return a probability (0 to 1) as a fraction in words, never more certain than it is.
+    """Return a probability (0 to 1) as a sentence says it, never more certain than it is.
 
     >>> odds(0.8), odds(0.004), odds(0.97), odds(1.0)
-    ('4 in 5', 'fewer than 1 in 100', '19 in 20', 'more than 99 in 100')
+    ('80 %', 'less than 1 %', '97 %', 'more than 99 %')
     """
     if chance < 0.01:
-        return "fewer than 1 in 100"
-    if chance > 0.99:
-        return "more than 99 in 100"
-    if chance < 0.075:
-        return "1 in 50" if chance < 0.035 else "1 in 20"
-    if chance > 0.925:
-        return "49 in 50" if chance > 0.975 else "19 in 20"
-    return _TENTHS[max(1, min(9, round(chance * 10)))]
+        return "less than 1 %"
+    return "more than 99 %" if chance > 0.99 else f"{chance * 100:.0f} %"
 
 
 def percent(chance: float) -> str:
-    """Return a probability (0 to 1) as a whole percentage; the ends stay open.
+    """Return a probability (0 to 1) as a table says it; the ends stay open.
 
     >>> percent(0.004), percent(0.5), percent(1.0)
     ('<1 %', '50 %', '>99 %')
@@ -49,17 +41,6 @@ def percent(chance: float) -> str:
     if chance < 0.01:
         return "<1 %"
     return ">99 %" if chance > 0.99 else f"{chance * 100:.0f} %"
-
-
-def of_all(part: int, whole: int) -> str:
-    """Return a share of counted things, the count always in sight.
-
-    >>> of_all(13, 19), of_all(2, 5)
-    ('7 in 10 (13 of 19)', '2 of 5')
-    """
-    if whole < 10 or part in (0, whole):
-        return f"{part} of {whole}"
-    return f"{odds(part / whole)} ({part} of {whole})"
 
 
 def say_day(day: date, today: date) -> str:
@@ -132,6 +113,16 @@ def clock(hour: float) -> str:
 def count(how_many: float, thing: str) -> str:
     """Return a number of things: `1 day`, `1,204 days`."""
     return f"{how_many:,.0f} {thing}" + ("" if round(how_many) == 1 else "s")
+
+
+def counted(how_many: float, decimals: int, thing: str) -> str:
+    """Return a measured number of things.
+
+    >>> counted(1.04, 1, "day"), counted(1.2, 1, "day")
+    ('1 day', '1.2 days')
+    """
+    words = number(how_many, decimals)
+    return f"{words} {thing}" + ("" if words == "1" else "s")
 
 
 def listed(words: Sequence[str]) -> str:

@@ -25,6 +25,7 @@ from forecaster.words.orders import plants_words
 from forecaster.words.phrases import (
     between,
     count,
+    counted,
     listed,
     number,
     odds,
@@ -50,7 +51,9 @@ def plan_text(
     moved: Sequence[Change] | None = None,
     notes: Sequence[str] = (),
 ) -> str:
-    """Return the plan as a page of plain words; the first sentence answers the question.
+    """Return the whole plan as a page of plain words; the first sentence answers the question.
+
+    `words.plan_short.plan_answer` says the same in fewer.
 
     Parameters
     ----------
@@ -97,7 +100,7 @@ def plan_lead(plan: Plan) -> str:
         )
     elif plan.lead.never >= 0.5 and out.name == "set-out":
         return (
-            f"{where}: {odds(plan.lead.never)} that {_never(plan)}; if it "
+            f"{where}: {odds(plan.lead.never)} chance that {_never(plan)}; if it "
             f"does, set out {between(out.earliest, out.latest, plan.today)}. {_first(plan)}"
         )
     else:
@@ -106,8 +109,7 @@ def plan_lead(plan: Plan) -> str:
         head = f"{where}: {verb} about {about}"
         if out.earliest != out.latest and out.sure_of:
             head += (
-                f", {between(out.earliest, out.latest, plan.today)} "
-                f"({odds(out.probability)} that {out.sure_of})"
+                f", {odds(out.probability)} chance {between(out.earliest, out.latest, plan.today)}"
             )
     if len(plan.decisions) > 1 and done is None and out.name == "set-out":
         head = f"{where}: {_each(plan)}"
@@ -193,7 +195,7 @@ def _behind(task: Task, plan: Plan, titles: dict[str, str], said: set[str]) -> l
     words = []
     if task.earliest != task.latest:
         likely = f"most likely {say_day(task.likely, plan.today)}"
-        sure = f"; {odds(task.probability)} that {task.sure_of}" if task.sure_of else ""
+        sure = f"; {odds(task.probability)} chance that {task.sure_of}" if task.sure_of else ""
         words.append(f"{likely}{sure}")
     late = late_words(task, plan)
     words.append(late or f"{task.why} ({task.basis})" if task.basis else late or task.why)
@@ -269,7 +271,7 @@ def pull_words(plan: Plan) -> list[str]:
     best = (
         f"Pull about {say_day(curve.best, today)}: {count(curve.work_days, 'day')} of work lie "
         f"between pulling and setting out. That gives up {_days(bloom)} of bloom on average, "
-        f"with {odds(curve.late_chance)} that the bed is not ready when the window opens "
+        f"with {odds(curve.late_chance)} chance that the bed is not ready when the window opens "
         f"({_days(late)} late on average)."
     )
     weighed = (
@@ -310,13 +312,13 @@ def look_words(look: WaterLook | None, today: date) -> list[str]:
     if look.likely is not None:
         spread = ""
         if look.early is not None and look.late is not None and look.early != look.late:
-            spread = f", 8 in 10 {between(look.early, look.late, today)}"
+            spread = f", 8 years in 10 {between(look.early, look.late, today)}"
         words.append(
             f"With the rain of {count(look.years, 'past year')}: about "
             f"{say_day(look.likely, today)}{spread}."
         )
     if look.rain_known and look.stays_moist >= 0.05:
-        words.append(f"In {odds(look.stays_moist)} rain kept it moist for six weeks.")
+        words.append(f"In {odds(look.stays_moist)} of them rain kept it moist for six weeks.")
     words.append(
         "Water only what feels dry to the second finger joint, thoroughly, then let it dry. "
         f"Estimated for {look.soil} from temperature alone: wind and raised beds dry sooner."
@@ -353,8 +355,7 @@ def _shift(change: Change) -> str:
 
 def _days(days: float) -> str:
     """Return days to a tenth: `1 day`, `2.5 days`."""
-    words = number(days)
-    return f"{words} day" if words == "1" else f"{words} days"
+    return counted(days, 1, "day")
 
 
 def _section(heading: str, lines: Sequence[str], width: int) -> str:

@@ -94,7 +94,7 @@ def _description(due: Due, now: date) -> str:
     task, plan = due.task, due.plan
     lines = []
     if task.earliest != task.latest:
-        sure = f"; {odds(task.probability)} that {task.sure_of}" if task.sure_of else ""
+        sure = f"; {odds(task.probability)} chance that {task.sure_of}" if task.sure_of else ""
         span = between(task.earliest, task.latest, now)
         lines.append(
             f"{sentence(span).rstrip('.')}, most likely {say_day(task.likely, now)}{sure}."

@@ -11,29 +11,33 @@ from forecaster.words.phrases import (
     between,
     clock,
     count,
+    counted,
     degrees,
     difference,
     known,
     length,
-    number,
     odds,
-    of_all,
     percent,
     say_day,
     say_years,
+    sentence,
     short_day,
 )
 
 VERDICTS = {
-    "go": "go",
+    "go": "plant now",
     "wait": "wait",
     "late": "late",
     "no season": "no window now",
-    "unsure": "cannot say",
+    "unsure": "check first",
 }
 FLAT_C_PER_WEEK = 0.06
 """A slower trend is said to be steady: it would round to 0.1 °F a week."""
 WEEK_COLUMN = 8
+MOST_WEEKS = 14
+"""A longer table leaves out every second week."""
+SURE_BY = 0.95
+"""The table of weeks goes on until so many futures have settled."""
 LEAST_NARROWING_DAYS = 0.5
 
 
@@ -48,9 +52,31 @@ def lead(window: Window, today: date, show: Show = "F") -> str:
     show : {"F", "C"}
         Scale in which temperatures are said.
     """
-    parts = [_expectation(window, today, show), _touch(window, today, show)]
-    said = "; ".join(part for part in parts if part)
-    return f"{window.threshold.label}: {as_of(window, today)}{said}."
+    parts = [", ".join(part for part in said(window, today, show) if part)]
+    parts.append(_touch(window, today, show))
+    words = "; ".join(part for part in parts if part)
+    return f"{window.threshold.label}: {as_of(window, today)}{words}."
+
+
+def what(window: Window, show: Show = "F") -> str:
+    """Return what is to be done, and why: the first of the three lines of an answer."""
+    reason = window.reason.strip().rstrip(".")
+    advice = f"{window.threshold.label}: {VERDICTS[window.verdict]}"
+    advice = f"{advice} – {reason}" if reason else advice
+    decides = window.so_far.go_c
+    if window.verdict == "unsure" and decides is not None:
+        advice += (
+            f". Read the soil today: if its mean of the day is {_side(window)} "
+            f"{degrees(decides, show)}, plant"
+        )
+    return f"{advice}."
+
+
+def brief(window: Window, today: date, show: Show = "F") -> str:
+    """Return the answer on one line: what, when and how sure."""
+    when, sure = said(window, today, show)
+    told = f"{as_of(window, today)}{when}" + (f" ({sure})" if sure else "")
+    return f"{window.threshold.label}: {VERDICTS[window.verdict]}; {told}."
 
 
 def as_of(window: Window, today: date) -> str:
@@ -74,18 +100,25 @@ def stale_words(last_day: date | None, stale_days: int) -> str:
 def window_words(
     window: Window, today: date, show: Show, width: int, *, first: bool = True
 ) -> list[str]:
-    """Return what stands behind the sentence: paragraphs, and the table of weeks ready-made.
+    """Return the verdict and what stands behind the sentence, as `behind` gives it."""
+    reason = window.reason.strip()
+    verdict = f"Today: {VERDICTS[window.verdict]}"
+    verdict += f" – {reason.rstrip('.')}." if reason else "."
+    return [verdict, *behind(window, today, show, width, first=first)]
+
+
+def behind(window: Window, today: date, show: Show, width: int, *, first: bool = True) -> list[str]:
+    """Return what stands behind an answer: paragraphs, and the table of weeks ready-made.
 
     The soil of the day is said with the `first` window of an answer only.
     """
     parts = [
-        _verdict(window),
-        *_weeks(window, width),
-        _usual(window),
+        *weeks(window, width),
+        usual_words(window),
         _odd_years(window),
         *([soil_words(window, today, show)] if first else []),
         _touched_since(window),
-        _three_dates(window, today),
+        _three_dates(window, today, show),
         _thermometer(window, today, show),
         worth_words(window, today),
     ]
@@ -104,42 +137,46 @@ def _goal(window: Window, show: Show) -> str:
     return f"{_side(window)} {degrees(window.threshold.threshold_c, show)}"
 
 
-def _expectation(window: Window, today: date, show: Show) -> str:
-    """Say when it settles, and how sure that is."""
+def said(window: Window, today: date, show: Show = "F") -> tuple[str, str]:
+    """Return when it settles, and how sure that is; the second may be empty."""
     out, goal = window.outlook, _goal(window, show)
     if out.early is None or out.median is None or out.late is None:
         return _doubtful(window, today, show)
     if out.late <= window.season_start:
-        return (
-            f"the soil lies {goal} from the season's start, {say_day(window.season_start, today)}"
-        )
-    dates = between(out.early, out.late, today)
-    about = f"most likely about {say_day(out.median, today)}"
+        first = say_day(window.season_start, today)
+        return f"the soil is {goal} from the season's first day, {first}", ""
+    sure = f"80 % chance {between(out.early, out.late, today)}"
+    about = f"{goal} about {say_day(out.median, today)}"
     if out.late <= today:
-        return f"the soil has settled {goal}: 4 in 5 chance that it did {dates}, {about}"
+        return f"the soil settled {about}", sure
     done = window.so_far.settled_chance
-    already = f"; {odds(done)} that it already has" if known(done) and done >= 0.05 else ""
-    return f"4 in 5 chance that the soil settles {goal} {dates}, {about}{already}"
+    already = f", {odds(done)} that it already has" if known(done) and done >= 0.05 else ""
+    return f"the soil settles {about}", f"{sure}{already}"
 
 
-def _doubtful(window: Window, today: date, show: Show) -> str:
+def _doubtful(window: Window, today: date, show: Show) -> tuple[str, str]:
     """Say so where a tenth of the futures or more never settle."""
     out, goal, season = window.outlook, _goal(window, show), _season(window)
     never = f"{odds(out.never)} chance" if known(out.never) else "a real chance"
     if out.median is not None:
-        first = f", 1 in 10 by {say_day(out.early, today)}" if out.early is not None else ""
+        first = f", 10 % by {say_day(out.early, today)}" if out.early is not None else ""
         return (
-            f"even odds that the soil settles {goal} by {say_day(out.median, today)}{first}; "
-            f"{never} that it never does this {season}"
+            f"the soil settles {goal} about {say_day(out.median, today)}, if it does",
+            f"50 % chance by then{first}, {never} that it never does this {season}",
         )
     if out.early is not None:
         return (
-            f"{never} that the soil never settles {goal} this {season}; "
-            f"if it does, hardly before {say_day(out.early, today)}"
+            f"the soil may never settle {goal} this {season}",
+            f"{never} of that; if it does, hardly before {say_day(out.early, today)}",
         )
     if known(out.never) and out.never >= 0.5:
-        return f"the soil is not expected to settle {goal} this {season} ({never} of never)"
-    return f"no date can be given on which the soil settles {goal}"
+        return f"the soil is not expected to settle {goal} this {season}", f"{never} of never"
+    return f"no date can be given on which the soil settles {goal}", ""
+
+
+def touch_words(window: Window, today: date, show: Show) -> str:
+    """Say it as a sentence that the soil was there for a few days; nothing where it was not."""
+    return sentence(_touch(window, today, show))
 
 
 def _touch(window: Window, today: date, show: Show) -> str:
@@ -150,29 +187,19 @@ def _touch(window: Window, today: date, show: Show) -> str:
     if window.outlook.late is not None and window.outlook.late <= today:
         return ""
     touch_c = so_far.touch_c
-    mark = "the mark" if touch_c is None or not known(touch_c) else degrees(touch_c, show)
-    words = f"it touched {mark} on {say_day(so_far.first_touch, today)}"
+    mark = _goal(window, show) if touch_c is None or not known(touch_c) else degrees(touch_c, show)
+    words = f"it was first {mark} on {say_day(so_far.first_touch, today)}"
     if so_far.touches:
-        words += f", but {of_all(so_far.came_back, so_far.touches)} such touches came back"
-    return words.replace(", but 0 of", ", and 0 of")
+        lasted = so_far.touches - so_far.came_back
+        words += f", but such a first time lasted in {lasted} of {count(so_far.touches, 'season')}"
+    return words.replace(", but such", ", and such") if so_far.came_back == 0 else words
 
 
-def _verdict(window: Window) -> str:
-    reason = window.reason.strip()
-    verdict = f"Today: {VERDICTS[window.verdict]}"
-    return f"{verdict} – {reason.rstrip('.')}." if reason else f"{verdict}."
-
-
-def _weeks(window: Window, width: int) -> list[str]:
+def weeks(window: Window, width: int) -> list[str]:
     """Return the chances by week as lines of a table, in pieces that fit the width."""
-    weeks = [(day, chance) for day, chance in window.outlook.by_week if known(chance)]
-    while len(weeks) > 1 and weeks[1][1] < 0.01:
-        weeks = weeks[1:]
-    sure = next((k for k, (_, chance) in enumerate(weeks) if chance > 0.99), len(weeks))
-    weeks = weeks[: sure + 1]
-    if not weeks or weeks[-1][1] < 0.01 or sure == 0:
+    cells = [(short_day(day), percent(chance)) for day, chance in weeks_shown(window)]
+    if not cells:
         return []
-    cells = [(short_day(day), percent(chance)) for day, chance in weeks]
     if known(window.outlook.never) and window.outlook.never >= 0.01:
         cells.append(("never", percent(window.outlook.never)))
     heads = ("Settled by", "Chance")
@@ -190,7 +217,23 @@ def _weeks(window: Window, width: int) -> list[str]:
     return lines
 
 
-def _usual(window: Window) -> str:
+def weeks_shown(window: Window) -> list[tuple[date, float]]:
+    """Return the weeks of a table: from the last without a chance to the first at 95 %."""
+    known_weeks = [(day, chance) for day, chance in window.outlook.by_week if known(chance)]
+    while len(known_weeks) > 1 and known_weeks[1][1] < 0.01:
+        known_weeks = known_weeks[1:]
+    chances = [chance for _, chance in known_weeks]
+    last = next((k for k, chance in enumerate(chances) if chance >= SURE_BY), len(chances) - 1)
+    # What never settles keeps the sum below 95 %: then the table ends where it no longer grows.
+    last = next((k for k in range(last) if chances[k] == chances[last]), last)
+    if last < 1 or chances[last] < 0.01:
+        return []
+    step = 2 if last >= MOST_WEEKS else 1
+    return known_weeks[last::-step][::-1]
+
+
+def usual_words(window: Window) -> str:
+    """Say when it settled in past seasons, and how well this ground is known."""
     typical, season = window.typical, _season(window)
     years = [year for year, _ in typical.dates]
     if not years:
@@ -199,15 +242,15 @@ def _usual(window: Window) -> str:
     over = over.replace(" and ", "–") if len(years) > 1 else over
     if typical.median is None:
         if len(typical.never_years) * 2 >= len(years):
-            return f"Usually here ({over}): it does not settle {_side(window)} the mark."
+            return f"Usually here ({over}): it does not settle {_side(window)} this temperature."
         return f"Usually here: not told from {over}; too few for a typical window."
     words = f"Usually here ({over}): {_no_year(typical.median)}"
     if typical.early is not None and typical.late is not None:
-        words += f", 8 in 10 {_no_year_span(typical.early, typical.late)}"
+        words += f", 8 years in 10 {_no_year_span(typical.early, typical.late)}"
     if known(typical.ground_days) and typical.ground_days >= 0.5:
         words += (
-            f"; what is not known of this ground could move these dates by "
-            f"±{count(typical.ground_days, 'day')}"
+            f"; give or take {count(typical.ground_days, 'day')}, until readings show how this "
+            "ground differs from others"
         )
     return words + "."
 
@@ -242,7 +285,7 @@ def soil_words(window: Window, today: date, show: Show) -> str:
         f"The soil on {say_day(so_far.last_day, today)}: {degrees(so_far.soil_c, show, both=True)}"
     )
     if known(so_far.sd_c):
-        words += f", ±{difference(HALF_WIDTH_SDS * so_far.sd_c, show)} (4 in 5)"
+        words += f", ±{difference(HALF_WIDTH_SDS * so_far.sd_c, show)} (80 % sure)"
     trend = so_far.trend_c_per_week
     if known(trend):
         slope = "falling" if trend < 0 else "rising"
@@ -253,29 +296,30 @@ def soil_words(window: Window, today: date, show: Show) -> str:
 
 def _touched_since(window: Window) -> str:
     """Say how long ago the soil first got there this season."""
-    so_far = window.so_far
+    so_far, side = window.so_far, _side(window)
     if so_far.first_touch is None:
         begun = window.season_start <= so_far.last_day
-        return "This season so far: not touched yet." if begun else ""
+        return f"This season so far: not yet {side} it." if begun else ""
     if so_far.first_touch <= window.season_start:
-        return f"This season so far: {_side(window)} the mark since it began."
+        return f"This season so far: {side} it since the season began."
     since = (so_far.last_day - so_far.first_touch).days
     if since <= 0:
-        return "This season so far: first touched on the last day of the record."
-    return f"This season so far: {count(since, 'day')} since it first touched."
+        return f"This season so far: first {side} it on the last day of the record."
+    return f"This season so far: first {side} it {count(since, 'day')} ago."
 
 
-def _three_dates(window: Window, today: date) -> str:
+def _three_dates(window: Window, today: date, show: Show) -> str:
     """Say when the soil first gets there, settles, and last comes back."""
     out = window.outlook
     if out.median is None or out.first_touch is None or out.first_touch == out.median:
         return ""
     words = (
-        f"First touch about {say_day(out.first_touch, today)}, "
+        f"First {_goal(window, show)} about {say_day(out.first_touch, today)}, "
         f"settled about {say_day(out.median, today)}"
     )
     if out.last_touch is not None and out.last_touch > out.median:
-        words += f", back for the last time about {say_day(out.last_touch, today)}"
+        back = "above" if window.threshold.direction == "falling" else "below"
+        words += f", {back} it for the last time about {say_day(out.last_touch, today)}"
     return f"{words}."
 
 
@@ -305,7 +349,7 @@ def worth_words(window: Window, today: date) -> str:
     now, one, weekly = (
         _width(days) for days in (worth.now_days, worth.one_today_days, worth.weekly_days)
     )
-    words = f"What the next reading buys: the 4 in 5 window is {now} wide; "
+    words = f"What the next reading buys: the dates of the 80 % chance lie {now} apart; "
     if worth.now_days - worth.weekly_days < LEAST_NARROWING_DAYS:
         if window.season_start > today:
             return ""
@@ -322,4 +366,4 @@ def worth_words(window: Window, today: date) -> str:
 
 def _width(days: float) -> str:
     """Return a width in days, to the half day where it is short."""
-    return f"{number(round(days * 2.0) / 2.0 if days < 10 else days, 0 if days >= 10 else 1)} days"
+    return counted(round(days * 2.0) / 2.0 if days < 10 else days, 0 if days >= 10 else 1, "day")

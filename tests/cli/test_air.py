@@ -318,7 +318,7 @@ def test_a_gridded_stand_in_says_so_wherever_it_goes(server, tmp_path):
     assert done.exit_code == 0, done.output
     plain = " ".join(done.stdout.split())
     assert "The air is a gridded stand-in" in plain
-    assert "(station gridded NASA POWER 52.37 4.9)" in plain
+    assert "(station gridded NASA POWER 52.37 4.9, 1,496 rows)" in plain
     refused = call("import", "air.csv", "--out", "other.csv", code=2)
     assert "no longer say that it is no station" in refused
     book = ["book", "start", "--air", "air.csv", "--book", "garden.db", "--bed", "north"]

@@ -83,12 +83,10 @@ def run(*words: str, columns: int = 80):
 
 def test_first_sentence_in_full():
     assert first_sentence(made()) == (
-        "In 9 past autumns, four weeks ahead, the middle date missed by 6 days on average; "
-        "7 of 9 windows held the true date (expected 8 in 10)."
+        "In 9 past autumns, four weeks ahead, the middle date was off by 6 days on average; "
+        "the span of 80 % held the true date in 7 of 9 seasons."
     )
-    assert "8 in 10 windows held the true date (10 of 12; expected 8 in 10)" in first_sentence(
-        made(12)
-    )
+    assert "held the true date in 10 of 12 seasons" in first_sentence(made(12))
 
 
 def test_the_first_line_is_the_first_sentence_and_n_is_always_shown():
@@ -102,7 +100,7 @@ def test_the_first_line_is_the_first_sentence_and_n_is_always_shown():
 
 def test_a_check_against_the_model_says_so_before_any_number_of_the_table():
     text = checked_text(checked(truth="model"))
-    assert text.index("WEATHER ONLY") < text.index("missed by", text.index("WEATHER"))
+    assert text.index("WEATHER ONLY") < text.index("off by", text.index("WEATHER"))
     assert "own daily soil readings" not in text
     assert "WEATHER ONLY" not in checked_text(checked())
 
@@ -134,12 +132,29 @@ def test_no_line_is_wider_than_asked(width):
 
 
 def test_skill_is_judged_by_its_interval():
-    assert "Clearly better than the usual dates up to four weeks ahead." in checked_text(checked())
+    assert "Clearly better than the usual dates up to four weeks ahead: use it." in " ".join(
+        checked_text(checked()).split()
+    )
     poor = tuple(replace(r, crps_days=9.0) for r in made().rows)
     bad = made(rows=poor, cells=cells_of(poor, (COOL, WARM), np.random.default_rng(0)))
     text = " ".join(checked_text(Checked(bad, Site(33.0))).split())
-    assert "Not clearly better than the usual dates at any lead." in text
+    assert "Not clearly better than the usual dates, however far ahead." in text
     assert "trust the usual dates there" in text
+
+
+@pytest.mark.parametrize("level", ["brief", "default", "full"])
+def test_it_speaks_of_days_and_a_verdict(level):
+    text = checked_text(checked(truth="model"), 88, level=level)
+    assert not re.search(r"CRPS|resampl|skill|score", text)
+    assert "WEATHER ONLY" in text
+    assert "use it" in text
+    if level != "brief":
+        row = next(line for line in text.splitlines() if line.startswith("  Four weeks ahead"))
+        # Misses of 6 days, the usual date 8 October against 10 October, as made above.
+        assert row.split() == [
+            "Four", "weeks", "ahead", "9", "6.0", "d", "2.0", "d", "18", "d", "7", "of", "9",
+            "better",
+        ]  # fmt: skip
 
 
 def test_leads_in_words():
@@ -222,9 +237,12 @@ def answer():
 
 def test_the_command_on_the_demo(answer):
     assert answer.exit_code == 0, answer.output
-    assert answer.stdout.startswith("In 6 past autumns, two weeks ahead, the middle date missed by")
+    assert answer.stdout.startswith(
+        "In 6 past autumns, two weeks ahead, the middle date was off by"
+    )
     assert "WEATHER ONLY" in answer.stdout
-    assert "What was read" in answer.stdout
+    assert "What was read" not in answer.stdout
+    assert "From air.csv (4,366 rows)." in answer.stdout
     assert "forecast 12 of 12" in answer.stderr
     assert "forecast" not in answer.stdout.splitlines()[0]
 

@@ -86,7 +86,8 @@ def test_every_command_and_option_has_help(name):
 
 def test_when_and_chart_take_the_same_inputs():
     names = [[p.name for p in main.get_command(None, c).params] for c in ("when", "chart")]
-    assert set(names[0]) - {"as_json", *CROP_OPTIONS} == set(names[1]) - {"out", "force"}
+    own = {"as_json", "brief", "full", "beds", *CROP_OPTIONS}
+    assert set(names[0]) - own == set(names[1]) - {"out", "force", "bed"}
 
 
 def test_help_needs_nothing_heavy():
@@ -123,9 +124,16 @@ def test_version():
 def test_when_leads_with_the_next_window():
     found = run("when", AIR, *AT, "--readings", LOG, "--today", GARDEN["today"])
     assert found.exit_code == 0, found.output
-    order = ["Cool-season flats:", "Warm-season plants:", "What was read", "Cautions"]
+    order = ["Cool-season flats:", "Warm-season plants:", "From", "Estimates:", "More: --full"]
     assert sorted(order, key=found.stdout.index) == order
-    assert "Readings: " in found.stdout
+    assert "readings.csv (21 rows)" in " ".join(found.stdout.split())
+    assert len(found.stdout.splitlines()) < 40
+    full = run("when", AIR, *AT, "--readings", LOG, "--today", GARDEN["today"], "--full").stdout
+    assert full.splitlines()[:3] == found.stdout.splitlines()[:3]
+    assert "Readings: " in full[full.index("What was read") :]
+    brief = run("when", AIR, *AT, "--readings", LOG, "--today", GARDEN["today"], "--brief").stdout
+    assert brief.startswith("Cool-season flats: wait; the soil settles below 65 °F about")
+    assert len(brief) < len(found.stdout) < len(full)
     spring = run("when", AIR, *AT, "--today", "2025-10-15").stdout
     assert spring.index("Warm-season plants:") < spring.index("Cool-season flats:")
 
@@ -168,10 +176,10 @@ def test_no_one_is_told_to_go_on_air_that_ended_weeks_ago(tmp_path):
     cut = tmp_path / "air.csv"
     cut.write_text("".join(one for one in lines if one[:10] <= "2025-05-09" or one[0] == "D"))
     asked = (str(cut), "--lat", "36.2S", "--crop-class", "cool", "--today")
-    assert "Today: go" in run("when", *asked, "2025-05-10").stdout
+    assert "Cool-season flats: plant now" in run("when", *asked, "2025-05-10").stdout
     page = run("when", *asked, "2025-05-20").stdout
-    assert "Today: go" not in page
-    assert page.index("11 days before the day asked") < page.index("Cool-season flats: if the")
+    assert "plant now" not in page
+    assert page.index("11 days before the day asked") < page.index("If the weather since")
     (tmp_path / "log.txt").write_text("2025-05-18 7:40 55F 4in\n")
     read = run("when", *asked, "2025-05-20", "--readings", str(tmp_path / "log.txt")).stdout
     assert "no reading is newer" not in read
@@ -296,8 +304,9 @@ def test_demo_writes_to_the_current_folder(tmp_path):
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        ((), "Missing command"),
-        (("whn",), "No such command"),
+        (("whn",), "there is no command 'whn'; did you mean when?"),
+        (("when", AIR, *AT, "--dpeth", "4in"), "Did you mean '--depth'?"),
+        (("when", AIR, *AT, "--soil", "caly"), "Did you mean clay? For example: crossday when"),
         (("when",), "name a FILE"),
         (("when", "nothing.csv", *AT), "nothing.csv"),
         (("when", AIR), "no latitude in the file; expected --lat"),
@@ -421,7 +430,7 @@ def test_a_terminal_without_the_letter_is_no_error():
         capture_output=True, env=os.environ | {"PYTHONIOENCODING": "latin-1"}, check=False,
     )  # fmt: skip
     assert (found.returncode, found.stderr) == (0, b"")
-    assert b"Today: wait ? it" in found.stdout
+    assert b"Cool-season flats: wait ? the" in found.stdout
 
 
 @pytest.mark.parametrize(

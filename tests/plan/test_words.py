@@ -108,8 +108,8 @@ def test_the_first_line_answers(plans, state):
 
 def test_lead_in_full(plan):
     assert plan_lead(plan) == (
-        "North bed, autumn 2026: set out about 10 October, between 2 and 25 October (19 in 20 "
-        "that the soil settles within it). Now: order flats, by 4 September."
+        "North bed, autumn 2026: set out about 10 October, 95 % chance between 2 and "
+        "25 October. Now: order flats, by 4 September."
     )
 
 
@@ -137,7 +137,7 @@ def test_numbers_a_shopper_reads(plan):
 def test_a_look_is_no_order_to_water(plans):
     text = " ".join(plan_text(plans["with look"], 88).split())
     assert "without rain: feel the soil after 4 days, 17 October" in text
-    assert "8 in 10 between 16 and 25 October" in text
+    assert "8 years in 10 between 16 and 25 October" in text
     assert "Water only what feels dry" in text
 
 

@@ -55,11 +55,29 @@ def test_a_page_fits_and_says_no_missing_value(told, width, show):
 
 
 def test_a_page_names_threshold_source_basis_and_assumptions(told):
-    page = " ".join(crops_text(told, 88).split())
+    page = " ".join(crops_text(told, 88, level="full").split())
     for words in ("60 °F", "McLaurin 2000", "quoted", "55 °F", "--source chooses",
                   "best until", "Taken for granted", "early variety", "that a planting goes well",
                   "Cautions"):  # fmt: skip
         assert words in page
+
+
+def test_less_is_said_where_less_is_asked(told):
+    brief, default, full = (
+        crops_text(told, 88, level=each) for each in ("brief", "default", "full")
+    )
+    assert len(brief) < len(default) < len(full)
+    for page in (brief, default, full):
+        assert "best until about" in " ".join(page.split())
+        assert page.count("set out as plants in spring") >= 1
+
+
+def test_a_day_of_sowing_outside_the_season_is_said(told):
+    window = replace(told.answer.windows[2], emergence=None, sown=date(2027, 11, 3))
+    page = crops_text(replace(told, answer=replace(told.answer, windows=(window,))), 300)
+    said = " ".join(page.split())
+    assert "The day of sowing, 3 November 2027, lies outside the season answered here" in said
+    assert "comes up cannot be said: it is outside the days forecast." in said
 
 
 def test_json_is_strict_and_complete(told):
@@ -84,7 +102,7 @@ def test_missing_frosts_and_windows_are_said_in_words(told):
     empty = replace(few.last, chance_10=None, chance_50=None, chance_90=None,
                     share_none=math.nan, winters=0)  # fmt: skip
     answer = replace(told.answer, windows=(gone,), frost=(replace(few, last=empty, first=empty),))
-    page = crops_text(replace(told, answer=answer))
+    page = crops_text(replace(told, answer=answer), level="full")
     assert "no window is to be expected" in page
     assert "too few for dates" in page
     assert not UNSAID.search(page)
@@ -134,10 +152,11 @@ def test_own_figures_source_and_risk_reach_the_answer(tmp_path):
     path.write_text("crop,role,value_f\npansy,upper_limit,60\n", encoding="utf-8")
     page = said("when", *PLACE, "--crop", "pansy", "--crops", str(path))
     assert "Threshold 60 °F (yours: your own file)" in " ".join(page.split())
-    kansas = said("when", *PLACE, "--crop", "tomato", "--source", "kansas", "--risk", "20%")
+    asked = ("--source", "kansas", "--risk", "20%", "--full")
+    kansas = said("when", *PLACE, "--crop", "tomato", *asked)
     assert "Threshold 55 °F (quoted: Kansas" in " ".join(kansas.split())
     assert "accepted 20 %" in " ".join(kansas.split())
-    hollow = said("when", *PLACE, "--crop", "tomato", "--bed-offset", "-3F")
+    hollow = said("when", *PLACE, "--crop", "tomato", "--bed-offset", "-3F", "--full")
     assert "3 °F colder than that air" in " ".join(hollow.split())
 
 

@@ -26,7 +26,7 @@ from forecaster.words.phrases import (
     percent,
     say_years,
 )
-from forecaster.words.window import window_words
+from forecaster.words.window import weeks_shown, what, window_words
 
 TODAY = date(2026, 10, 5)
 COOL = Threshold(
@@ -103,7 +103,8 @@ SITE = Site(-36.2, 146.6, 0.1016)
 
 
 def told(*windows: Window, **changes) -> Told:
-    return Told(windows=windows, today=TODAY, site=SITE, accounts={"Air": ACCOUNT}, **changes)
+    changes = {"accounts": {"Air": ACCOUNT}} | changes
+    return Told(windows=windows, today=TODAY, site=SITE, **changes)
 
 
 # --- phrases -------------------------------------------------------------------------------
@@ -112,17 +113,14 @@ def told(*windows: Window, **changes) -> Told:
 @pytest.mark.parametrize(
     ("chance", "words"),
     [
-        (0.0, "fewer than 1 in 100"),
-        (0.02, "1 in 50"),
-        (0.05, "1 in 20"),
-        (0.08, "1 in 10"),
-        (0.5, "1 in 2"),
-        (0.8, "4 in 5"),
-        (0.92, "9 in 10"),
-        (0.95, "19 in 20"),
-        (0.98, "49 in 50"),
-        (0.999, "more than 99 in 100"),
-        (1.0, "more than 99 in 100"),
+        (0.0, "less than 1 %"),
+        (0.004, "less than 1 %"),
+        (0.02, "2 %"),
+        (0.5, "50 %"),
+        (0.8, "80 %"),
+        (0.95, "95 %"),
+        (0.999, "more than 99 %"),
+        (1.0, "more than 99 %"),
     ],
 )
 def test_odds_are_never_more_certain_than_they_are(chance, words):
@@ -130,10 +128,11 @@ def test_odds_are_never_more_certain_than_they_are(chance, words):
 
 
 @given(st.floats(0, 1))
-def test_odds_say_nearly_the_chance(chance):
-    part, whole = (int(text) for text in re.findall(r"\d+", odds(chance)))
-    assert part < whole
-    assert part / whole == pytest.approx(chance, abs=0.0501)
+def test_chances_have_one_form(chance):
+    said = re.fullmatch(r"(less than |more than )?(\d+) %", odds(chance))
+    assert said is not None
+    assert 0 < int(said[2]) < 100
+    assert int(said[2]) == pytest.approx(100 * chance, abs=1.0)
     assert percent(chance) not in ("0 %", "100 %")
 
 
@@ -175,9 +174,9 @@ def test_lengths_hours_numbers_and_years():
 
 def test_the_sentence_reads_as_it_was_asked_for():
     assert lead(changed(so_far__touch_c=f_to_c(64.6)), TODAY) == (
-        "Cool-season flats: 4 in 5 chance that the soil settles below 65 °F between 9 and "
-        "24 October, most likely about 16 October; it touched 64.6 °F on 3 October, but "
-        "7 in 10 (14 of 20) such touches came back."
+        "Cool-season flats: the soil settles below 65 °F about 16 October, 80 % chance between 9 "
+        "and 24 October; it was first 64.6 °F on 3 October, but such a first time lasted in 6 of "
+        "20 seasons."
     )
 
 
@@ -197,15 +196,15 @@ UNTOUCHED = changed(so_far__first_touch=None)
 @pytest.mark.parametrize(
     ("window", "words"),
     [
-        (changed(UNTOUCHED, so_far__settled_chance=0.3), "; 3 in 10 that it already has."),
+        (changed(UNTOUCHED, so_far__settled_chance=0.3), ", 30 % that it already has."),
         (
             changed(UNTOUCHED, outlook__late=None, outlook__never=0.12),
-            ("even odds that the soil settles below 65 °F by 16 October, 1 in 10 by 9 October; "
-            "1 in 10 chance that it never does this autumn."),
+            ("the soil settles below 65 °F about 16 October, if it does, 50 % chance by then, 10 % "
+            "by 9 October, 12 % chance that it never does this autumn."),
         ),
         (
             changed(UNTOUCHED, outlook__late=None, outlook__median=None, outlook__never=0.7),
-            ("7 in 10 chance that the soil never settles below 65 °F this autumn; if it does, "
+            ("the soil may never settle below 65 °F this autumn, 70 % chance of that; if it does, "
             "hardly before 9 October."),
         ),
         (
@@ -213,7 +212,7 @@ UNTOUCHED = changed(so_far__first_touch=None)
                 UNTOUCHED, outlook__early=None, outlook__late=None, outlook__median=None,
                 outlook__never=0.98,
             ),
-            "is not expected to settle below 65 °F this autumn (49 in 50 chance of never).",
+            "is not expected to settle below 65 °F this autumn, 98 % chance of never.",
         ),
         (
             changed(
@@ -227,20 +226,20 @@ UNTOUCHED = changed(so_far__first_touch=None)
                 UNTOUCHED, outlook__early=date(2026, 9, 1), outlook__median=date(2026, 9, 5),
                 outlook__late=date(2026, 9, 12),
             ),
-            ("the soil has settled below 65 °F: 4 in 5 chance that it did between 1 and "
-            "12 September, most likely about 5 September."),
+            ("the soil settled below 65 °F about 5 September, 80 % chance between 1 and "
+            "12 September."),
         ),
         (
             changed(
                 UNTOUCHED, outlook__early=date(2026, 8, 1), outlook__median=date(2026, 8, 1),
                 outlook__late=date(2026, 8, 1),
             ),
-            "the soil lies below 65 °F from the season's start, 1 August.",
+            "the soil is below 65 °F from the season's first day, 1 August.",
         ),
-        (changed(UNTOUCHED, threshold=WARM), "the soil settles above 65 °F between 9 and"),
-        (changed(so_far__touches=0), "it touched the mark on 3 October."),
-        (changed(so_far__came_back=0), "and 0 of 20 such touches came back."),
-        (changed(so_far__touches=5, so_far__came_back=2), "but 2 of 5 such touches came back."),
+        (changed(UNTOUCHED, threshold=WARM), "the soil settles above 65 °F about 16 October, 80 %"),
+        (changed(so_far__touches=0), "it was first below 65 °F on 3 October."),
+        (changed(so_far__came_back=0), "and such a first time lasted in 20 of 20 seasons."),
+        (changed(so_far__touches=5, so_far__came_back=2), "first time lasted in 3 of 5 seasons."),
     ],
 )  # fmt: skip
 def test_every_state_has_its_sentence(window, words):
@@ -255,18 +254,19 @@ def paragraphs(window: Window, width: int = 80) -> str:
     ("window", "words"),
     [
         (WINDOW, "Today: wait – it has not settled.\n"),
-        (changed(verdict="go", reason=""), "Today: go.\n"),
+        (changed(verdict="go", reason=""), "Today: plant now.\n"),
         (changed(verdict="late"), "Today: late – "),
-        (changed(verdict="unsure"), "Today: cannot say – "),
+        (changed(verdict="unsure"), "Today: check first – "),
         (changed(verdict="no season"), "Today: no window now – "),
         (
             WINDOW,
-            ("Usually here (19 autumns 2004–2022): 14 October, 8 in 10 between 2 and 25 October; "
-            "what is not known of this ground could move these dates by ±6 days."),
+            ("Usually here (19 autumns 2004–2022): 14 October, 8 years in 10 between 2 and "
+            "25 October; give or take 6 days, until readings show how this ground differs from "
+            "others."),
         ),
         (changed(typical__ground_days=0.2), "between 2 and 25 October."),
         (changed(typical__ground_days=math.nan), "between 2 and 25 October."),
-        (changed(typical__early=None), "Usually here (19 autumns 2004–2022): 14 October; what"),
+        (changed(typical__early=None), "Usually here (19 autumns 2004–2022): 14 October; give"),
         (changed(typical__dates=()), "Usually here: not known; the record holds no whole autumn."),
         (
             changed(typical__dates=((2025, date(2025, 10, 14)),), typical__median=None),
@@ -277,25 +277,25 @@ def paragraphs(window: Window, width: int = 80) -> str:
                 typical__dates=((2024, None), (2025, None)), typical__never_years=(2024, 2025),
                 typical__median=None,
             ),
-            ("Usually here (2 autumns 2024–2025): it does not settle below the mark.\n"
+            ("Usually here (2 autumns 2024–2025): it does not settle below this temperature.\n"
             "Never crossed in 2024 and 2025."),
         ),
         (changed(typical__never_years=(2016,)), "Never crossed in 2016."),
         (changed(typical__already_years=(2012,)), "Already below it when the season began in 2012"),
-        (WINDOW, "on 5 October: 66 °F (18.9 °C), ±1.8 °F (4 in 5), falling 2.2 °F a week."),
+        (WINDOW, "on 5 October: 66 °F (18.9 °C), ±1.8 °F (80 % sure), falling 2.2 °F a week."),
         (changed(so_far__sd_c=math.nan), "66 °F (18.9 °C), falling"),
-        (changed(so_far__trend_c_per_week=0.01), "(4 in 5), steady."),
+        (changed(so_far__trend_c_per_week=0.01), "(80 % sure), steady."),
         (changed(so_far__trend_c_per_week=1.0), "rising 1.8 °F a week."),
-        (changed(so_far__trend_c_per_week=math.nan), "±1.8 °F (4 in 5)."),
-        (WINDOW, "This season so far: 2 days since it first touched."),
-        (UNTOUCHED, "This season so far: not touched yet."),
-        (changed(so_far__first_touch=TODAY), "first touched on the last day of the record."),
-        (changed(so_far__first_touch=date(2026, 8, 1)), "below the mark since it began."),
+        (changed(so_far__trend_c_per_week=math.nan), "±1.8 °F (80 % sure)."),
+        (WINDOW, "This season so far: first below it 2 days ago."),
+        (UNTOUCHED, "This season so far: not yet below it."),
+        (changed(so_far__first_touch=TODAY), "first below it on the last day of the record."),
+        (changed(so_far__first_touch=date(2026, 8, 1)), "below it since the season began."),
         (
             WINDOW,
-            ("What the next reading buys: the 4 in 5 window is 15 days wide; one today narrows it "
-            "to about 12 days, one a week for four weeks to about 9 days. Worth most at 7:30 "
-            "standard time, 4 in (10 cm) down."),
+            ("What the next reading buys: the dates of the 80 % chance lie 15 days apart; one "
+            "today narrows it to about 12 days, one a week for four weeks to about 9 days. Worth "
+            "most at 7:30 standard time, 4 in (10 cm) down."),
         ),
         (changed(worth__one_today_days=14.8), "one today would hardly narrow it, one a week"),
         (changed(worth__weekly_days=14.8), "more readings would hardly narrow it, the weather"),
@@ -342,10 +342,16 @@ def test_weeks_without_a_chance_are_left_out():
 
 
 def test_the_page_leads_with_the_answer_and_ends_with_cautions():
-    text = told_text(told(WINDOW, title="Some terrace"), 72)
-    order = ["Some terrace.", "Cool-season flats:", "Today:", "What was read", "Cautions"]
+    text = " ".join(told_text(told(WINDOW, title="Some terrace"), 72).split())
+    order = ["Some terrace, 5 October 2026", "Cool-season flats: wait", "settles", "80 % chance"]
+    order += ["air.csv: 100 rows read, 96 used, 4 refused", "From air.csv", "More: --full"]
     assert sorted(order, key=text.index) == order
-    assert "36.2° S 146.6° E; issued" in " ".join(text.split())
+    assert "What was read" not in text
+    full = told_text(told(WINDOW, title="Some terrace"), 72, level="full")
+    order = [*order[:4], "What was read", "Cautions"]
+    assert sorted(order, key=full.index) == order
+    assert "36.2° S 146.6° E; as of" in " ".join(full.split())
+    text = full
     assert "advisory service" in " ".join(text.split())
 
 
@@ -370,13 +376,64 @@ def test_celsius_alone_where_asked():
     text = told_text(told(changed(so_far__touch_c=18.1)), show="C")
     assert "°F" not in text
     assert "settles below 18.3 °C" in text
-    assert "touched 18.1 °C" in text
+    assert "first 18.1 °C" in text
 
 
 def test_contradicted_readings_are_named_in_the_scale_shown():
     one = ("2025-12-25: -3.3 °C from what the others foretell",)
     assert "2025-12-25: -5.9 °F from" in told_text(told(WINDOW, outliers=one))
     assert "2025-12-25: -3.3 °C from" in told_text(told(WINDOW, outliers=one), show="C")
+
+
+def test_the_answer_is_three_lines_what_when_and_how_sure():
+    lines = told_text(told(UNTOUCHED), 88).splitlines()
+    assert lines[:3] == [
+        "Cool-season flats: wait – it has not settled.",
+        "  The soil settles below 65 °F about 16 October.",
+        "  80 % chance between 9 and 24 October.",
+    ]
+
+
+@pytest.mark.parametrize("level", ["brief", "default", "full"])
+def test_what_speaks_against_an_answer_is_said_at_every_level(level):
+    doubt = "The air is 9 °C too warm for this place."
+    text = told_text(told(WINDOW, check_first=(doubt,), notes=(doubt, "No rain.")), 88, level=level)
+    assert f"Check first: {doubt}" in text
+    assert text.count(doubt) == 1
+    assert "No rain." in text
+    said = " ".join(text.split())
+    assert "100 rows read, 96 used, 4 refused: 4 × no temperature." in said
+    assert "uspect: stuck in tmin_c" in said
+    assert "he time of observation is not known." in said
+
+
+def test_brief_is_a_line_a_window():
+    text = told_text(told(UNTOUCHED, accounts={}), 88, level="brief")
+    assert " ".join(text.split()).startswith(
+        "Cool-season flats: wait; the soil settles below 65 °F about 16 October (80 % chance "
+        "between 9 and 24 October). Soil 4 in (10 cm) down,"
+    )
+
+
+def test_where_it_may_have_settled_a_reading_that_decides_is_named():
+    window = changed(
+        UNTOUCHED, verdict="unsure", reason="the soil has perhaps settled (62 % sure)",
+        so_far__go_c=f_to_c(63.0),
+    )  # fmt: skip
+    assert what(window) == (
+        "Cool-season flats: check first – the soil has perhaps settled (62 % sure). Read the soil "
+        "today: if its mean of the day is below 63 °F, plant."
+    )
+
+
+def test_the_weeks_reach_95_percent_or_where_nothing_more_settles():
+    days = [TODAY + timedelta(days=7 * k) for k in range(1, 31)]
+    slow = tuple((day, min(0.999, 0.04 * k)) for k, day in enumerate(days))
+    shown = weeks_shown(changed(outlook__by_week=slow))
+    assert shown[-1][1] >= 0.95
+    assert len(shown) <= 15
+    never = tuple((day, min(0.6, 0.1 * k)) for k, day in enumerate(days))
+    assert weeks_shown(changed(outlook__by_week=never, outlook__never=0.4))[-1] == (days[6], 0.6)
 
 
 def test_no_window_and_nothing_read_is_still_an_answer():
@@ -533,14 +590,22 @@ def windows(draw):
     )
 
 
+LEVELS = st.sampled_from(["brief", "default", "full"])
+
+
 @settings(max_examples=100, deadline=None)
-@given(windows(), DATES, TEMPS | st.none(), st.sampled_from(["F", "C"]), st.integers(20, 100))
-def test_any_window_is_said_without_stumbling(window, today, touched_c, show, width):
+@given(
+    windows(), DATES, TEMPS | st.none(), st.tuples(st.sampled_from(["F", "C"]), LEVELS),
+    st.integers(20, 100),
+)  # fmt: skip
+def test_any_window_is_said_without_stumbling(window, today, touched_c, how, width):
+    show, level = how
     window = changed(window, so_far__touch_c=touched_c)
     page = Told(windows=(window, window), today=today, site=SITE)
-    text = told_text(page, width, show)
+    text = told_text(page, width, show, level)
+    assert not re.search(r"(?<![\d.,])1 (days|readings|rows|seasons|weeks)\b", text)
     assert not re.search(r"\b(nan|inf|None|NaT|NaN)\b", text)
-    assert "10 in 10" not in text
+    assert not re.search(r"\b\d+ in (5|10|20|50|100)\b", text.replace("8 years in 10", ""))
     assert ".." not in text
     assert "  ." not in text
     assert all(len(line) <= max(30, min(88, width)) for line in text.splitlines())

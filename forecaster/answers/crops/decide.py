@@ -238,7 +238,8 @@ def _state(read: PlantingWindow, day: Days, today: np.datetime64) -> State:
 def _with_emergence(
     window: CropWindow, here: PlaceToday, wish: Wish, wants: CropNeeds
 ) -> CropWindow:
-    """Return the window with the days on which sown seed comes up."""
+    """Return the window with the days on which sown seed comes up, where that can be said."""
+    window = replace(window, sown=wish.sown)
     table, sown = wants.needs.emerging, wish.sown or window.best.median
     if table is None or sown is None:
         return window

@@ -103,6 +103,7 @@ class CropWindow:
     emergence : Span or None
         When seed sown on `sown` comes up; probability that it does within the season.
     sown : date or None
+        The day asked about, else the best; without `emergence` nothing can be said of it.
     closed_on : date or None
         When this season's window closed (median), if the answer is about the next one.
     assumptions : tuple of str

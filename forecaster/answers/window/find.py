@@ -23,7 +23,7 @@ from forecaster.answers.window.results import (
     Window,
     WindowAnswer,
 )
-from forecaster.answers.window.worth import worth_of_readings
+from forecaster.answers.window.worth import soil_that_decides, worth_of_readings
 from forecaster.forecast.ensemble import Crossing, Day, SoilForecast, as_day
 from forecaster.forecast.understand import Place
 from forecaster.ground.errors import InputError
@@ -40,7 +40,8 @@ from forecaster.rules.crossings import (
 )
 from forecaster.rules.past import LEAST_SEASONS
 
-WEEKS_SHOWN = 8
+LEAST_WEEKS = 8
+SETTLED_BY = 0.99  # the weeks go on until so many futures have settled, or the season ends
 THRESHOLDS = "at least one Threshold, as known_thresholds gives"
 PAST_SHOWN_DAYS = 60
 THERMOMETER_HOURS = (7.0, 16.0)  # early, and when the soil under hand is about warmest
@@ -169,6 +170,11 @@ def _window(threshold: Threshold, here: SoilToday, thermometer: bool) -> Window:
     verdict, reason = _verdict(outlook, so_far, crossing, start, now)
     if verdict == "go" or (here.stale_days and verdict != "no season"):
         verdict, reason = ("unsure", here.unsure) if here.unsure else (verdict, reason)
+    if verdict == "unsure" and not here.unsure:
+        decides = soil_that_decides(
+            crossing, forecast, now, direction=threshold.direction, sure=SURE
+        )
+        so_far = replace(so_far, go_c=decides)
     told = thermometer and verdict != "no season"
     worth = worth_of_readings(crossing, forecast, place, now) if told else None
     return Window(
@@ -219,7 +225,6 @@ def _shown(
 def _outlook(crossing: Crossing, end: np.datetime64, now: np.datetime64) -> Outlook:
     """Return what the members say of the settled date."""
     median, early, late = (date_or_none(crossing.quantile(q)) for q in (0.5, 0.1, 0.9))
-    weeks = [now + 7 * week for week in range(1, WEEKS_SHOWN + 1)]
     known = crossing.dates[~np.isnat(crossing.dates)]
     day, count = np.unique(known, return_counts=True)
     return Outlook(
@@ -227,12 +232,22 @@ def _outlook(crossing: Crossing, end: np.datetime64, now: np.datetime64) -> Outl
         early=early,
         late=late,
         never=crossing.probability_never,
-        by_week=tuple(
-            (date_of(week), crossing.probability_by(week)) for week in weeks if week <= end
-        ),
+        by_week=_by_week(crossing, end, now),
         day=tuple(date_of(each) for each in day),
         share=tuple(float(each) / crossing.dates.size for each in count),
     )
+
+
+def _by_week(
+    crossing: Crossing, end: np.datetime64, now: np.datetime64
+) -> tuple[tuple[date, float], ...]:
+    """Return the chance of having settled by each of the next weeks, until it is sure."""
+    weeks: list[tuple[date, float]] = []
+    for week in np.arange(now + 7, end + 1, 7):
+        if len(weeks) >= LEAST_WEEKS and weeks[-1][1] > SETTLED_BY:
+            break
+        weeks.append((date_of(week), crossing.probability_by(week)))
+    return tuple(weeks)
 
 
 def _so_far(
@@ -276,26 +291,30 @@ def _verdict(
     settled = crossing.probability_by(now)
     verdict: Verdict = "wait"
     if outlook.never > 1.0 - HARDLY:
-        verdict, reason = "no season", "the soil is not expected to settle past this in the season"
+        verdict, reason = "no season", "the soil is not expected to get there this season"
     elif start > now:
-        reason = "the season of this crossing has not begun"
+        reason = "its season has not begun"
     elif crossing.probability_by(start) >= EVEN:
-        verdict, reason = "no season", "the soil lies past this from the season's first day"
+        verdict, reason = "no season", "the soil is there already when the season begins"
     elif crossing.probability_by(now - LATE_AFTER_DAYS) >= EVEN:
-        verdict, reason = "late", "the soil settled past this more than six weeks ago"
+        verdict, reason = "late", "the soil settled more than six weeks ago"
     elif settled >= SURE:
-        verdict, reason = "go", f"the soil has settled past this ({_odds(settled)})"
+        verdict, reason = "go", f"the soil has settled ({_sure(settled)})"
     elif settled >= EVEN:
-        verdict, reason = "unsure", f"it may have settled ({_odds(settled)}), and could come back"
+        verdict, reason = "unsure", f"the soil has perhaps settled ({_sure(settled)})"
     elif so_far.first_touch is not None:
-        reason = f"it has touched, but it has hardly settled ({_odds(settled)})"
+        reason = f"the soil was there for some days, but has hardly settled ({_chance(settled)})"
     else:
-        reason = f"it has not settled yet ({_odds(1.0 - settled)})"
+        reason = f"the soil has not settled yet ({_sure(1.0 - settled)})"
     return verdict, reason
 
 
-def _odds(probability: float) -> str:
-    return f"{round(100 * min(max(probability, 0.01), 0.99))} chances in 100"
+def _sure(probability: float) -> str:
+    return f"{round(100 * min(max(probability, 0.01), 0.99))} % sure"
+
+
+def _chance(probability: float) -> str:
+    return _sure(probability).replace("sure", "chance")
 
 
 def _answer(windows: tuple[Window, ...], here: SoilToday) -> WindowAnswer:
@@ -352,7 +371,8 @@ def notes_of(here: SoilToday) -> tuple[str, ...]:
         notes.append(f"The air record ends {days} before the day asked about.")
     if place.modelled.filled_days:
         filled = place.modelled.filled_days
-        notes.append(f"{filled} day{'s' if filled > 1 else ''} without air bridged.")
+        days = f"{filled} day{'s' if filled > 1 else ''}"
+        notes.append(f"{days} without air in the record were filled from the days around them.")
     if "rain" not in place.kind:
         notes.append("The record has no rain: wet and dry ground are not told apart.")
     if here.forecast.years == 0:

@@ -98,6 +98,9 @@ class SoFar:
     stale_days : int
         How long before the day asked about air and readings end, where that is too long to
         tell anyone to go; else 0.
+    go_c : float or None
+        Where it is not sure whether the soil has settled: the day's mean of the soil from which
+        on it would be, were it read today, °C; None where no reading today could tell.
     """
 
     last_day: date
@@ -110,6 +113,7 @@ class SoFar:
     settled_chance: float
     touch_c: float | None = None
     stale_days: int = 0
+    go_c: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,10 +9,12 @@ from forecaster.forecast.clock import solar_noon_at
 from forecaster.forecast.ensemble import Crossing, SoilForecast
 from forecaster.forecast.understand import Place, load_daily_wave
 from forecaster.ground.site import Site
+from forecaster.rules.crossings import Direction
 from forecaster.soil.readings import THERMOMETER_SD_C
 from forecaster.soil.wave import hour_correction
 
 READING_HOURS = np.arange(6.0, 21.0)
+NEIGHBOURS = 40  # members of nearly the same soil today, whose share says how sure
 READING_DEPTHS_M = (0.05, 0.10, 0.15)  # as far as a kitchen-drawer thermometer reaches
 
 
@@ -49,6 +51,30 @@ def worth_of_readings(
     width = float(high - low)
     one = width * left([at])
     return Worth(width, one, min(width * left(weekly), one), hour, depth)
+
+
+def soil_that_decides(
+    crossing: Crossing,
+    forecast: SoilForecast,
+    now: np.datetime64,
+    *,
+    direction: Direction,
+    sure: float,
+) -> float | None:
+    """Return the day's mean of the soil today from which on it is `sure` to have settled, °C.
+
+    The members are joint draws of today's soil and of the settled date. In the order of their
+    soil, furthest past the threshold first, the answer is the last before which all
+    `NEIGHBOURS` in a row have settled in so many cases. None where no soil of today tells.
+    """
+    first = forecast.dates[0].to_datetime64().astype("datetime64[D]")
+    today_c = forecast.soil_c[:, int((now - first).astype(int))]
+    order = np.argsort(today_c if direction == "falling" else -today_c)
+    near = min(NEIGHBOURS, order.size)
+    settled = (crossing.dates <= now)[order].astype(np.int64)
+    short = np.convolve(settled, np.ones(near, np.int64), mode="valid") < sure * near
+    passed = int(np.argmax(short)) if short.any() else short.size
+    return None if passed == 0 else float(today_c[order][passed - 1 + near // 2])
 
 
 def _best_reading(place: Place, site: Site) -> tuple[float, float, float]:

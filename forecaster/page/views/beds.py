@@ -144,13 +144,13 @@ def bed() -> str:
 
 def _chances(window: Window, today: date, asked: Asked) -> dict[str, Any]:
     """Return a window's sentence and its chances by week."""
-    from forecaster.words.window import lead, window_words
+    from forecaster.words.window import lead, weeks_shown, window_words
 
     behind = window_words(window, today, asked.here.show, 200)
     said = lead(window, today, asked.here.show).removeprefix(f"{window.threshold.label}: ")
     weeks = [
         (short_day(day), percent(chance), round(100.0 * chance))
-        for day, chance in window.outlook.by_week
+        for day, chance in weeks_shown(window)
     ]
     return {
         "label": window.threshold.label,
