@@ -194,7 +194,7 @@ def test_the_title_says_verdict_year_and_both_thresholds():
 def test_a_soil_that_never_gets_there_is_drawn_so():
     never = mark(median=None, early=None, late=None, share=np.zeros(40), never=1.0)
     figure, above, below = panels(picture(marks=(never,)))
-    assert "more than 99 in 100 that it never settles" in [t.get_text() for t in above.texts]
+    assert "more than 99 % chance that it never settles" in [t.get_text() for t in above.texts]
     assert line(below, "never").get_ydata().size == 20
     assert "never settles below 65 °F" in figure.texts[0].get_text()
 
@@ -280,7 +280,7 @@ def test_it_works_in_grey():
 def test_the_legend_names_what_is_there():
     figure, *_ = panels(picture())
     words = [text.get_text() for text in figure.legends[0].get_texts()]
-    assert "12 past years: middle, 4 in 5" in words
+    assert "12 past years: middle, 80 %" in words
     assert "contradicted by the others" in words
     none = picture(
         reading_day=NOW + np.arange(0), reading_c=np.zeros(0), reading_outlier=np.zeros(0, bool),
@@ -300,7 +300,7 @@ def test_the_description_says_the_same():
     assert "8 in 10 of 12 past years" in words
     assert "3 thermometer readings are marked as typed" in words
     assert "1 of them hollow" in words
-    assert "19 dots show the date's chances, 1 in 20 each, between 6 and 26 April" in words
+    assert "19 dots show the date's chances, 5 % each, between 6 and 26 April" in words
     assert "1 more stands for never" in words
     assert "nan" not in words
 

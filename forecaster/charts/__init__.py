@@ -109,10 +109,10 @@ def _how_sure(data: ChartData) -> str:
     """Return the line under the heading."""
     mark = data.marks[0]
     if mark.early is not None and mark.late is not None:
-        return f"4 in 5 chance: {between(mark.early, mark.late, data.today)}"
+        return f"80 % chance: {between(mark.early, mark.late, data.today)}"
     if mark.median is None or not math.isfinite(mark.never):
         return ""
-    early = f"1 in 10 by {say_day(mark.early, data.today)}, " if mark.early is not None else ""
+    early = f"10 % by {say_day(mark.early, data.today)}, " if mark.early is not None else ""
     return f"{early}never: {odds(mark.never)}"
 
 
@@ -126,13 +126,13 @@ def _legend(figure: Figure, above: Axes, below: Axes, data: ChartData) -> None:
             str(label): handle
             for handle, label in zip(*axes.get_legend_handles_labels(), strict=True)
         }
-    years = f"{data.usual_years} past years: middle, 4 in 5"
+    years = f"{data.usual_years} past years: middle, 80 %"
     wanted = (
-        ("soil so far, 4 in 5 chance", ("estimate, 4 in 5", "estimate so far")),
-        ("ahead: middle, 1 in 2, 4 in 5", ("ahead, 4 in 5", "ahead, 1 in 2", "ahead, middle")),
+        ("soil so far, 80 % chance", ("estimate, 4 in 5", "estimate so far")),
+        ("ahead: middle, 50 %, 80 %", ("ahead, 4 in 5", "ahead, 1 in 2", "ahead, middle")),
         (years, ("past years, 8 in 10", "past years, middle")),
         ("threshold", ("threshold",)),
-        ("settles: middle, 4 in 5 chance", ("date, 4 in 5", "date, middle")),
+        ("settles: middle, 80 % chance", ("date, 4 in 5", "date, middle")),
         ("first touch", ("first touch",)),
         ("readings as typed", ("readings",)) if data.typed_drawn else ("readings", ("readings",)),
         ("their day's mean", ("corrected",)),

@@ -27,7 +27,7 @@ def describe(data: ChartData) -> str:
         low, middle, high = (degrees(float(ahead[k, -1]), "F") for k in (0, 2, 4))
         words.append(
             f"By {say_day(as_date(last), data.today)} the middle of the futures is {middle}, "
-            f"8 in 10 between {low} and {high}."
+            f"8 years in 10 between {low} and {high}."
         )
     words += [mark.sentence for mark in data.marks]
     usual = data.usual_c[:, shown]
@@ -57,7 +57,7 @@ def _as_typed(data: ChartData) -> str:
 
 def _dots_in_words(mark: Mark, today: date) -> str:
     placed, never = dots(mark)
-    words = f"Below, {len(placed)} dots show the date's chances, 1 in 20 each"
+    words = f"Below, {len(placed)} dots show the date's chances, 5 % each"
     if placed:
         words += f", {between(placed[0], placed[-1], today)}"
     if never:

@@ -111,7 +111,7 @@ def _label_dates(
         at = float(day_number(np.datetime64(touch, "D")))
         room.put(words_on(axes, f"touched {short_day(touch)}", fontsize=13), at, level)
     if np.isfinite(mark.never) and mark.never >= UNLIKELY:
-        never = words_on(axes, f"{odds(mark.never)} that it never settles", fontsize=13)
+        never = words_on(axes, f"{odds(mark.never)} chance that it never settles", fontsize=13)
         room.put(never, float(day_number(last)), level, sideways=0.2, join=False)
 
 

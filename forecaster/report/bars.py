@@ -89,13 +89,13 @@ def crop_bars(windows: Sequence[CropWindow], today: date) -> Piece:
     keys = (
         (
             f'<rect x="1" y="2" width="26" height="10" {PALE}/>',
-            "a planting may go well, 1 in 5 or more",
+            "a planting may go well, 20 % or more",
         ),
         (
             f'<rect x="1" y="2" width="26" height="10" {FULL}/>',
-            "a planting goes well, 4 in 5 or more",
+            "a planting goes well, 80 % or more",
         ),
-        (f'<path d="M14 1V13" {LINE}/>', "even odds that a planting goes well"),
+        (f'<path d="M14 1V13" {LINE}/>', "50 % chance that a planting goes well"),
         (f'<path d="{DIAMOND}" transform="translate(14 7)" {BEST}/>', "best day"),
         (f'<path d="M14 0V14" {TODAY}/>', "today"),
     )
@@ -110,7 +110,7 @@ def crop_bars(windows: Sequence[CropWindow], today: date) -> Piece:
             folded(rest, el("ul", months, *rows[AT_ONCE:], class_="crops")),
         )
     dates = (
-        "Dates are those of even odds that a planting goes well; beside the best day, its chance. "
+        "Dates are those of a 50 % chance that a planting goes well; beside the best day, its chance. "
     )
     first = el("ul", months, *rows[:AT_ONCE], class_="crops")
     return el("figure", first, *more, el("figcaption", dates, words))
@@ -164,11 +164,11 @@ def window_words(window: CropWindow, today: date) -> Piece:
 
 
 def _spread(span: Span, today: date) -> Piece | None:
-    """Return the days of 1 in 5 and 4 in 5 in words; on paper the bar says it."""
+    """Return the days of 20 and 80 % in words; on paper the bar says it."""
     if span.early is None or span.late is None or span.early == span.late:
         return None
     return el(
-        "span", f" (1 in 5 to 4 in 5 {between(span.early, span.late, today)})", class_="screen"
+        "span", f" (20 to 80 % {between(span.early, span.late, today)})", class_="screen"
     )
 
 

@@ -288,7 +288,7 @@ def test_it_works_without_scripts(browser, served, tmp_path):
         seen,
     ):
         view.click("text=Look at the invented garden")
-        assert "4\u00a0in 5 chance" in view.inner_text("main")
+        assert "80\u00a0% chance" in view.inner_text("main")
         view.goto(f"{root}/read")
         view.fill("#temperature", "19")
         view.click("text=Write it down")

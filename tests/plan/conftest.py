@@ -30,7 +30,7 @@ def make_decision(
         opens=setting.quantile(0.5),
         best=setting.quantile(0.5),
         verdict="wait",
-        reason="it has not settled yet (99 chances in 100)",
+        reason="the soil has not settled yet (99 % sure)",
     )
 
 

@@ -19,7 +19,7 @@ function under(chart, data) {
   if (soil !== null) {
     const low = data.soil[at] !== null ? data.low[at] : data.fan[0][at];
     const high = data.soil[at] !== null ? data.high[at] : data.fan[4][at];
-    parts.push("soil " + shown(soil, data.sign) + (low !== null ? ", 4 in 5 between " + low.toFixed(1) + " and " + high.toFixed(1) : ""));
+    parts.push("soil " + shown(soil, data.sign) + (low !== null ? ", 80 % chance between " + low.toFixed(1) + " and " + high.toFixed(1) : ""));
   }
   if (data.typed[at] !== null) parts.push("you read " + shown(data.typed[at], data.sign) + (data.used[at] !== null ? ", as the day's mean " + data.used[at].toFixed(1) : ""));
   if (data.usual[1][at] !== null) parts.push("past years " + shown(data.usual[1][at], data.sign));

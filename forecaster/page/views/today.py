@@ -168,7 +168,7 @@ def card_of(book: kept.Book, here: Here) -> Card:
         first=doubts,
         advice=advice_on(decision, now),
         dates=span(out.early, out.late, day),
-        odds="" if out.early is None or out.late is None else "4 in 5",
+        odds="" if out.early is None or out.late is None else "80 %",
         sentence=lead(window, day, here.show),
         soil=soil_words(window, day, here.show),
         reason=decision.reason,
