@@ -110,7 +110,8 @@ def crop_bars(windows: Sequence[CropWindow], today: date) -> Piece:
             folded(rest, el("ul", months, *rows[AT_ONCE:], class_="crops")),
         )
     dates = (
-        "Dates are those of a 50 % chance that a planting goes well; beside the best day, its chance. "
+        "Dates are those of a 50 % chance that a planting goes well; beside the best day, its "
+        "chance. "
     )
     first = el("ul", months, *rows[:AT_ONCE], class_="crops")
     return el("figure", first, *more, el("figcaption", dates, words))
@@ -167,9 +168,7 @@ def _spread(span: Span, today: date) -> Piece | None:
     """Return the days of 20 and 80 % in words; on paper the bar says it."""
     if span.early is None or span.late is None or span.early == span.late:
         return None
-    return el(
-        "span", f" (20 to 80 % {between(span.early, span.late, today)})", class_="screen"
-    )
+    return el("span", f" (20 to 80 % {between(span.early, span.late, today)})", class_="screen")
 
 
 def bar(window: CropWindow, axis: Axis, today: date) -> Piece:

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from forecaster.plan.compare import Change
-from forecaster.plan.tasks import Plan, Task
+from forecaster.plan.tasks import Plan, Task, late_words
 from forecaster.words.layout import wrap
 from forecaster.words.phrases import Level, sentence, short_day
 from forecaster.words.plan import (
     NARROWEST,
     WIDEST,
     change_words,
-    late_words,
     plan_lead,
     plan_text,
     shopping_words,

@@ -121,13 +121,21 @@ def test_crops_and_flats_are_asked_of_every_bed(asked):
 @pytest.mark.parametrize(
     "words",
     [
-        ("when",), ("chart",), ("check",), ("book", "read", "61F"), ("book", "planted", "kale"),
+        ("chart",), ("check",), ("book", "read", "61F"), ("book", "planted", "kale"),
         ("book", "note", "x"), ("book", "show"), ("book", "import", LOG), ("book", "season"),
     ],
 )  # fmt: skip
 def test_a_second_bed_is_never_dropped(asked, words):
     said = asked(*words, "--bed", "north bed", "--bed", "long bed", code=2).stderr
     assert "--bed stands here 2 times" in said
+
+
+def test_when_answers_for_each_bed_named(asked):
+    text = asked("when", "--brief", "--bed", "north bed", "--bed", "long bed", *AS_OF).stdout
+    assert text.index("north bed, 16 March 2026") < text.index("long bed, 16 March 2026")
+    assert text.count("Cool-season flats: wait") == 2
+    said = asked("when", "--json", "--bed", "north bed", "--bed", "long bed", code=2).stderr
+    assert "--json answers for one bed" in said
 
 
 @pytest.mark.parametrize(
