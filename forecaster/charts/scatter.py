@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from forecaster.charts.save import drawing, save
-from forecaster.charts.style import CHALK, CLAY, INK, PAPER, SAND, SIZE_IN
+from forecaster.charts.style import CHALK, CLAY, INK, PAPER, SAND
 from forecaster.ground.arrays import Floats
 from forecaster.ground.errors import InputError
 from forecaster.ground.units import METRES_PER_FOOT, METRES_PER_INCH
 from forecaster.plan.layout.lightness import Seen, lightness, seen, srgb_of
 from forecaster.plan.layout.scatter import Scatter
+from forecaster.plan.layout.sheet import Sheet, sheet_of, turned
 from forecaster.words.layout import wrap
 from forecaster.words.phrases import count, listed, number
 
@@ -26,7 +27,12 @@ if TYPE_CHECKING:
 SHAPES = ("o", "s", "^", "D", "v", "P", "X", "p")
 """One shape a colour, so that the sheet can be read in grey."""
 LETTERS = "ABCDEFGH"
-ROOM_IN = (6.5, 6.9)
+SHEET_IN = (7.0, 9.2)
+"""Of the picture: what a page has room for between its margins."""
+ROOM_IN = (6.2, 6.0)
+SCALES = (0.25, 0.5, 1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 100, 200, 500)
+BAR_IN = 2.0
+WHITE = "#ffffff"
 MOST_SQUARES = 30
 DARK = 50.0
 
@@ -78,11 +84,11 @@ def build_scatter(layout: Scatter, title: str = "") -> Figure:
     with drawing():
         from matplotlib.figure import Figure  # noqa: PLC0415
 
-        figure = Figure(figsize=SIZE_IN, facecolor=PAPER)
-        axes, inches_a_metre = _paper(figure, layout)
-        _bed(axes, layout)
-        _plants(axes, layout, inches_a_metre)
-        _say(figure, layout, title, inches_a_metre)
+        figure, sheet = Figure(figsize=SHEET_IN, facecolor=WHITE), sheet_of(layout)
+        axes, inches_a_metre = _paper(figure, sheet)
+        _bed(axes, sheet)
+        _plants(axes, sheet, inches_a_metre)
+        _say(figure, sheet, title)
     return figure
 
 
@@ -142,72 +148,78 @@ def _square_m(layout: Scatter) -> float:
     return step * METRES_PER_FOOT
 
 
-def _turned(layout: Scatter) -> bool:
+def overview_feet(layout: Scatter) -> float:
+    """Return the feet that an inch of the picture stands for, printed at its full size."""
     x0, y0, x1, y1 = layout.outline.bounds_m
-    return x1 - x0 > y1 - y0
+    short, long = sorted(((x1 - x0) / METRES_PER_FOOT, (y1 - y0) / METRES_PER_FOOT))
+    needed = max(short / ROOM_IN[0], long / ROOM_IN[1])
+    return next((feet for feet in SCALES if feet >= needed - 1e-9), float(np.ceil(needed)))
 
 
-def _on_sheet(layout: Scatter, points: Floats) -> Floats:
-    """Return points as the sheet shows them from its corner, m: a wide bed by a quarter turn.
-
-    Turned, never mirrored: (x, y) becomes (y₁ − y, x − x₀).
-    """
-    x0, y0, _, y1 = layout.outline.bounds_m
-    if _turned(layout):
-        return np.column_stack([y1 - points[:, 1], points[:, 0] - x0])
-    return points - (x0, y0)
-
-
-def _paper(figure: Figure, layout: Scatter) -> tuple[Axes, float]:
+def _paper(figure: Figure, sheet: Sheet) -> tuple[Axes, float]:
     """Return axes to scale on the sheet, long side upright, and inches of paper a metre."""
-    x0, y0, x1, y1 = layout.outline.bounds_m
-    wide, tall = (y1 - y0, x1 - x0) if _turned(layout) else (x1 - x0, y1 - y0)
-    margin = 0.02 * max(wide, tall)
-    wide, tall = wide + 2.0 * margin, tall + 2.0 * margin
-    scale = min(ROOM_IN[0] / wide, ROOM_IN[1] / tall)
-    width, height = wide * scale / SIZE_IN[0], tall * scale / SIZE_IN[1]
-    left = (1.0 - width) / 2.0
-    axes = figure.add_axes((left, 0.815 - height, width, height))
-    axes.set_xlim(-margin, wide - margin)
-    axes.set_ylim(-margin, tall - margin)
-    _grid(axes, layout, (wide, tall))
+    every = np.concatenate(sheet.rings_m)
+    low, high = every.min(axis=0), every.max(axis=0)
+    scale = 1.0 / overview_feet(sheet.layout) / METRES_PER_FOOT
+    margin = 0.12 / scale
+    wide, tall = high - low + 2.0 * margin
+    width, height = wide * scale / SHEET_IN[0], tall * scale / SHEET_IN[1]
+    left, top = (1.0 - width) / 2.0, 0.875 - 0.033 * -(-len(sheet.layout.names) // _abreast(sheet))
+    axes = figure.add_axes((left, top - height, width, height))
+    axes.set_xlim(low[0] - margin, high[0] + margin)
+    axes.set_ylim(low[1] - margin, high[1] + margin)
+    _grid(axes, sheet, low, high)
     return axes, scale
 
 
-def _grid(axes: Axes, layout: Scatter, size_m: tuple[float, float]) -> None:
-    """Draw squares counted from the corner, each fifth line heavier."""
-    square = _square_m(layout)
-    axes.set_facecolor(PAPER)
-    for axis, length in zip("xy", size_m, strict=True):
-        lines = square * np.arange(int(length / square) + 1)
-        for k, at in enumerate(lines):
+def _grid(axes: Axes, sheet: Sheet, low: Floats, high: Floats) -> None:
+    """Draw squares counted from the corner or the centre, each fifth line heavier."""
+    square = _square_m(sheet.layout)
+    axes.set_facecolor(WHITE)
+    for axis, first, last in zip("xy", low, high, strict=True):
+        steps = np.arange(np.ceil(first / square - 1e-6), np.floor(last / square + 1e-6) + 1)
+        for k in steps:
             line = axes.axvline if axis == "x" else axes.axhline
+            heavy = k % 5 == 0
             line(
-                float(at),
-                color=CLAY if k % 5 == 0 else SAND,
-                lw=1.1 if k % 5 == 0 else 0.6,
-                zorder=1,
+                float(k * square), color=CLAY if heavy else SAND, lw=1.1 if heavy else 0.6, zorder=1
             )
-        every = max(1, int(np.ceil(square * 28.0 / length / 4.0))) if axis == "x" else 1
-        shown = lines[::every] if len(lines) > 1 else lines
-        labels = [number(float(at) / METRES_PER_FOOT) for at in shown]
+        every = max(1, int(np.ceil(square * 28.0 / (last - first) / 4.0))) if axis == "x" else 1
+        shown = square * steps[(steps % every == 0)]
+        labels = [number(abs(float(at)) / METRES_PER_FOOT) for at in shown]
         (axes.set_xticks if axis == "x" else axes.set_yticks)(shown, labels)
     axes.tick_params(length=0, labelsize=11)
     for spine in axes.spines.values():
         spine.set_visible(False)
 
 
-def _bed(axes: Axes, layout: Scatter) -> None:
+def _bed(axes: Axes, sheet: Sheet) -> None:
     """Draw the outline; a lawn inside a strip stays paper."""
-    rings = [_on_sheet(layout, ring) for ring in layout.outline.rings_m]
-    for ring, face in zip(rings, (CHALK, PAPER), strict=False):
+    for ring, face in zip(sheet.rings_m, (CHALK, WHITE), strict=False):
         axes.fill(ring[:, 0], ring[:, 1], facecolor=face, edgecolor=INK, lw=1.8, zorder=0)
-    for ring in rings:
+    for ring in sheet.rings_m:
         closed = np.vstack([ring, ring[:1]])
         axes.plot(closed[:, 0], closed[:, 1], color=INK, lw=1.8, zorder=3)
 
 
-def _face(name: str) -> str:
+def _bar(figure: Figure, layout: Scatter, below_in: float) -> None:
+    """Draw a bar of two inches of paper, so that a print can be measured."""
+    left, low = 0.3 / SHEET_IN[0], below_in / SHEET_IN[1]
+    axes = figure.add_axes((left, low, BAR_IN / SHEET_IN[0], 0.15 / SHEET_IN[1]))
+    axes.set_xlim(0.0, BAR_IN)
+    axes.set_ylim(0.0, 1.0)
+    axes.axis("off")
+    axes.plot([0.0, BAR_IN], [0.5, 0.5], color=INK, lw=2.0, clip_on=False, label="bar")
+    for at in (0.0, BAR_IN / 2.0, BAR_IN):
+        axes.plot([at, at], [0.0, 1.0], color=INK, lw=1.2, clip_on=False)
+    feet = number(BAR_IN * overview_feet(layout), 2)
+    words = (
+        f"{feet} ft: {number(BAR_IN)} in ({number(2.54 * BAR_IN)} cm) where printed at full size"
+    )
+    figure.text(left + (BAR_IN + 0.15) / SHEET_IN[0], low, words, va="bottom", fontsize=12)
+
+
+def colour_drawn(name: str) -> str:
     """Return the colour drawn for a name that may be none we know."""
     try:
         return srgb_of(name)
@@ -215,19 +227,19 @@ def _face(name: str) -> str:
         return PAPER
 
 
-def _plants(axes: Axes, layout: Scatter, inches_a_metre: float) -> None:
+def _plants(axes: Axes, sheet: Sheet, inches_a_metre: float) -> None:
     """Draw each plant in its colour, each colour in its shape."""
-    points = _on_sheet(layout, layout.points_m)
+    layout, points = sheet.layout, sheet.points_m
     across_points = 72.0 * inches_a_metre * layout.least_m * 0.62
     size = float(np.clip(across_points, 3.0, 15.0))
     for k, name in enumerate(layout.names):
         ours = layout.colour == k
         axes.plot(
-            points[ours, 0], points[ours, 1], SHAPES[k], ms=size, mfc=_face(name), mec=INK,
+            points[ours, 0], points[ours, 1], SHAPES[k], ms=size, mfc=colour_drawn(name), mec=INK,
             mew=0.8, ls="none", label=name, zorder=4, clip_on=False,
         )  # fmt: skip
         if size >= 9.0:
-            ink = PAPER if lightness(_face(name)) < DARK else INK
+            ink = PAPER if lightness(colour_drawn(name)) < DARK else INK
             for x, y in points[ours]:
                 axes.text(
                     x, y, LETTERS[k], fontsize=0.55 * size, color=ink, ha="center",
@@ -235,50 +247,69 @@ def _plants(axes: Axes, layout: Scatter, inches_a_metre: float) -> None:
                 )  # fmt: skip
 
 
-def _say(figure: Figure, layout: Scatter, title: str, inches_a_metre: float) -> None:
+def _say(figure: Figure, sheet: Sheet, title: str) -> None:
     """Write the title, the key and the remarks."""
     from matplotlib.lines import Line2D  # noqa: PLC0415
 
+    layout = sheet.layout
     figure.text(
         0.03, 0.985, f"{title}: " * bool(title) + "where each plant goes", va="top", fontsize=18,
         fontweight="bold",
     )  # fmt: skip
     square = number(_square_m(layout) / METRES_PER_FOOT)
     figure.text(
-        0.03, 0.945,
-        f"One square is {square} ft ({number(_square_m(layout), 2)} m); 1 in of paper is "
-        f"{number(1.0 / inches_a_metre / METRES_PER_FOOT)} ft.\nCount from the corner marked 0; "
-        f"nearest plants {number(layout.least_m / METRES_PER_INCH)} in apart.",
-        va="top", fontsize=14, linespacing=1.3,
+        0.03, 0.94,
+        f"One square is {square} ft ({number(_square_m(layout), 2)} m), counted from "
+        f"{_counted_from(sheet)};\nnearest plants {number(layout.least_m / METRES_PER_INCH)} in "
+        "apart.",
+        va="top", fontsize=13, linespacing=1.3,
     )  # fmt: skip
-    columns = 3 if len(layout.names) in (5, 6) else 4
+    columns = _abreast(sheet)
     # A legend fills its columns downwards; the key is read along its rows.
     order = [k for column in range(columns) for k in range(column, len(layout.names), columns)]
     handles = [
         Line2D(
-            [], [], marker=SHAPES[k], ms=13, mfc=_face(layout.names[k]), mec=INK, ls="none", mew=1.0
+            [], [], marker=SHAPES[k], ms=13, mfc=colour_drawn(layout.names[k]), mec=INK, ls="none",
+            mew=1.0,
         )
         for k in order
-    ]
+    ]  # fmt: skip
     labels = [f"{LETTERS[k]}  {layout.names[k]}, {layout.count(layout.names[k])}" for k in order]
     figure.legend(
-        handles, labels, loc="upper left", bbox_to_anchor=(0.02, 0.888),
-        ncols=columns, frameon=False, fontsize=14, columnspacing=1.4,
+        handles, labels, loc="upper left", bbox_to_anchor=(0.02, 0.885),
+        ncols=columns, frameon=False, fontsize=13, columnspacing=1.2,
         handletextpad=0.3, borderpad=0.1,
     )  # fmt: skip
+    remarks = wrap(remarks_of(layout), 74)
+    if remarks:
+        figure.text(0.03, 0.012, remarks, va="bottom", fontsize=12, linespacing=1.25)
+    _bar(figure, layout, 0.2 + 0.22 * (remarks.count("\n") + 1))
+
+
+def _abreast(sheet: Sheet) -> int:
+    """Return how many colours stand on a line of the key."""
+    return 3 if len(sheet.layout.names) in (3, 5, 6) else 4
+
+
+def _counted_from(sheet: Sheet) -> str:
+    if sheet.centred:
+        return "the centre"
+    if sheet.layout.outline.kind == "rectangle":
+        return "the corner marked 0"
+    return "the lower left of a rectangle around it"
+
+
+def remarks_of(layout: Scatter) -> str:
+    """Return what should be known of a layout besides: how it lies, what vanishes, how close."""
     remarks = vanishing_words(layout)
-    if _turned(layout):
+    if turned(layout):
         remarks = f"Drawn with the bed's left end down: turn the sheet to the right. {remarks}"
     if layout.least_m < 0.995 * layout.spacing_m:
         remarks += (
             f" Plants stand closer than the {number(layout.spacing_m / METRES_PER_INCH)} in asked "
             "for, as so many need."
         )
-    if remarks:
-        figure.text(
-            0.03, 0.015, wrap(remarks.strip(), 74), va="bottom", fontsize=13,
-            linespacing=1.25,
-        )  # fmt: skip
+    return remarks.strip()
 
 
 __all__: Sequence[str] = (

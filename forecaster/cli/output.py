@@ -58,12 +58,17 @@ def calendar_target(ics: str, **how: Any) -> Target:
 
 
 def check_picture(
-    out: str, *, option: str = "--out", read: Sequence[str] = (), force: bool = False
+    out: str,
+    *,
+    option: str = "--out",
+    read: Sequence[str] = (),
+    force: bool = False,
+    paper: bool = False,
 ) -> None:
-    """Refuse a picture that cannot be written before the long work begins."""
+    """Refuse a picture that cannot be written before the long work begins; `paper` allows PDF."""
     from forecaster.ground.files import picture
 
-    for one in picture(out, f"{option} {out!r}", inputs=read, force=force):
+    for one in picture(out, f"{option} {out!r}", inputs=read, force=force, paper=paper):
         one.check()
 
 

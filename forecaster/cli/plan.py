@@ -53,7 +53,7 @@ PLAN_WIDTH = 72
 @click.option("--since", metavar="JSON", help="An earlier answer of --json: say what moved.")
 @click.option(
     "--layout", metavar="PICTURE",
-    help="With an outline and colours: draw where each plant goes, .png or .svg.",
+    help="With an outline and colours: where each plant goes, .png or .svg; .pdf to plant from.",
 )  # fmt: skip
 @click.option(
     "--seed", type=click.IntRange(min=0), default=0, help="Another seed, another scatter."
@@ -265,7 +265,7 @@ def _wants(options: dict[str, Any]) -> Wants:
 
 def _check_layout(layout: str, options: dict[str, Any], *, booked: bool, **how: Any) -> None:
     """Refuse a sheet that cannot be drawn before the long work begins."""
-    check_picture(layout, option="--layout", **how)
+    check_picture(layout, option="--layout", paper=True, **how)
     for name, why in (("outline", "an area alone has no places"), ("colours", "as yellow,white")):
         if options[name] is None and not booked:
             raise click.UsageError(f"--layout needs --{name}: {why}.")
@@ -290,10 +290,12 @@ def _earlier(path: str) -> Any:
 def _lay_out(made: Plan, layout: str, seed: int, *, read: Sequence[str], force: bool) -> str:
     """Draw where each plant goes and say where the picture is."""
     from forecaster.charts.scatter import draw_scatter
+    from forecaster.charts.sheet import draw_sheet
     from forecaster.plan import scattered
 
     found = scattered(made.bed, made.shopping, seed)
-    return drawn(layout, draw_scatter(found, layout, made.bed.name, inputs=read, force=force))
+    draw = draw_sheet if layout.lower().endswith(".pdf") else draw_scatter
+    return drawn(layout, draw(found, layout, made.bed.name, inputs=read, force=force))
 
 
 def _say(

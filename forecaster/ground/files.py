@@ -49,6 +49,7 @@ class Mark:
 
 PNG = Mark(b"Software\x00Crossday")
 SVG = Mark(b"<!-- Written by Crossday -->")
+PDF = Mark(b"% Written by Crossday\n%%EOF", at_end=True)
 WORDS = Mark(b"Written by Crossday.", at_end=True)
 PAGE = Mark(b'<meta name="generator" content="Crossday')
 TABLE = Mark(b"written_by")
@@ -136,9 +137,14 @@ class Target:
 
 
 def picture(
-    path: str | Path, named: str = "", *, inputs: Sequence[str | Path] = (), force: bool = False
+    path: str | Path,
+    named: str = "",
+    *,
+    inputs: Sequence[str | Path] = (),
+    force: bool = False,
+    paper: bool = False,
 ) -> tuple[Target, Target]:
-    """Return a picture and the text beside it as files to be written.
+    """Return a picture and the text beside it as files to be written; with `paper` a PDF too.
 
     Raises
     ------
@@ -147,9 +153,12 @@ def picture(
     """
     path = Path(path)
     named = named or f"the picture {str(path)!r}"
-    mark = {".png": PNG, ".svg": SVG}.get(path.suffix.lower())
+    marks = {".png": PNG, ".svg": SVG} | ({".pdf": PDF} if paper else {})
+    mark = marks.get(path.suffix.lower())
     if mark is None:
-        raise InputError(f"{named} cannot be made; expected a name ending in .png or .svg")
+        *most, last = marks
+        expected = f"{', '.join(most)} or {last}"
+        raise InputError(f"{named} cannot be made; expected a name ending in {expected}")
     beside = path.with_suffix(".txt")
     read = tuple(Path(one) for one in inputs)
     return (

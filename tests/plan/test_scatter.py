@@ -165,9 +165,8 @@ def test_the_sheet_shows_every_plant_where_it_stands(layout):
     axes = figure.axes[0]
     for k, name in enumerate(layout.names):
         (line,) = [line for line in axes.lines if line.get_label() == name]
-        np.testing.assert_allclose(
-            line.get_xydata(), layout.points_m[layout.colour == k], atol=1e-9
-        )
+        from_centre = layout.points_m[layout.colour == k] - 1.5
+        np.testing.assert_allclose(line.get_xydata(), from_centre, atol=1e-9)
     shapes = {line.get_marker() for line in axes.lines if line.get_label() in layout.names}
     assert len(shapes) == 3, "in grey only shapes tell colours apart"
 
@@ -182,7 +181,7 @@ def test_the_sheet_is_to_scale(layout):
     across, along = inches.width / (x1 - x0), inches.height / (y1 - y0)
     assert across == pytest.approx(along)
     said = " ".join(text.get_text() for text in figure.texts)
-    assert f"1 in of paper is {1 / across / 0.3048:.1f} ft".replace(".0 ft", " ft") in said
+    assert f"{2 / across / 0.3048:.1f} ft: 2 in (5.1 cm)".replace(".0 ft", " ft") in said
 
 
 def test_a_long_bed_stands_upright():

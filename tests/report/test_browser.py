@@ -5,7 +5,10 @@ import subprocess
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
+
+from tests.pdf_lines import pages_of
 
 FLAGS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
@@ -94,3 +97,12 @@ def test_it_can_be_pictured(pages, browse, tmp_path, dark):
     page = pages["autumn"].as_uri()
     browse(tmp_path, *look, f"--screenshot={out}", "--window-size=1280,2400", page)
     assert out.read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
+
+
+@pytest.mark.parametrize("size", ["A4", "letter"])
+def test_the_bar_of_the_printed_sheet_measures_what_it_says(pages, browse, tmp_path, size):
+    """The picture says 2 in: a level line of 144 points on paper."""
+    sheets(browse, tmp_path, pages["layout"], size)
+    drawn = pages_of((tmp_path / "page.pdf").read_bytes())
+    lengths = [page.across() for page in drawn]
+    assert any(np.isclose(level, 144.0, atol=0.3).any() for level in lengths)
