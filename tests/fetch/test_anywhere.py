@@ -4,7 +4,6 @@ The forms are those of the services' documentation (service.py says which); neit
 """
 
 import json
-import threading
 import time
 from datetime import UTC, date, datetime, timedelta
 
@@ -19,7 +18,7 @@ from forecaster.fetch.session import Fetcher
 from forecaster.ground.errors import DataMissing, InputError
 from forecaster.ingest.account import is_gridded
 
-from .test_session import service
+from . import service
 
 TODAY = date(2024, 6, 15)
 HERE = power.Spot(52.37, 4.9)
@@ -27,23 +26,6 @@ FIRST, LAST = date(2024, 6, 1), date(2024, 6, 10)
 PLACE = (52.37, 4.9)
 ASKER = "gardener@example.org"
 PATH = "/api/temporal/daily/point"
-
-
-@pytest.fixture
-def server():
-    with service.Service() as running:
-        thread = threading.Thread(target=running.serve_forever, args=(0.02,), daemon=True)
-        thread.start()
-        yield running
-        running.done.set()
-        running.shutdown()
-        thread.join()
-
-
-@pytest.fixture
-def door(server, tmp_path):
-    with Fetcher(tmp_path / "kept.sqlite", base=server.base, sleep=lambda _: None) as opened:
-        yield opened
 
 
 def days(first=FIRST, last=LAST):

@@ -1,10 +1,7 @@
 """Each service's answer becomes a checked table: pure parsers, then the whole way over loopback."""
 
 import contextlib
-import importlib.util
 import json
-import sys
-import threading
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -15,43 +12,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from forecaster.fetch import ncei, near, nws, record, uscrn
-from forecaster.fetch.session import Fetcher
 from forecaster.ground.errors import DataMissing, FileError, InputError
 from forecaster.ground.files import Mark, Target
 from forecaster.ingest import account_of, read_air
 
+from . import service
+from .conftest import STATION
+
 HERE = Path(__file__).parent
 TODAY = date(2024, 6, 15)
-STATION = "USW00013739"
 CHICAGO = "America/Chicago"
-
-
-def load_service():
-    spec = importlib.util.spec_from_file_location("service", HERE / "service.py")
-    module = importlib.util.module_from_spec(spec)
-    sys.modules["service"] = module
-    spec.loader.exec_module(module)
-    return module
-
-
-service = load_service()
-
-
-@pytest.fixture
-def server():
-    with service.Service() as running:
-        thread = threading.Thread(target=running.serve_forever, args=(0.02,), daemon=True)
-        thread.start()
-        yield running
-        running.done.set()
-        running.shutdown()
-        thread.join()
-
-
-@pytest.fixture
-def door(server, tmp_path):
-    with Fetcher(tmp_path / "kept.sqlite", base=server.base, sleep=lambda _: None) as opened:
-        yield opened
 
 
 # NCEI Access Data Service
@@ -116,6 +86,7 @@ def test_flags_and_hours_in_the_attributes_are_heeded(door, server):
 
 
 def test_a_station_without_such_days_is_told(door, server):
+    server.stations.clear()
     with pytest.raises(DataMissing, match="has no days; check the station"):
         ncei.daily_summaries(door.ask, STATION, date(2023, 1, 1), date(2023, 3, 1), TODAY)
     server.put_days(STATION, date(2023, 6, 1), 30)

@@ -1,7 +1,6 @@
 """The door to the services, against a real server on loopback that behaves well and badly."""
 
 import gzip
-import importlib.util
 import sqlite3
 import subprocess
 import sys
@@ -28,51 +27,11 @@ from forecaster.fetch.ask import (
 from forecaster.fetch.session import Fetcher, default_cache, user_agent
 from forecaster.ground.errors import DataMissing, InputError
 
+from . import service
+from .conftest import STATION
+
 HERE = Path(__file__).parent
 TODAY = date(2024, 6, 15)
-STATION = "USW00013739"
-
-
-def load_service():
-    spec = importlib.util.spec_from_file_location("service", HERE / "service.py")
-    module = importlib.util.module_from_spec(spec)
-    sys.modules["service"] = module
-    spec.loader.exec_module(module)
-    return module
-
-
-service = load_service()
-
-
-@pytest.fixture
-def server():
-    with service.Service() as running:
-        thread = threading.Thread(target=running.serve_forever, args=(0.02,), daemon=True)
-        thread.start()
-        running.put_days(STATION, date(2019, 12, 1), 1500)
-        yield running
-        running.done.set()
-        running.shutdown()
-        thread.join()
-
-
-@pytest.fixture
-def waits():
-    return []
-
-
-@pytest.fixture
-def open_door(server, tmp_path, waits):
-    opened = []
-
-    def make(**options):
-        options = {"base": server.base, "sleep": waits.append, "silence_s": 3.0} | options
-        opened.append(Fetcher(tmp_path / "kept.sqlite", **options))
-        return opened[-1]
-
-    yield make
-    for door in opened:
-        door.close()
 
 
 def past() -> Request:

@@ -6,11 +6,9 @@ The answers come from a server on this computer (service.py), well made and spoi
 import gzip
 import os
 import sqlite3
-import threading
 import time
 import zlib
 from contextlib import closing
-from datetime import date
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
@@ -20,35 +18,11 @@ from forecaster.fetch import kept, ncei, nws, uscrn
 from forecaster.fetch.session import Fetcher
 from forecaster.ground.errors import DataMissing, InputError
 
-from .test_session import STATION, TODAY, past, present, service
+from . import service
+from .conftest import STATION
+from .test_session import TODAY, past, present
 
 OTHER = "USW00094728"
-
-
-@pytest.fixture
-def server():
-    with service.Service() as running:
-        thread = threading.Thread(target=running.serve_forever, args=(0.02,), daemon=True)
-        thread.start()
-        running.put_days(STATION, date(2019, 12, 1), 1500)
-        yield running
-        running.done.set()
-        running.shutdown()
-        thread.join()
-
-
-@pytest.fixture
-def door(server, tmp_path):
-    opened = []
-
-    def make(**options):
-        options = {"base": server.base, "sleep": lambda _: None, "silence_s": 3.0} | options
-        opened.append(Fetcher(tmp_path / "kept.sqlite", **options))
-        return opened[-1]
-
-    yield make
-    for one in opened:
-        one.close()
 
 
 def good(handler):
@@ -121,12 +95,12 @@ SPOILED = {
 
 
 @pytest.mark.parametrize("name", SPOILED)
-def test_a_bad_answer_is_said_and_never_kept(door, server, name):
+def test_a_bad_answer_is_said_and_never_kept(open_door, server, name):
     server.always = SPOILED[name]
     with pytest.raises(DataMissing, match=r"NCEI Access Data Service .*no older answer is kept"):
-        door().ask(past())
+        open_door().ask(past())
     server.always = None
-    whole = door().ask(past())
+    whole = open_door().ask(past())
     assert whole.body.count(b"\n") == 367
     assert not whole.stale
 
@@ -139,17 +113,17 @@ def test_a_bad_answer_is_said_and_never_kept(door, server, name):
         announced(lambda body: body),
     ],
 )
-def test_a_whole_answer_is_kept_however_it_comes(door, server, misdeed):
+def test_a_whole_answer_is_kept_however_it_comes(open_door, server, misdeed):
     server.misdeeds = [misdeed]
-    door().ask(past())
-    assert door().ask(past()).body.count(b"\n") == 367
+    open_door().ask(past())
+    assert open_door().ask(past()).body.count(b"\n") == 367
     assert len(server.asked) == 1
 
 
-def test_this_year_may_come_without_a_length(door, server):
+def test_this_year_may_come_without_a_length(open_door, server):
     """It is asked for again within hours."""
     server.misdeeds = [unannounced()]
-    assert door().ask(present()).body.endswith(b"\n")
+    assert open_door().ask(present()).body.endswith(b"\n")
 
 
 def spoil_kept(path, change):
@@ -176,29 +150,31 @@ def spoil_kept(path, change):
         lambda _: b"",
     ],
 )
-def test_a_kept_answer_that_is_not_whole_is_dropped_and_asked_again(door, server, tmp_path, change):
-    one = door()
+def test_a_kept_answer_that_is_not_whole_is_dropped_and_asked_again(
+    open_door, server, tmp_path, change
+):
+    one = open_door()
     one.ask(past())
     one.close()
     spoil_kept(tmp_path / "kept.sqlite", change)
-    assert door().ask(past()).body.count(b"\n") == 367
+    assert open_door().ask(past()).body.count(b"\n") == 367
     assert len(server.asked) == 2
 
 
-def test_refresh_asks_anew_and_falls_back(door, server):
-    door().ask(past())
-    door(refresh=True).ask(past())
+def test_refresh_asks_anew_and_falls_back(open_door, server):
+    open_door().ask(past())
+    open_door(refresh=True).ask(past())
     assert len(server.asked) == 2
     server.always = service.status(503)
-    old = door(refresh=True).ask(past())
+    old = open_door(refresh=True).ask(past())
     assert old.stale
     assert "503" in old.why
     with pytest.raises(InputError, match="leave one of them out"):
-        door(refresh=True, offline=True)
+        open_door(refresh=True, offline=True)
 
 
 @pytest.mark.parametrize("packing", ["gzip", None])
-def test_what_grows_without_end_is_refused(door, server, packing):
+def test_what_grows_without_end_is_refused(open_door, server, packing):
     """10 MB of gzip that would be 10 GB: stopped at the size that was allowed."""
     engine = zlib.compressobj(9, wbits=31)
     bomb = b"".join(engine.compress(bytes(1 << 24)) for _ in range(30)) + engine.flush()
@@ -209,7 +185,7 @@ def test_what_grows_without_end_is_refused(door, server, packing):
 
     server.always = misdeed
     with pytest.raises(DataMissing, match=r"10 MB"):
-        door().ask(past())
+        open_door().ask(past())
 
 
 def drips_headers(handler):
@@ -220,21 +196,21 @@ def drips_headers(handler):
         handler.wfile.flush()
 
 
-def test_headers_that_drip_end_with_the_whole_time(door, server):
+def test_headers_that_drip_end_with_the_whole_time(open_door, server):
     server.always = drips_headers
     start = time.monotonic()
     with pytest.raises(DataMissing, match=r"was not done after 0\.5 s"):
-        door(whole_s=0.5).ask(past())
+        open_door(whole_s=0.5).ask(past())
     assert time.monotonic() - start < 60, "bounded, however slow this machine"
 
 
-def test_no_name_and_password_of_the_user_goes_out(door, server, tmp_path, monkeypatch):
+def test_no_name_and_password_of_the_user_goes_out(open_door, server, tmp_path, monkeypatch):
     """A default line of .netrc is for every host (GNU inetutils, The .netrc file)."""
     netrc = tmp_path / "netrc"
     netrc.write_text("default login me password secret\n")
     netrc.chmod(0o600)
     monkeypatch.setenv("NETRC", str(netrc))
-    one = door()
+    one = open_door()
     one._session.trust_env = True  # as it is with the services
     server.misdeeds = [service.redirects("/access/services/data/v1?x=1"), None]
     with pytest.raises(DataMissing):
@@ -273,15 +249,15 @@ class TestTheFileOfKeptAnswers:
         with pytest.raises(InputError, match="a pipe or a device"):
             Fetcher(tmp_path / "x.db")
 
-    def test_one_that_is_locked_is_waited_for_only_so_long(self, door, tmp_path, monkeypatch):
+    def test_one_that_is_locked_is_waited_for_only_so_long(self, open_door, tmp_path, monkeypatch):
         monkeypatch.setattr(kept, "WAIT_S", 0.2)
-        one = door()
+        one = open_door()
         one.ask(past())
         one.close()
         with closing(sqlite3.connect(tmp_path / "kept.sqlite", isolation_level=None)) as other:
             other.execute("BEGIN EXCLUSIVE")
             with pytest.raises(InputError, match="in use by another program"):
-                door().ask(past())
+                open_door().ask(past())
             other.execute("ROLLBACK")
 
 
