@@ -12,15 +12,16 @@ FIRST: dict[str, tuple[str, ...]] = {
     "when": ("bed", "lat", "readings", "crop", "full"),
     "chart": ("bed", "lat", "readings", "depth", "out"),
     "check": ("bed", "lat", "readings", "seasons", "out"),
-    "plan": ("bed", "lat", "crop", "area", "outline"),
-    "report": ("bed", "lat", "readings", "crop", "out"),
+    "week": ("beds", "weeks", "today", "ics", "own_hours"),
+    "plan": ("beds", "every", "lat", "crop", "area"),
+    "report": ("beds", "every", "lat", "crop", "out"),
 }
 """By command the options that matter, by parameter name."""
 HEADINGS: dict[str, tuple[str, ...]] = {
     "What is asked": (
         "crop", "crop_class", "season", "threshold", "direction", "today", "seasons", "leads_days",
     ),
-    "The place": ("bed", "book", "lat", "lon", "depth", "soil", "cover"),
+    "The place": ("bed", "beds", "every", "book", "lat", "lon", "depth", "soil", "cover"),
     "The files": (
         "readings", "outlook", "columns", "probe", "units", "readings_units", "day_first", "clock",
         "obs_hour",
@@ -46,6 +47,8 @@ EXAMPLES: dict[str, str] = {
     "plan": "crossday plan air.csv --lat 39.1N --area 100ft2",
     "report": "crossday report air.csv --lat 39.1N --out garden.html",
     "crops": "crossday crops tomato",
+    "week": "crossday week --weeks 8",
+    "done": "crossday done order --bed north",
     "book read": "crossday book read 61.5F --bed north",
     "book start": "crossday book start --lat 39.1N --lon 96.6W --air air.csv",
     "air near": "crossday air near --lat 39.1N --lon 96.6W",

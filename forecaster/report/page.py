@@ -61,9 +61,10 @@ def report_html(report: Report) -> str:
         el("a", "Skip to the answer", href="#answer", class_="skip"),
         _header(report),
         main,
-        _footer(),
+        footer(),
     )
-    return f"<!DOCTYPE html>\n{el('html', _head(report), body, lang='en')}\n"
+    top = head(f"{report.heading}: planting window")
+    return f"<!DOCTYPE html>\n{el('html', top, body, lang='en')}\n"
 
 
 def write_report(
@@ -89,17 +90,25 @@ def write_report(
     InputError
         If it must not or cannot be written there.
     """
+    write_page(report_html(report), path, inputs=inputs, force=force)
+
+
+def write_page(
+    html: str, path: str | Path, *, inputs: Sequence[str | Path] = (), force: bool = False
+) -> None:
+    """Write a page to a file; parameters and errors as for `write_report`."""
     read = tuple(Path(one) for one in inputs)
     target = files.Target(Path(path), files.PAGE, f"the page {str(path)!r}", read, force)
-    files.write([(target, report_html(report).encode())])
+    files.write([(target, html.encode())])
 
 
-def _head(report: Report) -> Piece:
+def head(title: str) -> Piece:
+    """Return the head of a page that asks nothing of anywhere."""
     return el(
         "head",
         el("meta", charset="utf-8"),
         el("meta", name="generator", content=f"Crossday {version('crossday')}"),
-        el("title", f"{report.heading}: planting window"),
+        el("title", title),
         el("meta", name="viewport", content="width=device-width, initial-scale=1"),
         el("meta", http_equiv="Content-Security-Policy", content=NOTHING_FROM_OUTSIDE),
         el("meta", name="color-scheme", content="light dark"),
@@ -130,6 +139,7 @@ def _header(report: Report) -> Piece:
     )
 
 
-def _footer() -> Piece:
+def footer() -> Piece:
+    """Return the foot of every page."""
     words = f"Crossday {version('crossday')}. Dates are estimates: see the cautions."
     return el("footer", el("p", words))

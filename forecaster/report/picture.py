@@ -32,11 +32,11 @@ def _told(report: Report) -> Any:
     return replace(report.told, windows=(first, *others))
 
 
-def chart(report: Report) -> tuple[Piece, str]:
-    """Return the picture of the plan's window, and what it shows in words."""
+def chart(report: Report, name: str = "chart") -> tuple[Piece, str]:
+    """Return the picture of the plan's window, and what it shows in words; `name` as `inline`."""
     data = chart_data(report)
     words = describe(data)
-    return inline(build(data), "chart", "Soil temperature and the date's chances", words), words
+    return inline(build(data), name, "Soil temperature and the date's chances", words), words
 
 
 def planting_sheet(layout: Scatter) -> tuple[Piece, str]:

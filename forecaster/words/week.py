@@ -18,13 +18,12 @@ from forecaster.words.window import stale_words
 WIDEST, NARROWEST = 88, 40
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 LEAST_RAIN_MM = 1.0
-BEDS_NAMED = 6
 LONGEST_WEEKS = 80
 HANDFUL = (
     "Squeeze a handful: while it stays a sticky ball, wait. Estimated from rain, evaporation and "
     "texture; common practice, no source."
 )
-ASSUMED = "hours are an assumption, change them with --own-hours"
+ASSUMED = "Hours are an assumption: crossday week --own-hours makes a table of your own."
 
 
 def week_text(week: Week, width: int = 72, weeks: int = 4) -> str:
@@ -45,9 +44,9 @@ def week_text(week: Week, width: int = 72, weeks: int = 4) -> str:
     blocks = [
         wrap(week_lead(week), width),
         *(wrap(words, width) for words in (*wet_words(week), *silent_words(week))),
-        _listed("Late", week.of("late"), week.today, width),
-        _listed("This week", week.of("week"), week.today, width),
-        _listed("Coming", near, week.today, width),
+        _listed("Late", week.of("late"), week, width),
+        _listed("This week", week.of("week"), week, width),
+        _listed("Coming", near, week, width),
     ]
     if later := coming[len(near) :]:
         last = later[-1].day
@@ -55,7 +54,8 @@ def week_text(week: Week, width: int = 72, weeks: int = 4) -> str:
         more = f"{count(len(later), 'more task')} up to {say_day(last, week.today)}"
         blocks.append(wrap(f"{more}: --weeks {at_all}", width))
     if week.dues:
-        blocks.append(wrap('Done? crossday done NAME --bed "BED"; --undo takes it back.', width))
+        ticked = 'Done? crossday done NAME --bed "BED"; --undo takes it back.'
+        blocks.append("\n".join(wrap(words, width) for words in (ticked, ASSUMED)))
     return "\n\n".join(block for block in blocks if block) + "\n"
 
 
@@ -88,7 +88,7 @@ def week_lead(week: Week) -> str:
     if hours := hours_of([*now, *late]):
         unsized = {due.bed for due in (*now, *late) if due.plan.shopping is None}
         without = f", {listed(sorted(unsized))} without a size" if unsized else ""
-        words += f"; about {_hours(hours)} of work for one{without} ({ASSUMED})"
+        words += f"; about {_hours(hours)} of work for one{without}"
     return f"{words}. {' '.join(load_words(week))}".strip()
 
 
@@ -112,11 +112,10 @@ def wet_words(week: Week) -> list[str]:
         when = (
             "not within two weeks even if it stays dry"
             if free is None
-            else f"about right from {_day(free, week.today)} if it stays dry"
+            else f"about right from {day_words(free, week.today)} if it stays dry"
         )
-        found.append(
-            f"Too wet to work: {listed(beds)} ({soil.soil}){rain if fell else ''}{ahead}; {when}."
-        )
+        where = f"{_named(beds, week.beds)} ({soil.soil})"
+        found.append(f"Too wet to work: {where}{rain if fell else ''}{ahead}; {when}.")
     return [*found, HANDFUL] if found else []
 
 
@@ -126,29 +125,31 @@ def silent_words(week: Week) -> list[str]:
     for one in week.silent:
         why = stale_words(one.last_day, one.stale_days) if one.error is None else str(one.error)
         reasons.setdefault(why, []).append(one.bed)
-    return [f"Not listed: {listed(beds)}. {sentence(why)}" for why, beds in reasons.items()]
+    return [
+        f"Not listed: {_named(beds, week.beds)}. {sentence(why)}" for why, beds in reasons.items()
+    ]
 
 
-def _listed(heading: str, dues: Sequence[Due], today: date, width: int) -> str:
-    """Return a heading and its tasks; the same task of the same day is said once, with its beds."""
+def _listed(heading: str, dues: Sequence[Due], week: Week, width: int) -> str:
+    """Return a heading and its tasks; what is the same in several beds is said once."""
     if not dues:
         return ""
     lines = [heading]
-    groups: dict[tuple[str, ...], list[Due]] = {}
-    for due in dues:
-        groups.setdefault(_alike(due), []).append(due)
-    for same in groups.values():
-        first = same[0]
-        day = _day(first.day, today)
-        lines.append(wrap(f"{day:<11} {first.task.title}", width, "  ", hang=" " * 14))
-        lines.append(wrap(_behind(same, today), width, " " * 14, hang=" " * 14))
+    for same in same_tasks(dues):
+        day = day_words(same[0].day, week.today)
+        lines.append(wrap(f"{day:<11} {same[0].task.title}", width, "  ", hang=" " * 14))
+        behind = f"{behind_words(same, week)} · [{handle(same[0])}]"
+        lines.append(wrap(behind, width, " " * 14, hang=" " * 14))
     return "\n".join(lines)
 
 
-def _alike(due: Due) -> tuple[str, ...]:
-    """Return what tasks share that are said together; of late ones the day no longer matters."""
-    when = due.why if due.when == "late" else due.day.isoformat()
-    return when, due.task.title, handle(due)
+def same_tasks(dues: Sequence[Due]) -> list[list[Due]]:
+    """Return tasks that are said together: of one title and day, late ones of any day."""
+    groups: dict[tuple[str, ...], list[Due]] = {}
+    for due in dues:
+        when = due.why if due.when == "late" else due.day.isoformat()
+        groups.setdefault((when, due.task.title, handle(due)), []).append(due)
+    return list(groups.values())
 
 
 def handle(due: Due) -> str:
@@ -156,31 +157,39 @@ def handle(due: Due) -> str:
     return due.task.key.split("/", 1)[1]
 
 
-def _behind(same: Sequence[Due], today: date) -> str:
-    """Return beds, span, hours, what is late or wet, and the name to tick it by."""
+def behind_words(same: Sequence[Due], week: Week) -> str:
+    """Return of one task in some beds: beds, span, hours, loads, what is late or wet."""
     first = same[0]
-    beds = [due.bed for due in same]
-    words = [listed(beds) if len(beds) <= BEDS_NAMED else f"{len(beds)} beds: {listed(beds)}"]
+    words = [_named([due.bed for due in same], week.beds)]
     start = min(due.task.earliest for due in same)
     end = max(due.task.latest for due in same)
     if start != end:
-        words.append(f"{_in_year(start, today)} to {_in_year(end, today)}")
+        words.append(f"{_in_year(start, week.today)} to {_in_year(end, week.today)}")
     if hours := hours_of(same):
         words.append(_hours(hours))
     if loads := loads_of(same):
         words.append(count(loads, "load"))
     if first.when == "late":
         words.append(first.why)
-    if wet := [due for due in same if due.too_wet]:
-        words.append(f"too wet to work then: {listed([due.bed for due in wet])}")
-    return f"{' · '.join(words)} · [{handle(first)}]"
+    if wet := [due.bed for due in same if due.too_wet]:
+        words.append(f"too wet to work then: {_named(wet, week.beds)}")
+    return " · ".join(words)
+
+
+def _named(some: Sequence[str], known: Sequence[str]) -> str:
+    """Return beds in the order of the book, all of many as such."""
+    if len(some) == len(known) > 2:
+        return f"all {len(known)} beds"
+    at = {bed: place for place, bed in enumerate(known)}
+    return listed(sorted(some, key=lambda bed: at.get(bed, len(at))))
 
 
 def _hours(hours: float) -> str:
     return f"{number(60.0 * hours, 0)} min" if hours < 1.0 else f"{number(hours, 1)} h"
 
 
-def _day(day: date, today: date) -> str:
+def day_words(day: date, today: date) -> str:
+    """Return a day with its weekday: `Mon 16 Mar`."""
     return f"{DAYS[day.weekday()]} {_in_year(day, today)}"
 
 

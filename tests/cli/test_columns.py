@@ -85,3 +85,19 @@ def test_probes_go_to_beds_of_their_names(log, tmp_path):
     both = call("book", "import", log, "--bed", "north", *book)
     assert both.exit_code == 2
     assert "--probe north" in both.stderr
+
+
+def test_probes_go_to_new_beds_of_the_place_named_where_there_are_several(log, tmp_path):
+    book = ("--book", str(tmp_path / "garden.db"))
+    assert call("book", "start", "--lat", "36.2S", "--name", "here", *book).exit_code == 0
+    second = ("--lat", "40N", "--name", "there", "--bed", "South")
+    assert call("book", "start", *second, *book).exit_code == 0
+    which = call("book", "import", log, *book)
+    assert which.exit_code == 2
+    assert "say which, with --place: 'here', 'there'" in which.stderr
+    assert call("book", "show", *book).stdout.count("no reading") == 1, "nothing was kept"
+    found = call("book", "import", log, "--place", "here", *book)
+    assert found.exit_code == 0, found.output
+    beds = json.loads(call("book", "show", *book, "--json").stdout)["beds"]
+    assert {bed["name"]: bed["place"] for bed in beds} == {"South": "there", "north": "here"}
+    assert [bed["readings"] for bed in beds] == [9, 9]

@@ -4,8 +4,10 @@ import csv
 import io
 import json
 import re
+from datetime import date
 from pathlib import Path
 
+import html5lib
 import pytest
 from click.testing import CliRunner
 from icalendar import Calendar
@@ -13,6 +15,7 @@ from icalendar import Calendar
 from forecaster.cli import main
 from forecaster.packaged import data_path
 from forecaster.plan.hours import TABLE
+from forecaster.words.phrases import short_day
 
 AIR, LOG = (str(data_path(f"demo/{name}.csv")) for name in ("air", "readings"))
 AS_OF = ("--today", "2026-03-16")
@@ -50,7 +53,7 @@ def test_all_beds_stand_in_one_list(asked):
     text = asked("week", *AS_OF).stdout
     assert re.match(r"16 Mar to 22 Mar 2026: \d+ tasks due in 3 beds", text)
     assert "long bed and round bed" in text
-    assert "assumption" in text
+    assert "Hours are an assumption" in text
     told = json.loads(asked("week", *AS_OF, "--json").stdout)
     assert told["beds"] == ["north bed", "long bed", "round bed"]
     assert [task["due"] for task in told["tasks"]] == sorted(task["due"] for task in told["tasks"])
@@ -200,3 +203,29 @@ def test_own_hours_are_written_once_and_read(asked, garden):
         assert json.loads(asked("week", *AS_OF, "--json").stdout)["hours"] > before + 4.0
     finally:
         own.unlink()
+
+
+def test_one_page_of_all_beds(asked, tmp_path):
+    """Valid by the standard's own parser, no id twice, every bed in it, nothing from outside."""
+    out = tmp_path / "garden.html"
+    asked("report", "--all", *AS_OF, "--out", str(out))
+    text = out.read_text(encoding="utf-8")
+    html5lib.HTMLParser(strict=True).parse(text)
+    ids = re.findall(r'\bid="([^"]+)"', text)
+    assert len(ids) == len(set(ids))
+    assert not re.search(r'(?:src|href)="(?!#|data:)', text)
+    assert [text.count(f"<h3>{bed}</h3>") for bed in ("north bed", "long bed", "round bed")] == [
+        1
+    ] * 3
+    rows = re.findall(r"<tr><th[^>]*>([^<]+)</th><td>garden</td>(.*?)</tr>", text)
+    assert [row[0] for row in rows] == ["north bed", "long bed", "round bed"]
+    told = json.loads(asked("plan", "--all", *AS_OF, "--json").stdout)["beds"]
+    for (_, cells), bed in zip(rows, told, strict=True):
+        out_day = next(t["likely"] for t in bed["tasks"] if t["key"] == "2026-autumn/set-out")
+        assert short_day(date.fromisoformat(out_day)) in cells
+    assert (
+        "--colours is said of one bed"
+        in asked(
+            "report", "--all", "--colours", "white=3", "--out", str(tmp_path / "no.html"), code=2
+        ).stderr
+    )
