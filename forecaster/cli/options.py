@@ -266,7 +266,7 @@ CROPS: Table = {
         help="With --crop: use the thresholds of a source, by part of its name.",
     ),
     "risk": click.option(
-        "--risk", metavar="CHANCE", callback=share, show_default="10%",
+        "--risk", metavar="CHANCE", callback=share, show_default="20%",
         help="With --crop: chance of a later frost that you accept.",
     ),
     "bed_offset": click.option(

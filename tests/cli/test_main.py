@@ -84,6 +84,19 @@ def test_every_command_and_option_has_help(name):
     assert "Usage:" in found.stdout
 
 
+def test_help_says_the_defaults_that_are_used():
+    from forecaster.answers.crops.table import defaults  # noqa: PLC0415
+    from forecaster.packaged import load_values  # noqa: PLC0415
+
+    said = {p.name: getattr(p, "show_default", None) for p in main.commands["plan"].params}
+    said |= {p.name: getattr(p, "show_default", None) for p in main.commands["when"].params}
+    plan = {name: one.value for name, one in load_values("plan_defaults.csv").items()}
+    assert said["risk"] == f"{defaults()['frost_risk'].value:.0%}"
+    assert float(said["late_weight"]) == plan["pull_late_weight"]
+    assert said["depth_of_renewal"] == f"{plan['renewal_depth_m'] / 0.0254:.0f}in"
+    assert float(said["nitrogen"]) == pytest.approx(plan["nitrogen_kg_m2"] / 0.0488243, rel=0.01)
+
+
 def test_when_and_chart_take_the_same_inputs():
     names = [[p.name for p in main.get_command(None, c).params] for c in ("when", "chart")]
     own = {"as_json", "brief", "full", "beds", *CROP_OPTIONS}
