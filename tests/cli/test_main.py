@@ -11,6 +11,7 @@ import time
 from datetime import date, timedelta
 from pathlib import Path
 
+import click
 import pytest
 from click.testing import CliRunner
 from hypothesis import given
@@ -74,12 +75,19 @@ def short_air(tmp_path_factory) -> Path:
 # --- help and names ------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", sorted(main.commands))
-def test_every_command_and_option_has_help(name):
-    command = main.commands[name]
+def every_command():
+    for name in main.list_commands(None):
+        command = main.get_command(None, name)
+        yield (name,), command
+        yield from (((name, inner), one) for inner, one in getattr(command, "commands", {}).items())
+
+
+@pytest.mark.parametrize(("words", "command"), list(every_command()))
+def test_every_command_and_option_has_help(words, command):
     assert command.help
-    assert [p.name for p in command.params if p.name != "files" and not p.help] == []
-    found = run(name, "--help")
+    options = [p for p in command.params if isinstance(p, click.Option)]
+    assert [p.name for p in options if not p.help] == []
+    found = run(*words, "--help")
     assert found.exit_code == 0
     assert "Usage:" in found.stdout
 
@@ -88,8 +96,11 @@ def test_help_says_the_defaults_that_are_used():
     from forecaster.answers.crops.table import defaults  # noqa: PLC0415
     from forecaster.packaged import load_values  # noqa: PLC0415
 
-    said = {p.name: getattr(p, "show_default", None) for p in main.commands["plan"].params}
-    said |= {p.name: getattr(p, "show_default", None) for p in main.commands["when"].params}
+    said = {
+        param.name: getattr(param, "show_default", None)
+        for name in ("plan", "when")
+        for param in main.get_command(None, name).params
+    }
     plan = {name: one.value for name, one in load_values("plan_defaults.csv").items()}
     assert said["risk"] == f"{defaults()['frost_risk'].value:.0%}"
     assert float(said["late_weight"]) == plan["pull_late_weight"]
