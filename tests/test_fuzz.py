@@ -29,7 +29,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from forecaster.cli import main
-from forecaster.cli.kinds import Degrees
+from forecaster.cli.degrees import Degrees
 from forecaster.packaged import data_path
 
 CODES = {0, 2, 3, 130}

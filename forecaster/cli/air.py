@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from forecaster.cli.kinds import DATE, SCALES, SCALES_SHOWN, Degrees
+from forecaster.cli.bare import HEIGHT
+from forecaster.cli.degrees import Degrees
+from forecaster.cli.kinds import DATE, SCALES, SCALES_SHOWN
 from forecaster.cli.output import FORCE, target
 
 if TYPE_CHECKING:
@@ -73,7 +75,10 @@ def air() -> None:
 @air.command()
 @_place
 @click.option(
-    "--elev", metavar="HEIGHT", help="Your height above sea level, as 400ft or 120m; it matters."
+    "--elev",
+    type=HEIGHT,
+    metavar="HEIGHT",
+    help="Your height above sea level, as 400ft or 120m; it matters.",
 )
 @click.option(
     "--years", type=click.IntRange(1, 100), default=15, show_default=True,
@@ -256,6 +261,7 @@ def grid(
 )  # fmt: skip
 @click.option(
     "--elev",
+    type=HEIGHT,
     metavar="HEIGHT",
     help="Your height above the sea, for MET Norway, as 400ft or 120m.",
 )

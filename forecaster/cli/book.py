@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import shlex
 from dataclasses import asdict
-from typing import Any, ClassVar, get_args
+from typing import Any, ClassVar
 
 import click
 
+from forecaster.cli.bare import AREA_TOLD, DAY_TOLD, DEPTH, HEIGHT, TEMPERATURE
 from forecaster.cli.book_import import import_
 from forecaster.cli.book_shared import (
     BED,
@@ -29,11 +30,11 @@ from forecaster.cli.book_shared import (
     tell,
     today_here,
 )
+from forecaster.cli.degrees import Degrees
 from forecaster.cli.door import Door
-from forecaster.cli.kinds import Degrees, once
+from forecaster.cli.kinds import COVER, SOIL, once
 from forecaster.cli.options import OUTLINE_HELP, declare
 from forecaster.cli.place import opened
-from forecaster.ground.site import Cover, Soil
 
 LIGHTS = ("sun", "part shade", "shade")
 BATCHES_SHOWN, ENTRIES_SHOWN = 8, 5
@@ -59,7 +60,7 @@ def book() -> None:
 @declare(
     click.option("--lat", type=Degrees("N", "S", 90.0), help="Latitude, as 33.36N or -36.2."),
     click.option("--lon", type=Degrees("E", "W", 180.0), help="Longitude, as 81.33W."),
-    click.option("--elevation", metavar="HEIGHT", help="Above the sea, as 250m or 820ft."),
+    click.option("--elevation", type=HEIGHT, help="Above the sea, as 250m or 820ft."),
     click.option("--air", metavar="FILE", help="Daily air-temperature record to begin with."),
     click.option("--name", default=FIRST_PLACE, show_default=True, help="Name of the place."),
     click.option(
@@ -138,14 +139,14 @@ def start(
 @declare(
     click.argument("name", metavar="NAME"),
     PLACE,
-    click.option("--area", metavar="AREA", help="As 100ft2 or 9.3m2."),
+    click.option("--area", type=AREA_TOLD, metavar="AREA", help="As 100ft2 or 9.3m2."),
     click.option("--outline", metavar="WORDS", help=OUTLINE_HELP),
-    click.option("--soil", type=click.Choice(get_args(Soil)), help="Texture; default: loam."),
+    click.option("--soil", type=SOIL, help="Texture; default: loam."),
     click.option("--organic", metavar="SHARE", help="Organic matter by weight, as 5% or 0.05."),
-    click.option("--cover", type=click.Choice(get_args(Cover)), help="Default: bare, as beds are."),
+    click.option("--cover", type=COVER, help="Default: bare, as beds are."),
     click.option("--light", type=click.Choice(LIGHTS), help="Default: sun."),
     click.option("--raised/--level", default=None, help="Raised bed, or level with the ground."),
-    click.option("--depth", metavar="DEPTH", help="Of the thermometer; default: 4in."),
+    click.option("--depth", type=DEPTH, metavar="DEPTH", help="Of the thermometer; default: 4in."),
     BOOK, JSON,
 )  # fmt: skip
 def bed(
@@ -188,10 +189,10 @@ def bed(
 
 @book.command()
 @declare(
-    click.argument("temperature", metavar="TEMP"),
+    click.argument("temperature", type=TEMPERATURE, metavar="TEMP"),
     BED,
-    click.option("--depth", metavar="DEPTH", help="As 4in or 10cm; default: the bed's."),
-    click.option("--at", metavar="TIME", help="As 7:40, 2026-03-14 or '2026-03-14 7:40'."),
+    click.option("--depth", type=DEPTH, help="As 4in or 10cm; default: the bed's."),
+    click.option("--at", type=DAY_TOLD, help="As 7:40, 2026-03-14 or '2026-03-14 7:40'."),
     BOOK, JSON, SHOW,
 )  # fmt: skip
 def read(

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from forecaster.cli.bare import DEPTH
 from forecaster.cli.book_shared import (
     BED,
     BOOK,
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
     BED,
     click.option("--air", "is_air", is_flag=True, help="FILE is daily air, not a soil log."),
     PLACE,
-    click.option("--depth", metavar="DEPTH", help="Depth of readings where FILE does not say."),
+    click.option("--depth", type=DEPTH, help="Depth of readings where FILE does not say."),
     UNITS, DAY_FIRST, COLUMN, PROBE,
     click.option("--obs-hour", type=click.IntRange(0, 23), help="Hour at which the air was read."),
     BOOK, JSON, SHOW,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from forecaster.cli.bare import DAY_TOLD
 from forecaster.cli.kinds import SCALES, SCALES_SHOWN, once
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ SHOW = click.option(
     "--show", type=SCALES_SHOWN, metavar="F|C", default="F", show_default=True,
     help="Scale of the answer.",
 )  # fmt: skip
-ON = click.option("--on", metavar="YYYY-MM-DD", help="The day; default: today.")
+ON = click.option("--on", type=DAY_TOLD, metavar="YYYY-MM-DD", help="The day; default: today.")
 UNITS = click.option(
     "--units", type=SCALES, metavar="F|C|K", help="Unit of the file, where it does not say."
 )

@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 FIRST: dict[str, tuple[str, ...]] = {
-    "when": ("bed", "lat", "readings", "crop", "full"),
+    "when": ("beds", "lat", "readings", "crop", "full"),
     "chart": ("bed", "lat", "readings", "depth", "out"),
     "check": ("bed", "lat", "readings", "seasons", "out"),
     "week": ("beds", "weeks", "today", "ics", "own_hours"),
@@ -32,11 +32,12 @@ HEADINGS: dict[str, tuple[str, ...]] = {
         "late_weight", "colours", "seed",
     ),
     "What to buy": (
-        "flat", "price", "sow_weeks", "depth_of_renewal", "ratio", "bag", "load", "payload",
-        "fertilizer", "nitrogen", "flow",
+        "flat", "price", "currency", "spare", "sow_weeks", "depth_of_renewal", "ratio", "bag",
+        "load", "payload", "fertilizer", "nitrogen", "flow",
     ),
     "The answer": (
-        "brief", "full", "show", "as_json", "as_csv", "ics", "layout", "since", "out", "force",
+        "brief", "full", "check", "show", "as_json", "as_csv", "ics", "layout", "since", "out",
+        "force",
     ),
 }  # fmt: skip
 """Headings of help and the parameters under them, where a command has options in `FIRST`."""

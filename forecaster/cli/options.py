@@ -11,18 +11,20 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from forecaster.cli.bare import DEPTH, TEMPERATURE
+from forecaster.cli.degrees import Degrees
 from forecaster.cli.kinds import (
     AREA,
-    COVERS,
+    BAG,
+    COVER,
     DATE,
     FLOW,
     LENGTH,
+    LOAD,
     SCALES,
     SCALES_SHOWN,
-    SOILS,
-    VOLUME,
+    SOIL,
     WEIGHT,
-    Degrees,
     difference,
     once,
     share,
@@ -108,14 +110,16 @@ PLACE: Table = {
         "--lon", type=Degrees("E", "W", 180.0), help="Longitude, as 81.33W; sharpens it."
     ),
     "depth": click.option(
-        "--depth", show_default="4in, or the bed's", help="Planting depth, as 4in or 10cm."
+        "--depth", type=DEPTH, show_default="4in, or the bed's",
+        help="Planting depth, as 4in or 10cm.",
     ),
     "readings": click.option("--readings", metavar="LOG", help="Thermometer log of your own soil."),
     "crop_class": click.option(
         "--crop-class", type=click.Choice(["cool", "warm"]), help="Only this season's plants."
     ),
     "threshold": click.option(
-        "--threshold", metavar="TEMP", help="Your own soil temperature, as 60F or 15.5C."
+        "--threshold", type=TEMPERATURE, metavar="TEMP",
+        help="Your own soil temperature, as 60F or 15.5C.",
     ),
     "direction": click.option(
         "--direction", type=click.Choice(["falling", "rising"]),
@@ -129,10 +133,11 @@ PLACE: Table = {
         "--outlook", metavar="FILE", help="Weather forecast: date, minimum, maximum."
     ),
     "soil": click.option(
-        "--soil", type=click.Choice(SOILS), show_default="loam, or the bed's", help="Texture."
+        "--soil", type=SOIL, show_default="loam, or the bed's",
+        help="Texture."
     ),
     "cover": click.option(
-        "--cover", type=click.Choice(COVERS), show_default="bare, as beds are, or the bed's",
+        "--cover", type=COVER, show_default="bare, as beds are, or the bed's",
         help="What lies on the ground.",
     ),
     "units": click.option(
@@ -211,10 +216,10 @@ BED: Table = {
         help="Parts of bark fines to parts of compost.",
     ),
     "bag": click.option(
-        "--bag", type=VOLUME, metavar="VOLUME", help="Size of a bag of either, as 2cuft."
+        "--bag", type=BAG, metavar="VOLUME", help="Size of a bag of either, as 2cuft."
     ),
     "load": click.option(
-        "--load", type=VOLUME, metavar="VOLUME", show_default="2yd3",
+        "--load", type=LOAD, metavar="VOLUME", show_default="2yd3",
         help="What the vehicle holds.",
     ),
     "payload": click.option(

@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from forecaster import book as kept
+from forecaster.answers.towns import scale_at
 from forecaster.packaged import load_json
-from forecaster.page.towns import nearest_country
 
 if TYPE_CHECKING:
     from forecaster.answers.record import Record
@@ -143,16 +143,7 @@ UNKEPT = "This forecast could not be kept in the book."
 
 def scale_of(place: kept.Place) -> Show:
     """Return the scale that a bare number means at a place: °F in the United States."""
-    longitude = place.longitude_deg
-    if longitude is None:
-        return "C"
-    return "F" if nearest_country(place.latitude_deg, longitude) in FAHRENHEIT else "C"
-
-
-FAHRENHEIT = frozenset(
-    {"US", "PR", "GU", "VI", "AS", "MP", "BS", "BZ", "KY", "LR", "PW", "FM", "MH"}
-)
-"""Countries whose weather is told in °F (common knowledge, no source)."""
+    return scale_at(place.latitude_deg, place.longitude_deg)
 
 
 def _state(book: kept.Book) -> tuple[str, int, int, int]:

@@ -12,11 +12,11 @@ from functools import partial
 from importlib import import_module
 from typing import Any
 
+from forecaster.answers.towns import towns
 from forecaster.ground.errors import DataMissing
 from forecaster.page.app import make_app
 from forecaster.page.door import LONGEST_UPLOAD_BYTES, Keys
 from forecaster.page.garden import Garden
-from forecaster.page.towns import towns
 
 HERE = "127.0.0.1"
 THREADS = 6

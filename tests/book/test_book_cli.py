@@ -64,15 +64,15 @@ class TestFirstAnswer:
         assert "4,366 new days of air for 'garden'" in said
         said = ok("book", "read", "73.5F", "--bed", "north", "--at", "2026-03-13 14:15")
         assert "Written down: 73.5 °F (23.1 °C) in 'north', 4 in (10 cm) down" in said
-        said = ok("when", "--bed", "north")
-        assert said.startswith("garden, north. Soil 4 in")
+        said = ok("when", "--bed", "north", "--full")
+        assert said.startswith("garden, north, ")
         assert "Cool-season flats:" in said
         assert "Garden book, bed north – 1 by hand" in said
 
     @pytest.mark.usefixtures("begun")
     def test_the_only_bed_need_not_be_named(self):
         ok("book", "read", "73.5F", "--at", "2026-03-13 14:15")
-        assert ok("when").startswith("garden, bed. ")
+        assert ok("when").startswith("garden, bed, ")
 
     @pytest.mark.usefixtures("begun")
     def test_a_reading_added_changes_the_answer(self):
@@ -269,11 +269,11 @@ class TestEntries:
             (("start", "--lat", "-36.2"), "already"),
             (("bed", ""), "name is ''"),
             (("bed", "north", "--depth", "10m"), "depth_m is 10"),
-            (("bed", "north", "--area", "100"), "area"),
+            (("bed", "north", "--area", "100x"), "area"),
             (("bed", "north", "--outline", "0,0 x"), "'0,0 x' not understood"),
             (("bed", "north", "--organic", "much"), "--organic"),
             (("bed", "north", "--place", "hill"), "no place 'hill'"),
-            (("read", "61.5", "--bed", "north"), "write its unit"),
+            (("read", "61.5X", "--bed", "north"), "write its unit"),
             (("read", "610F", "--bed", "north"), "no soil's temperature"),
             (("read", "61.5F", "--at", "soon"), "not understood"),
             (("planted", " "), "what was it"),

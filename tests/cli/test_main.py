@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 from forecaster.cli import main
 from forecaster.cli.crops import OPTIONS as CROP_OPTIONS
-from forecaster.cli.kinds import Degrees
+from forecaster.cli.degrees import Degrees
 from forecaster.cli.place import clock_of
 from forecaster.ground.errors import DataMissing
 from forecaster.packaged import data_path, load_json
@@ -337,12 +337,12 @@ def test_demo_writes_to_the_current_folder(tmp_path):
         (("when", AIR, "--lat", "99"), "'99' is not understood"),
         (("when", AIR, "--lat", "-36.2S"), "'-36.2S' is not understood"),
         (("when", AIR, "--lat", "north"), "'north' is not understood"),
-        (("when", AIR, *AT, "--depth", "4"), "length '4' not understood"),
+        (("when", AIR, *AT, "--depth", "4ins"), "length '4ins' not understood"),
         (("when", AIR, *AT, "--depth", "3m"), "depth_m is 3.0"),
         (("when", AIR, *AT, "--today", "soon"), "'soon'"),
         (("when", AIR, *AT, "--today", "1990-01-01"), "1990-01-01"),
         (("when", AIR, *AT, "--threshold", "60F"), "needs --direction"),
-        (("when", AIR, *AT, "--threshold", "60", "--direction", "falling"), "temperature '60'"),
+        (("when", AIR, *AT, "--threshold", "60X", "--direction", "falling"), "temperature '60X'"),
         (("when", AIR, *AT, "--direction", "falling"), "belongs to --threshold"),
         (
             (

@@ -11,8 +11,9 @@ import pandas as pd
 import pytest
 
 from forecaster import book as kept
+from forecaster.answers import towns
 from forecaster.packaged import data_path
-from forecaster.page import say, towns
+from forecaster.page import say
 from forecaster.page.garden import scale_of
 from forecaster.plan import several
 from forecaster.words.window import lead

@@ -9,12 +9,12 @@ from flask import Blueprint, redirect, render_template, request
 from werkzeug.wrappers import Response as Answer
 
 from forecaster import book as kept
+from forecaster.answers.towns import find_towns
 from forecaster.ground.errors import InputError
 from forecaster.ground.site import Cover, Site, Soil
 from forecaster.packaged import data_path, load_json
 from forecaster.page.garden import EXAMPLE, scale_of
 from forecaster.page.say import bare_depth, depth_m, sentence_of
-from forecaster.page.towns import find_towns
 from forecaster.page.views.air import onward, standing
 from forecaster.page.views.common import dropped, garden, show_for
 

@@ -1,4 +1,4 @@
-"""Towns without a network: found by their name, and the nearest of a position.
+"""Towns without a network: found by their name, the nearest of a position, and what is used there.
 
 The table is GeoNames' (CC BY 4.0), made by ``scripts/make_towns.py``.
 """
@@ -13,10 +13,15 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
+from typing import Literal
 
 from forecaster.packaged import data_path
 
 LISTED = 8
+FAHRENHEIT = frozenset(
+    {"US", "PR", "GU", "VI", "AS", "MP", "BS", "BZ", "KY", "LR", "PW", "FM", "MH"}
+)
+"""Countries whose weather is told in °F (common knowledge, no source)."""
 FAR_DEG = 4.0  # a town farther off says nothing of a place's country
 
 
@@ -107,3 +112,10 @@ def nearest_country(latitude_deg: float, longitude_deg: float) -> str:
 
     best = min((town for _, town in towns()), key=off)
     return best.code if off(best) < FAR_DEG else ""
+
+
+def scale_at(latitude_deg: float, longitude_deg: float | None) -> Literal["F", "C"]:
+    """Return the scale that a bare number means at a place: °F in the United States."""
+    if longitude_deg is None:
+        return "C"
+    return "F" if nearest_country(latitude_deg, longitude_deg) in FAHRENHEIT else "C"
