@@ -21,7 +21,7 @@ HEADINGS: dict[str, tuple[str, ...]] = {
     "What is asked": (
         "crop", "crop_class", "season", "threshold", "direction", "today", "seasons", "leads_days",
     ),
-    "The place": ("bed", "beds", "every", "book", "lat", "lon", "depth", "soil", "cover"),
+    "The place": ("bed", "beds", "every", "book", "path", "lat", "lon", "depth", "soil", "cover"),
     "The files": (
         "readings", "outlook", "columns", "probe", "units", "readings_units", "day_first", "clock",
         "obs_hour",
