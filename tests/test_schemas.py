@@ -47,14 +47,60 @@ ELSEWHERE = {"air_near", "region"}  # checked in tests/fetch and tests/region
 BOOK: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("book_start", ("start", "--lat", "36.2S", "--lon", "146.6E", "--air", AIR)),
     ("book_bed", ("bed", "front", "--area", "100ft2", "--raised")),
+    ("book_want", ("want", "pansy", "--colours", "yellow,white=30", "--variety", "Dusk")),
+    (
+        "book_want",
+        (
+            "want",
+            "tomato",
+            "--flat",
+            "18=6.50",
+            "--flat",
+            "36",
+            "--currency",
+            "AUD",
+            "--spare",
+            "5%",
+            "--weeks",
+            "8-10",
+            "--spacing",
+            "20in",
+        ),
+    ),
+    ("book_want", ("want", "pansy", "--variety", "Dusk", "--drop")),
     ("book_read", ("read", "61F", "--at", "2026-03-01 08:00")),
     ("book_import", ("import", LOG)),
     ("book_import", ("import", AIR, "--air")),
     ("book_planted", ("planted", "pansy", "--count", "72", "--on", "2026-03-10")),
     ("book_note", ("note", "mulched", "--on", "2026-03-11")),
     ("book_pulled", ("pulled", "kale", "--on", "2026-03-12")),
+    (
+        "book_outcome",
+        ("outcome", "pansy", "--survived", "65", "--on", "2026-04-10", "--note", "slugs"),
+    ),
+    (
+        "book_outcome",
+        ("outcome", "pepper", "--survived", "90%", "--planted", "2024-10-20", "--on", "2025-01-10"),
+    ),
+    ("book_cost", ("cost", "37.50", "flats", "--on", "2026-03-01", "--bed", "front")),
+    (
+        "book_cost",
+        (
+            "cost",
+            "12",
+            "bark",
+            "--season",
+            "2026-autumn",
+            "--currency",
+            "AUD",
+            "--on",
+            "2026-03-01",
+        ),
+    ),
+    ("book_summary", ("summary",)),
     ("book_show", ("show",)),
     ("book_season", ("season",)),
+    ("book_summary", ("summary", "--season", "2026-autumn", "--bed", "front")),
     ("book_undo", ("undo",)),
     ("book_backup", ("backup", "copy.db")),
     ("book_salvage", ("salvage", "saved.db")),
@@ -62,7 +108,7 @@ BOOK: tuple[tuple[str, tuple[str, ...]], ...] = (
 )
 
 
-GARDEN = ("week", "done", "plan_several")
+GARDEN = ("week", "done", "order", "plan_several")
 """Asked of the book that those steps leave."""
 
 
@@ -93,6 +139,13 @@ def answers(tmp_path_factory) -> dict[str, list[dict[str, Any]]]:
     garden = ("--book", str(folder / "garden.db"), "--json")
     of_all = ("--all", "--today", "2026-03-16", *garden)
     told["plan_several"] = [answer("plan", *of_all), answer("plan", "--crop", "pansy", *of_all)]
+    told["order"] = [
+        answer("order", "--season", "spring", "--today", "2025-09-20", *garden),
+        answer("order", "--today", "2026-03-16", "--fertilizer", "12-0-0", *garden),
+    ]
+    told["plan"].append(
+        answer("plan", "--bed", "front", "--season", "spring", "--today", "2025-09-20", *garden)
+    )
     told["week"] = [answer("week", "--today", "2026-03-16", *garden)]
     told["done"] = [answer("done", "feed", *more, *garden) for more in ((), ("--undo",))]
     again = ("import", str(folder / "tables"), "--book", str(folder / "again.db"))

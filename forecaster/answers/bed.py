@@ -47,6 +47,8 @@ def ask_bed(book: kept.Book, bed: str | None = None, air: pd.DataFrame | None = 
         readings=log if len(log) else None,
         path=book.path,
         plantings=tuple(kept.plantings(book, here.name)),
+        wants=tuple(kept.wants(book, here.name)),
+        outcomes=tuple(kept.outcomes(book, here.name)),
     )
 
 

@@ -14,7 +14,7 @@ from forecaster.ground.site import Site
 from forecaster.ingest.account import Account
 
 if TYPE_CHECKING:
-    from forecaster.book import Bed, Place, Planting
+    from forecaster.book import Bed, Outcome, Place, Planting, Want
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +34,10 @@ class Held:
         The book's file.
     plantings : tuple of Planting
         What went in and came out, oldest first.
+    wants : tuple of Want
+        What is to go in, autumn and spring.
+    outcomes : tuple of Outcome
+        What came of plantings, oldest first.
     """
 
     bed: Bed
@@ -43,6 +47,8 @@ class Held:
     readings: pd.DataFrame | None
     path: Path
     plantings: tuple[Planting, ...] = ()
+    wants: tuple[Want, ...] = ()
+    outcomes: tuple[Outcome, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

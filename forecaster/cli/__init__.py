@@ -25,6 +25,7 @@ class House(Door):
         "book": "forecaster.cli.book",
         "crops": "forecaster.cli.crops",
         "plan": "forecaster.cli.plan",
+        "order": "forecaster.cli.order",
         "week": "forecaster.cli.week",
         "done": "forecaster.cli.week",
         "report": "forecaster.cli.report",

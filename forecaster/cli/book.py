@@ -30,6 +30,7 @@ from forecaster.cli.book_shared import (
     tell,
     today_here,
 )
+from forecaster.cli.book_wants import cost, outcome, summary, want
 from forecaster.cli.degrees import Degrees
 from forecaster.cli.door import Door
 from forecaster.cli.kinds import COVER, SOIL, once
@@ -250,7 +251,8 @@ def read(
     tell(words, data, as_json=as_json)
 
 
-book.add_command(import_)
+for command in (import_, want, outcome, cost, summary):
+    book.add_command(command)
 
 
 def _entry(action: str, what: str, **how: Any) -> None:

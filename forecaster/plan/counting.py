@@ -13,7 +13,7 @@ from forecaster.plan.bed import Bed, Wants
 from forecaster.plan.pull import PullCurve
 from forecaster.plan.supplies.lines import weeks_under_cover
 from forecaster.plan.tasks import IN_SPRING, TITLES, WORDS, FrostSpan, Task
-from forecaster.plan.timing import Span, after, outer_days, sowing, span_of, timings
+from forecaster.plan.timing import Span, after, ordering, outer_days, sowing, span_of, timings
 
 OF_THE_BED = ("read-soil", "stop-feeding", "edge", "pull", "renew", "rest", "rest-ready")
 BEFORE_PLANTING = ("read-soil", "order", "sow", "stop-feeding", "edge", "pull", "renew")
@@ -102,6 +102,10 @@ def _spans(
         spans[name] = after(timing, out) if planted else span_of(timing, decision.setting)
     spans["set-out"] = out
     bases = {name: timing.basis for name, timing in known.items()}
+    told = _grower_weeks(decision, wants)
+    if told is not None:
+        ordered = ordering(told)
+        spans["order"], bases["order"] = span_of(ordered, decision.setting), ordered.basis
     weeks = wants.sow_weeks or weeks_under_cover(decision.crop)
     if weeks is not None:
         spans["sow"] = span_of(sowing(weeks), decision.setting)
@@ -109,6 +113,16 @@ def _spans(
     else:
         spans.pop("sow", None)
     return spans, bases
+
+
+def _grower_weeks(decision: Decision, wants: Wants) -> tuple[float, float] | None:
+    """Return the longest weeks that growers of what goes in were said to need."""
+    told = [
+        each.weeks
+        for each in wants.goes
+        if each.weeks is not None and decision.crop in (None, each.crop)
+    ]
+    return max(told, key=lambda weeks: weeks[1], default=None)
 
 
 def _wanted(bed: Bed, wants: Wants, decision: Decision) -> list[str]:

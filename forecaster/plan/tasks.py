@@ -8,6 +8,7 @@ from typing import Literal
 
 from forecaster.answers.decision import Decision
 from forecaster.plan.bed import Bed, Wants
+from forecaster.plan.history import Past, Return
 from forecaster.plan.pull import PullCurve
 from forecaster.plan.supplies.shopping import Shopping
 from forecaster.plan.water import WaterLook
@@ -130,6 +131,10 @@ class Plan:
     shopping : Shopping or None
     look : WaterLook or None
     notes : tuple of str
+    history : tuple of Past
+        What was planted there before, and what came of it.
+    returns : tuple of Return
+        Families of vegetables that would come back too soon.
     cautions : tuple of str
     """
 
@@ -144,6 +149,8 @@ class Plan:
     shopping: Shopping | None
     look: WaterLook | None
     notes: tuple[str, ...]
+    history: tuple[Past, ...] = ()
+    returns: tuple[Return, ...] = ()
     cautions: tuple[str, ...] = CAUTIONS
 
     def task(self, name: str) -> Task | None:

@@ -123,3 +123,16 @@ def sowing(weeks: tuple[float, float]) -> Timing:
         last_days=-least,
         basis="from the crop",
     )
+
+
+def ordering(weeks: tuple[float, float]) -> Timing:
+    """Return the timing of an order where the grower says how many weeks it takes."""
+    least, most = (round(7.0 * week) for week in weeks)
+    return Timing(
+        anchor="window",
+        kind="by",
+        first_days=-most,
+        likely_days=-round((least + most) / 2.0),
+        last_days=-least,
+        basis="from the grower's weeks, as told",
+    )

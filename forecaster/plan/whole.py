@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from forecaster.answers.crops import CropWindow, Wish, crop_windows_in, find_crop
+from forecaster.answers.crops import CropWindow, Wish, crop_windows_in
 from forecaster.answers.crops.find import bed_offset_c
-from forecaster.answers.decision import Decision, by_crop, by_threshold
+from forecaster.answers.decision import SEASONS, Decision, by_crop, by_threshold
 from forecaster.answers.frost import frost_dates
 from forecaster.answers.place_today import PlaceToday, of_record
 from forecaster.answers.record import Record
@@ -19,9 +19,11 @@ from forecaster.answers.window import Threshold, Window, WindowAnswer, known_thr
 from forecaster.ground.errors import InputError, NotEnoughData
 from forecaster.plan.bed import Bed, Wants
 from forecaster.plan.frost import frost_span
+from forecaster.plan.history import past_of, returning
 from forecaster.plan.make import in_order, make_plan
 from forecaster.plan.supplies.shopping import Shopping
 from forecaster.plan.tasks import FrostSpan, Plan, Season
+from forecaster.plan.wanted import crops_of, known_crop, with_goes
 from forecaster.plan.water import WaterLook, water_look
 from forecaster.rules.crops import Crop
 
@@ -104,6 +106,7 @@ def plan_changeover(record: Record, asked: Changeover, here: PlaceToday | None =
     other = [each for each in known_thresholds() if each.direction not in ways]
     thresholds = [*asked.thresholds, *other]
     answer = windows_in(here, thresholds)
+    asked = _by_the_book(record, asked, answer.windows)
     decided = _of_crops(here, record, asked)
     season = decided[0].season if decided else asked.season
     window, after = _choose(answer.windows, season, thresholds)
@@ -120,7 +123,33 @@ def plan_changeover(record: Record, asked: Changeover, here: PlaceToday | None =
         frost=_frost(record, decided[0]),
         look=_look(record, in_order(decided)[0], asked.bed, wants.planted),
     )
+    plan = _with_history(plan, record, here)
     return WholePlan(plan=plan, record=record, here=here, answer=answer, window=window)
+
+
+def _with_history(plan: Plan, record: Record, here: PlaceToday) -> Plan:
+    """Return a plan of a bed of the book with what was planted there before."""
+    if record.held is None:
+        return plan
+    lead = plan.lead
+    past = past_of(record.held.plantings, record.held.outcomes, before=lead.season_start, here=here)
+    crops = [each.crop for each in plan.decisions if each.crop is not None]
+    on = plan.wants.planted or lead.best or lead.season_start
+    return replace(plan, history=past, returns=returning(crops, past, on))
+
+
+def _by_the_book(record: Record, asked: Changeover, windows: Sequence[Window]) -> Changeover:
+    """Return what is asked, with what the book says goes in where nothing else was named.
+
+    Crops that it names decide the dates too, unless a soil temperature of one's own was asked for.
+    """
+    if record.held is None or asked.crops or not record.held.wants:
+        return asked
+    season = asked.season or SEASONS[windows[0].threshold.direction]
+    wants = with_goes(asked.wants, record.held.wants, season)
+    own = asked.thresholds != tuple(known_thresholds())
+    crops = () if own else crops_of(wants.goes)
+    return replace(asked, wants=wants, crops=crops, season=season if crops else asked.season)
 
 
 def _of_crops(here: PlaceToday, record: Record, asked: Changeover) -> list[Decision]:
@@ -157,17 +186,10 @@ def _planted(record: Record, decided: Sequence[Decision]) -> date | None:
             continue
         if entry.action == "pulled":
             return None
-        if entry.action == "planted" and (not names or _named(entry.what) in (None, *names)):
+        known = known_crop(entry.what)
+        if entry.action == "planted" and (not names or known is None or known.name in names):
             return entry.day
     return None
-
-
-def _named(what: str) -> str | None:
-    """Return the crop that a diary's words name; None if none is known by them."""
-    try:
-        return find_crop(what).name
-    except InputError:
-        return None
 
 
 def scattered(bed: Bed, shopping: Shopping | None, seed: int) -> Scatter:

@@ -8,7 +8,7 @@ from typing import Any
 
 import pandas as pd
 
-from forecaster.answers.bed import Followed
+from forecaster.answers.bed import Came, Followed
 from forecaster.book import (
     Added,
     AirAdded,
@@ -168,17 +168,20 @@ def season_words(followed: Followed, show: Show) -> list[str]:
     told = [inside for inside in table["inside"] if inside is not None]
     if told:
         lines.append(f"Inside the forecast in {sum(told)} of {count(len(told), 'week')}.")
-    for one in followed.came:
-        window, date_came, over = one.window, one.settled, one.over
-        way = "below" if window.direction == "falling" else "above"
-        said = "never" if window.median is None else say_day(window.median, today)
-        if window.early is not None and window.late is not None:
-            said += f" ({say_day(window.early, today)} to {say_day(window.late, today)})"
-        if window.never >= 0.01:
-            said += f", never {percent(window.never)}"
-        if date_came is None:
-            then = "it did not" if over else "not over yet"
-        else:
-            then = f"came {say_day(date_came, today)}" + ("" if over else ", so far")
-        lines.append(f"Settled {way} {degrees(window.threshold_c, show)}: forecast {said}; {then}.")
-    return lines
+    return lines + [settled_line(one, today, show) for one in followed.came]
+
+
+def settled_line(one: Came, today: date, show: Show) -> str:
+    """Return what was forecast of a threshold, and what came."""
+    window, date_came, over = one.window, one.settled, one.over
+    way = "below" if window.direction == "falling" else "above"
+    said = "never" if window.median is None else say_day(window.median, today)
+    if window.early is not None and window.late is not None:
+        said += f" ({say_day(window.early, today)} to {say_day(window.late, today)})"
+    if window.never >= 0.01:
+        said += f", never {percent(window.never)}"
+    if date_came is None:
+        then = "it did not" if over else "not over yet"
+    else:
+        then = f"came {say_day(date_came, today)}" + ("" if over else ", so far")
+    return f"Settled {way} {degrees(window.threshold_c, show)}: forecast {said}; {then}."

@@ -1,93 +1,183 @@
-"""What to order in words: plants, flats as alternatives of one purchase, money."""
+"""One order for several beds: in words, as a table, and for a program."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import csv
+import io
+from dataclasses import asdict
+from datetime import date
+from typing import Any
 
-from forecaster.plan.supplies.lines import Line, Part
-from forecaster.plan.supplies.plants import Flats
-from forecaster.plan.supplies.shopping import Shopping
-from forecaster.words.measures import area, small_length
-from forecaster.words.phrases import count, number
+from forecaster.plan.order import Entry, Order
+from forecaster.words.as_json import rounded
+from forecaster.words.book import one_line
+from forecaster.words.buying import BEGUN, flats_words, money, weeks_words
+from forecaster.words.layout import wrap
+from forecaster.words.measures import mass
+from forecaster.words.phrases import count, listed, say_day
+from forecaster.words.plan import heap_words
+from forecaster.words.plan_forms import heap_json, safe_cell
 
-FLATS_SHOWN = 4
-BEGUN = {
-    "seed": "seed for {}", "bulb": "{}, as bulbs or sets", "tuber": "{}, as tubers or slips",
-    "crown": "{}, as crowns",
-}  # fmt: skip
-"""How what is not bought in flats is ordered."""
+WIDEST, NARROWEST = 88, 40
+COLUMNS = (
+    "season", "crop", "variety", "colour", "begun", "plants", "spare", "flats", "flat_size",
+    "bought", "left_over", "price", "cost", "currency", "or_flats", "weeks_least", "weeks_most",
+    "order_by", "set_out", "beds",
+)  # fmt: skip
 
 
-def plants_words(shopping: Shopping) -> list[str]:
-    """Return what goes in, an item of the list for each thing that is bought."""
-    several = len(shopping.parts) > 1
-    words: list[str] = []
-    for part in shopping.parts:
-        head = _room(part, shopping.pattern, several=several)
-        if len(part.lines) == 1:
-            line = part.lines[0]
-            begun = line.use if not line.flats else ""
-            many = BEGUN.get(begun, "{}").format(count(line.plants, "plant"))
-            many += _spare(line)
-            name = f"{part.what}: " if several else ""
-            words.append(f"{name}{many}{head}{_in(line)}")
-            continue
-        words.append(f"{part.what}: {count(part.plants, 'plant')}{head}, by colour")
-        words += [
-            f"{line.colour}: {count(line.plants, 'plant')}{_spare(line)}{_in(line)}"
-            for line in part.lines
-        ]
+def order_text(order: Order, today: date, width: int = 72) -> str:
+    """Return the order as a page of plain words; the first sentence adds it up."""
+    width = max(NARROWEST, min(WIDEST, width))
+    blocks = [wrap(order_lead(order), width)]
+    for season in dict.fromkeys(entry.season for entry in order.entries):
+        year, name = season.split("-")
+        lines = [f"For {name} {year}"]
+        for entry in (one for one in order.entries if one.season == season):
+            head, *behind = entry_words(entry, today)
+            lines += [wrap(head, width, "  "), *(wrap(words, width, "    ") for words in behind)]
+        blocks.append("\n".join(lines))
+    bulk = [*(heap_words(heap) for heap in order.heaps), *_feed_words(order)]
+    if order.heaps:
+        bulk.append(
+            f"{count(order.loads, 'load')} at the volume and weight set for the vehicle; its own "
+            "label is the limit"
+        )
+    if bulk:
+        blocks.append("\n".join(["Bulk", *(wrap(f"· {words}", width, "  ") for words in bulk)]))
+    if order.left_out:
+        out = [wrap(f"· {words}", width, "  ") for words in left_out_words(order)]
+        blocks.append("\n".join(["Not in this order", *out]))
+    return "\n\n".join(blocks) + "\n"
+
+
+def order_lead(order: Order) -> str:
+    """Return the sentence that adds the order up."""
+    if not order.entries:
+        return "Nothing to order."
+    beds = {name for entry in order.entries for name, _ in entry.beds}
+    flats = sum(entry.chosen.flats for entry in order.entries if entry.chosen is not None)
+    words = f"{count(order.plants, 'plant')} for {count(len(beds), 'bed')}"
+    if order.spare:
+        words += f" and {order.spare:,} spare"
+    if flats:
+        words += f", {count(flats, 'flat')}"
+    for currency, amount in order.money.items():
+        words += f", {money(amount, one_line(currency) or 'without a currency')}"
+    unpriced = sum(
+        entry.chosen is not None and entry.chosen.cost is None for entry in order.entries
+    )
+    if unpriced:
+        words += f"; {count(unpriced, 'item')} without a price"
+    return f"{words}."
+
+
+def entry_words(entry: Entry, today: date) -> list[str]:
+    """Return one thing to order: what, how much, in which flats, for which beds, by when."""
+    name = ", ".join(one_line(part) for part in (entry.what, entry.variety, entry.colour) if part)
+    many = BEGUN.get("" if entry.flats else entry.use, "{}").format(count(entry.plants, "plant"))
+    spare = f" and {entry.spare:,} spare" if entry.spare else ""
+    words = [f"{name}: {many}{spare}"]
+    if entry.flats:
+        words.append(flats_words(entry.flats, one_line(entry.currency)))
+    beds = listed([f"{one_line(bed)} {plants:,}" for bed, plants in entry.beds])
+    words.append(f"in {beds}")
+    when = []
+    if entry.order_by is not None:
+        late = entry.order_by < today
+        passed = ", which has passed: ask what is in stock" if late else ""
+        verb = "order by" if entry.flats else "have it by"
+        when.append(f"{verb} {say_day(entry.order_by, today)}{passed}")
+    if entry.set_out is not None:
+        when.append(f"goes in about {say_day(entry.set_out, today)}")
+    if entry.weeks is not None and entry.flats:
+        when.append(f"growers need {weeks_words(entry.weeks)}")
+    if when:
+        words.append("; ".join(when))
     return words
 
 
-def _room(part: Part, pattern: str, *, several: bool) -> str:
-    """Say at what spacing, how it was counted, and where other than what the bed takes."""
-    apart = small_length(part.spacing_m)
-    if several:
-        words = f" at {apart} on {area(part.area_m2)}, an equal part of the bed"
-    else:
-        how = "counted row by row in the outline" if part.by_outline else "from the area"
-        words = f" at {apart}, {pattern} rows, {how}"
-    if part.plants != part.room:
-        words += f" (at that spacing it takes {part.room:,})"
-    return words
+def _feed_words(order: Order) -> list[str]:
+    return [
+        f"{mass(feed.mass_kg)} of {label}; the label's rate stands above this"
+        for label, feed in order.feeds.items()
+    ]
 
 
-def _spare(line: Line) -> str:
-    return f" and {line.spare} spare" if line.spare else ""
+def left_out_words(order: Order) -> list[str]:
+    """Say which beds nothing is ordered for, and why."""
+    return [f"{one_line(bed)}: {why}" for bed, why in order.left_out]
 
 
-def _in(line: Line) -> str:
-    return f": {flats_words(line.flats, line.currency)}" if line.flats else ""
+def order_csv(order: Order) -> str:
+    """Return the order as CSV, a row for each thing, by RFC 4180 with plain line ends."""
+    buffer = io.StringIO()
+    writer = csv.writer(buffer, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for entry in order.entries:
+        flat, (least, most) = entry.chosen, entry.weeks or (None, None)
+        row = {
+            "season": entry.season,
+            "crop": entry.what,
+            "variety": entry.variety,
+            "colour": entry.colour,
+            "begun": entry.use,
+            "plants": entry.plants,
+            "spare": entry.spare,
+            "currency": entry.currency,
+            "or_flats": "; ".join(f"{one.flats} of {one.size}" for one in entry.flats[1:]),
+            "weeks_least": least,
+            "weeks_most": most,
+            "order_by": entry.order_by,
+            "set_out": entry.set_out,
+            "beds": "; ".join(f"{bed} {plants}" for bed, plants in entry.beds),
+        }
+        if flat is not None:
+            row |= {
+                "flats": flat.flats,
+                "flat_size": flat.size,
+                "bought": flat.plants,
+                "left_over": flat.left_over,
+                "price": flat.price,
+                "cost": None if flat.cost is None else f"{flat.cost:.2f}",
+            }
+        writer.writerow([safe_cell(row.get(name)) for name in COLUMNS])
+    return buffer.getvalue()
 
 
-def flats_words(flats: Sequence[Flats], currency: str = "") -> str:
-    """Return the flats to buy, and what would do instead of them: one of these, not all."""
-    priced = sum(flat.cost is not None for flat in flats)
-    said = []
-    for place, flat in enumerate(flats[:FLATS_SHOWN]):
-        words = f"{count(flat.flats, 'flat')} of {flat.size} ({flat.left_over} left over)"
-        if flat.cost is not None and flat.price_a_plant is not None:
-            words += f", {money(flat.cost, currency)} in all, {flat.price_a_plant:.2f} a plant"
-            if flat.cost_a_plant_set is not None and flat.cost_a_plant_set > flat.price_a_plant:
-                words += f", {flat.cost_a_plant_set:.2f} for each one set out"
-            words += ", the cheapest" if place == 0 and priced > 1 else ""
-        said.append(words)
-    return "; or ".join(said)
-
-
-def money(amount: float, currency: str = "") -> str:
-    """Return money: `129.50 USD`.
-
-    >>> money(1129.5, "USD"), money(3.0)
-    ('1,129.50 USD', '3.00')
-    """
-    return f"{amount:,.2f} {currency}".rstrip()
-
-
-def weeks_words(weeks: tuple[float, float] | None) -> str:
-    """Return the grower's weeks: `8 to 10 weeks`."""
-    if weeks is None:
-        return ""
-    low, high = (number(each) for each in weeks)
-    return f"{low} weeks" if low == high else f"{low} to {high} weeks"
+def order_json(order: Order) -> dict[str, Any]:
+    """Return the order as JSON's own types: ISO dates, SI numbers, US units beside them."""
+    return {
+        "answer": order_lead(order),
+        "plants": order.plants,
+        "spare": order.spare,
+        "money": [{"currency": c, "amount": round(a, 2)} for c, a in order.money.items()],
+        "items": [
+            {
+                "season": entry.season,
+                "what": entry.what,
+                "variety": entry.variety,
+                "colour": entry.colour,
+                "begun": entry.use,
+                "plants": entry.plants,
+                "spare": entry.spare,
+                "beds": [{"bed": bed, "plants": plants} for bed, plants in entry.beds],
+                "flats": [
+                    {k: rounded(v) if isinstance(v, float) else v for k, v in asdict(f).items()}
+                    for f in entry.flats
+                ],
+                "currency": entry.currency,
+                "weeks": None if entry.weeks is None else list(entry.weeks),
+                "order_by": None if entry.order_by is None else entry.order_by.isoformat(),
+                "set_out": None if entry.set_out is None else entry.set_out.isoformat(),
+            }
+            for entry in order.entries
+        ],
+        "bulk": [heap_json(heap) for heap in order.heaps],
+        "loads": order.loads,
+        "fertilizer": [
+            {"label": label, "mass_kg": rounded(feed.mass_kg)}
+            for label, feed in order.feeds.items()
+        ],
+        "left_out": [{"bed": bed, "why": why} for bed, why in order.left_out],
+    }

@@ -19,9 +19,9 @@ from forecaster.plan.supplies.quantities import Heap, loads_together
 from forecaster.plan.supplies.shopping import Shopping
 from forecaster.plan.tasks import ESTIMATE, Plan, Task, late_words
 from forecaster.plan.water import WaterLook
+from forecaster.words.buying import plants_words
 from forecaster.words.layout import wrap
 from forecaster.words.measures import area, mass, small_length
-from forecaster.words.orders import plants_words
 from forecaster.words.phrases import (
     between,
     count,
@@ -33,6 +33,7 @@ from forecaster.words.phrases import (
     sentence,
     short_day,
 )
+from forecaster.words.season import before_words
 
 WIDEST, NARROWEST = 88, 30
 PUT_IN = {
@@ -76,6 +77,7 @@ def plan_text(
         _section("To buy", shopping_words(plan.shopping), width),
         _section("When to pull", pull_words(plan), width),
         _section("Water after planting", look_words(plan.look, plan.today), width),
+        _section("This bed before", before_words(plan), width),
         _section("Good to know", [f"· {sentence(note)}" for note in (*plan.notes, *notes)], width),
         _section(
             "More cautions" if said else "Cautions", [f"· {caution}" for caution in left], width

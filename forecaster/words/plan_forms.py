@@ -17,6 +17,7 @@ from forecaster.ground.units import (
     SQUARE_METRES_PER_SQUARE_FOOT,
 )
 from forecaster.plan.compare import Change
+from forecaster.plan.history import Past
 from forecaster.plan.supplies.lines import Line
 from forecaster.plan.supplies.plants import Flats
 from forecaster.plan.supplies.quantities import Heap
@@ -66,8 +67,27 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "feel_the_soil": None
         if plan.look is None
         else {key: _plain(value) for key, value in asdict(plan.look).items()},
+        "history": [past_json(one) for one in plan.history],
+        "returns": [
+            {key: _plain(value) for key, value in asdict(one).items()} for one in plan.returns
+        ],
         "notes": list(plan.notes),
         "cautions": list(plan.cautions),
+    }
+
+
+def past_json(one: Past) -> dict[str, Any]:
+    """Return an earlier planting as JSON's own types; temperatures in °C."""
+    seen = one.outcome
+    return {
+        "planted": one.planted.isoformat(),
+        "what": one.what,
+        "how_many": one.how_many,
+        "soil_c": rounded(one.soil_c),
+        "survived": None if seen is None else seen.survived,
+        "share": None if seen is None else rounded(seen.share),
+        "seen": None if seen is None else seen.seen.isoformat(),
+        "note": "" if seen is None else seen.note,
     }
 
 
@@ -163,7 +183,7 @@ def _shopping(shopping: Shopping) -> dict[str, Any]:
         ],
         "lines": [line_json(line) for line in shopping.lines],
         "flats": [_flats(flat) for flat in shopping.flats],
-        "bulk": [_heap(heap) for heap in shopping.heaps],
+        "bulk": [heap_json(heap) for heap in shopping.heaps],
         "bulk_depth_m": rounded(shopping.renewal_depth_m),
         "fertilizer": None
         if shopping.feed is None
@@ -204,7 +224,8 @@ def _flats(flat: Flats) -> dict[str, Any]:
     return {key: _plain(value) for key, value in asdict(flat).items()}
 
 
-def _heap(heap: Heap) -> dict[str, Any]:
+def heap_json(heap: Heap) -> dict[str, Any]:
+    """Return a heap as JSON's own types."""
     low, usual, high = (rounded(mass) for mass in heap.mass_kg)
     return {
         "material": heap.material.name,

@@ -16,17 +16,23 @@ from hypothesis import strategies as st
 
 from forecaster.book import (
     Bed,
+    Cost,
     Note,
+    Outcome,
     Place,
     Planting,
     Shown,
     ShownWindow,
+    Want,
     add_air,
     add_bed,
+    add_cost,
     add_note,
+    add_outcome,
     add_place,
     add_planting,
     add_readings,
+    add_want,
     export_book,
     import_book,
     is_export,
@@ -107,6 +113,13 @@ def fill(book, garden):
             add_note(batch, Note(day, said, bed))
         for day, what, many in garden["plants"]:
             add_planting(batch, Planting(bed, day, "planted", what, many))
+            seen = Outcome(bed=bed, what=what, planted=day, seen=day, share=1 / 3, note=what)
+            add_outcome(batch, seen)
+            price = Cost(season="2026-autumn", day=day, what=what, amount=1 / 3, currency=what)
+            add_cost(batch, price)
+            sizes = ((36, 1 / 3), (48, None))
+            add_want(batch, Want(bed=bed, season="spring", what=what, variety=what, flats=sizes,
+                                 colours=((what, None),), weeks=(1 / 3, 8.0)))  # fmt: skip
     if garden["undo"]:
         undo(book)
     window = ShownWindow(

@@ -142,6 +142,29 @@ def heap(
     )
 
 
+def heaped(heaps: Sequence[Heap]) -> tuple[Heap, ...]:
+    """Return heaps with those of one material, and one size of bag, added up."""
+    same: dict[tuple[str, float], list[Heap]] = {}
+    for one in heaps:
+        same.setdefault((one.material.name, one.bag_m3), []).append(one)
+    return tuple(_added(group) for group in same.values())
+
+
+def _added(heaps: Sequence[Heap]) -> Heap:
+    first, volume = heaps[0], sum(h.volume_m3 for h in heaps)
+    low, usual, high = (v * volume for v in first.material.density_kg_m3)
+    return Heap(
+        material=first.material,
+        volume_m3=volume,
+        bags=whole_up(volume / first.bag_m3),
+        bag_m3=first.bag_m3,
+        mass_kg=(low, usual, high),
+        loads=loads_together(heaps),
+        loads_by_volume=sum(h.loads_by_volume for h in heaps),
+        loads_by_weight=sum(h.loads_by_weight for h in heaps),
+    )
+
+
 def loads_together(heaps: Sequence[Heap]) -> int:
     """Return the loads that carry several heaps, by volume and by wet weight."""
     by_volume, by_weight = (
