@@ -16,8 +16,9 @@ from forecaster.words.plan import (
     plan_text,
     shopping_words,
 )
+from forecaster.words.season import before_words
 
-NEXT_SHOWN = 5
+NEXT_SHOWN, PAST_SHOWN = 5, 2
 DAYS_WIDE = 18
 CAUTION = (
     "Estimates. Have buried utilities located before digging deep, read each label, and follow "
@@ -61,6 +62,8 @@ def plan_answer(
             lines[NEXT_SHOWN:] = [f"and {more} more tasks after these"]
         blocks.append(_block("Next", lines, width, hang=True))
         blocks.append(_block("To buy", shopping_words(plan.shopping), width))
+    many = PAST_SHOWN if level == "default" else 0
+    blocks.append(_block("This bed before", before_words(plan, many), width))
     said = [sentence(note) for note in (*plan.notes, *notes)]
     blocks.append("\n".join(wrap(note, width) for note in said))
     foot = [wrap(CAUTION, width)] if level == "default" else []

@@ -16,13 +16,14 @@ from forecaster.words.phrases import Show, count, degrees, listed, number, say_d
 PAST_SHOWN = 6
 
 
-def before_words(plan: Plan, show: Show = "F") -> list[str]:
+def before_words(plan: Plan, last: int = PAST_SHOWN, show: Show = "F") -> list[str]:
     """Return what was planted in the bed before and what came of it; what returns too soon first.
 
-    It is what was seen, beside the forecast and not in it.
+    It is what was seen, beside the forecast and not in it; the last few plantings are told.
     """
+    past = plan.history[len(plan.history) - min(last, len(plan.history)) :]
     words = [f"· {return_line(one, plan.today)}" for one in plan.returns]
-    return words + [f"· {past_line(one, plan.today, show)}" for one in plan.history[-PAST_SHOWN:]]
+    return words + [f"· {past_line(one, plan.today, show)}" for one in past]
 
 
 def return_line(one: Return, today: date) -> str:
