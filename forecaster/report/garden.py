@@ -23,7 +23,7 @@ from forecaster.report.page import footer, head
 from forecaster.report.picture import chart
 from forecaster.words import tell
 from forecaster.words.crops import NO_DATE
-from forecaster.words.phrases import Show, count, degrees, odds, say_day, sentence, short_day
+from forecaster.words.phrases import Show, count, degrees, percent, say_day, sentence, short_day
 from forecaster.words.plan import look_words, plan_lead, pull_words, shopping_words
 from forecaster.words.week import (
     ASSUMED,
@@ -122,7 +122,7 @@ def _row(bed: str, place: str, whole: WholePlan, show: Show) -> tuple[str, ...]:
     if task is None or plan.lead.hopeless:
         return bed, place, *[NO_DATE] * 4, now
     days = (short_day(day) for day in (task.likely, task.earliest, task.latest))
-    sure = odds(task.probability) if task.sure_of else NO_DATE
+    sure = percent(task.probability) if task.sure_of else NO_DATE
     return bed, place, *days, "check first" if plan.lead.check_first else sure, now
 
 

@@ -56,7 +56,7 @@ def weeks_of(book: kept.Book, heres: list[Here]) -> list[Week]:
 def week() -> str:
     """Show the tasks of all beds: late, this week, the season ahead."""
     from forecaster.plan.week import order
-    from forecaster.words.week import load_words, wet_words
+    from forecaster.words.week import ASSUMED, wet_words, week_lead
 
     with garden().open() as book:
         heres = [bed_named(book, bed.name) for bed in kept.beds(book)]
@@ -70,7 +70,9 @@ def week() -> str:
         "week.html",
         groups=groups,
         errors=[(one.bed, silent_words(one)) for each in weeks for one in each.silent],
-        remarks=[words for one in weeks for words in (*wet_words(one), *load_words(one))],
+        leads=[week_lead(one) for one in weeks if one.dues],
+        remarks=[words for one in weeks for words in wet_words(one)],
+        assumed=ASSUMED,
         today=weeks[0].today if weeks else garden().now().date(),
         beds=heres,
         here="week",
