@@ -63,7 +63,8 @@ from forecaster.chance.future_air import (
     future_air,
 )
 from forecaster.chance.scores import crps_ensemble
-from forecaster.forecast.soil import forecast_from, load_air_memory
+from forecaster.forecast.air_ahead import load_air_memory
+from forecaster.forecast.soil import forecast_from
 from forecaster.forecast.understand import Place, understand
 from forecaster.ground.errors import NotEnoughData
 from forecaster.ground.site import Site

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from forecaster.answers.record import Record
+from forecaster.forecast.air_ahead import SharedAir
 from forecaster.forecast.doubts import unused_readings
 from forecaster.forecast.ensemble import SoilForecast
 from forecaster.forecast.judge import must_check
@@ -157,13 +158,14 @@ def place_today(
     members: int = MEMBERS,
     seed: int = 0,
     offset_c: float = 0.0,
+    shared: SharedAir | None = None,
 ) -> PlaceToday:
     """Return a place as it stands on a day; rows of after it are not looked at.
 
     Parameters
     ----------
-    air, readings, outlook, members, seed
-        As for `forecaster.forecast.soil.forecast_soil`.
+    air, readings, outlook, members, seed, shared
+        As for `forecaster.forecast.soil.forecast_soil` and `forecast_from`.
     site : Site
         As it is asked about: a bed, or a lawn.
     today, asked_on : datetime64[D]
@@ -180,7 +182,7 @@ def place_today(
     """
     soil = soil_today(
         air, site, today=today, asked_on=asked_on, readings=readings, outlook=outlook,
-        members=members, seed=seed, plantings=True,
+        members=members, seed=seed, plantings=True, shared=shared,
     )  # fmt: skip
     return PlaceToday(
         **{one.name: getattr(soil, one.name) for one in fields(soil)},
@@ -200,6 +202,7 @@ def soil_today(
     members: int = MEMBERS,
     seed: int = 0,
     plantings: bool = False,
+    shared: SharedAir | None = None,
 ) -> SoilToday:
     """Return the soil of a place as it stands on a day: the same members, without plantings.
 
@@ -224,6 +227,7 @@ def soil_today(
         seed=seed,
         seedbed_depth_m=SEEDBED_DEPTH_M if plantings else None,
         extremes=plantings,
+        shared=shared,
     )
     return SoilToday(
         today=today,
@@ -238,7 +242,13 @@ def soil_today(
     )
 
 
-def of_record(record: Record, *, offset_c: float = 0.0, lawn: bool = False) -> PlaceToday:
+def of_record(
+    record: Record,
+    *,
+    offset_c: float = 0.0,
+    lawn: bool = False,
+    shared: SharedAir | None = None,
+) -> PlaceToday:
     """Return the place of a record as it stands on its day: its bed, or the lawn around it."""
     return place_today(
         record.air,
@@ -248,6 +258,7 @@ def of_record(record: Record, *, offset_c: float = 0.0, lawn: bool = False) -> P
         readings=record.log,
         outlook=record.ahead,
         offset_c=offset_c,
+        shared=shared,
     )
 
 

@@ -1,7 +1,7 @@
 """Several beds of the garden book asked at once: what they share is worked out once.
 
-Beds of one place share its air. Beds whose ground, readings and day are the same too, as beds
-without a thermometer of their own often are, share the whole understanding and its futures.
+Beds of one place share its air, that of the futures too. Beds whose ground and day are the same,
+as beds without a thermometer of their own often are, share the whole understanding.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from forecaster import book as kept
 from forecaster.answers.bed import ask_bed
 from forecaster.answers.place_today import PlaceToday, of_record
 from forecaster.answers.record import Record
+from forecaster.forecast.air_ahead import SharedAir
 from forecaster.ground.errors import InputError
 
 LONGEST_AHEAD_DAYS = 16
@@ -41,6 +42,7 @@ class Beds:
         self.now = now if issued is None else issued
         self._issued, self._ahead = issued, ahead
         self._air: dict[str, pd.DataFrame] = {}
+        self._shared: dict[str, SharedAir] = {}
         self._heres: dict[Hashable, PlaceToday] = {}
 
     def record(self, book: kept.Book, bed: str) -> Record:
@@ -83,9 +85,12 @@ class Beds:
     def here(self, record: Record, **how: Any) -> PlaceToday:
         """Return the place of a record on its day, as `of_record` does; the same is made once."""
         held = record.held
-        if held is None or record.log is not None or record.ahead is not self._ahead:
+        if held is None or record.air is not self._air.get(held.place.name):
             return of_record(record, **how)
+        air = self._shared.setdefault(held.place.name, SharedAir())
+        if record.log is not None:
+            return of_record(record, shared=air, **how)
         key = (held.place.name, record.site, record.today, record.asked_on, *sorted(how.items()))
         if key not in self._heres:
-            self._heres[key] = of_record(record, **how)
+            self._heres[key] = of_record(record, shared=air, **how)
         return self._heres[key]

@@ -2,29 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
-from functools import cache
-from typing import Literal
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 
-from forecaster.chance.future_air import AirMemory, Splice, choose_past, future_air
-from forecaster.forecast.doubts import doubt_outlook
+from forecaster.forecast.air_ahead import SharedAir, air_ahead, record_extreme
 from forecaster.forecast.ensemble import Day, SoilForecast, as_day
-from forecaster.forecast.given import air_column, check_extremes, days_of_air, times_of_readings
+from forecaster.forecast.given import days_of_air, times_of_readings
 from forecaster.forecast.understand import Place, doubts_of, understand
 from forecaster.ground.arrays import Floats
-from forecaster.ground.errors import InputError, NotEnoughData
+from forecaster.ground.errors import InputError
 from forecaster.ground.given import whole
 from forecaster.ground.site import Site
-from forecaster.packaged import load_json
-from forecaster.soil.forcing import DailyAir, forcing_terms, memory_after
 from forecaster.soil.heat import respond, respond_yearly
 from forecaster.soil.model import at_depth, total_forcing
-from forecaster.soil.residual import Posterior, even_normal
-from forecaster.soil.season import harmonics
+from forecaster.soil.residual import Posterior
 
 LONGEST_HORIZON_DAYS = 730
 MOST_MEMBERS, LARGEST_SEED = 100_000, 2**63 - 1
@@ -158,6 +151,7 @@ def forecast_from(
     seed: int = 0,
     seedbed_depth_m: float | None = None,
     extremes: bool = True,
+    shared: SharedAir | None = None,
 ) -> SoilForecast:
     """Return what `forecast_soil` does, for a place already understood from the rows to a day.
 
@@ -172,6 +166,8 @@ def forecast_from(
         what the model leaves over taken to be the same.
     extremes : bool
         Carry the air's minima and maxima too.
+    shared : SharedAir, optional
+        The members' air, for several grounds of one place; the numbers are the same.
 
     Raises
     ------
@@ -198,15 +194,19 @@ def forecast_from(
         )
     random = np.random.default_rng(seed)
     depths = (place.site.depth_m, *(() if seedbed_depth_m is None else (seedbed_depth_m,)))
-    ahead = _members_ahead(
+    ahead = air_ahead(
         place,
         outlook,
-        depths,
         issued=_day_number(known_to),
         horizon=end - last,
         members=members,
         random=random,
         extremes=extremes,
+        shared=shared,
+    )
+    departure = (
+        total_forcing(ahead.terms, place.model.weights, place.ground)
+        - ahead.columns @ place.modelled.forcing_yearly_c
     )
     residual = _draw_residual(place, first, end, members, random)
     begin = first - int(place.day[0])
@@ -221,8 +221,9 @@ def forecast_from(
         return None if past is None or future is None else whole(past, future)
 
     soil = [
-        whole(_recorded_at(place, depth), carried) + residual
-        for depth, carried in zip(depths, ahead.soil_c, strict=True)
+        whole(_recorded_at(place, depth), _carried(place, ahead.columns, departure, depth))
+        + residual
+        for depth in depths
     ]
     return SoilForecast(
         dates=pd.date_range(
@@ -234,8 +235,8 @@ def forecast_from(
         place=place,
         years=ahead.years,
         air_c=whole(recorded.mean_c, ahead.air_c),
-        tmin_c=extreme(_record_extreme(place, "least"), ahead.least_c),
-        tmax_c=extreme(_record_extreme(place, "most"), ahead.most_c),
+        tmin_c=extreme(record_extreme(place, "least"), ahead.least_c),
+        tmax_c=extreme(record_extreme(place, "most"), ahead.most_c),
         seedbed_c=soil[1] if len(soil) > 1 else None,
     )
 
@@ -245,91 +246,6 @@ def _recorded_at(place: Place, depth_m: float) -> Floats:
     if depth_m == place.ground.depth_m:
         return place.modelled.soil_c
     return at_depth(place.modelled, replace(place.ground, depth_m=depth_m))
-
-
-def _record_extreme(place: Place, which: Literal["least", "most"]) -> Floats | None:
-    """Return the record's daily minima or maxima, °C, gaps bridged; None without extremes.
-
-    On a day without one it is the bridged mean with half the bridged range, moved by what the
-    mean usually lies off the middle of the extremes.
-    """
-    told = place.least_c if which == "least" else place.most_c
-    guess = _middle_extreme(place.modelled.air, which)
-    if guess is None or told is None:
-        return None
-    return np.where(np.isfinite(told), told, guess - np.nanmedian(guess - told))
-
-
-def _middle_extreme(air: DailyAir, which: Literal["least", "most"]) -> Floats | None:
-    """Return the mean less, or with, half the range, °C; None where there is no range."""
-    if air.range_c is None:
-        return None
-    return air.mean_c + (-0.5 if which == "least" else 0.5) * air.range_c
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Ahead:
-    """The members on the days after the record, (members, horizon) arrays, °C.
-
-    `soil_c` has one for each depth; `years` counts the past years drawn on.
-    """
-
-    soil_c: tuple[Floats, ...]
-    air_c: Floats
-    least_c: Floats | None
-    most_c: Floats | None
-    years: int
-
-
-def _members_ahead(
-    place: Place,
-    outlook: pd.DataFrame | None,
-    depths_m: Sequence[float],
-    *,
-    issued: int,
-    horizon: int,
-    members: int,
-    random: np.random.Generator,
-    extremes: bool,
-) -> _Ahead:
-    """Return the modelled soil and the air of each member after the record."""
-    modelled = place.modelled
-    day = place.day[-1] + np.arange(1, horizon + 1)
-    calendar = pd.DatetimeIndex(day.astype("datetime64[D]").astype("datetime64[ns]"))
-    day_of_year = calendar.day_of_year.to_numpy().astype(np.int64)
-    splice = choose_past(place.day.size, horizon, members, random)
-    told = (
-        None
-        if outlook is None
-        else _outlook_days(outlook, calendar, modelled.air, modelled.climate.mean_c)
-    )
-    air = future_air(
-        modelled.air,
-        modelled.climate,
-        splice,
-        memory=load_air_memory(),
-        unsure=even_normal(random, members, 1)[:, 0],
-        day=day,
-        day_of_year=day_of_year,
-        outlook=told,
-        outlook_made=issued,
-    )
-    columns = harmonics(day)
-    before = memory_after(modelled.air, modelled.climate, place.site.latitude_deg)
-    terms = forcing_terms(air, modelled.climate, place.site.latitude_deg, columns, before)
-    departure = (
-        total_forcing(terms, place.model.weights, place.ground)
-        - columns @ modelled.forcing_yearly_c
-    )
-    ends: tuple[Literal["least", "most"], ...] = ("least", "most")
-    least, most = (_extreme_ahead(place, air, splice, e) if extremes else None for e in ends)
-    return _Ahead(
-        soil_c=tuple(_carried(place, columns, departure, depth) for depth in depths_m),
-        air_c=air.mean_c,
-        least_c=least,
-        most_c=most,
-        years=splice.years,
-    )
 
 
 def _carried(place: Place, columns: Floats, departure: Floats, depth_m: float) -> Floats:
@@ -342,31 +258,6 @@ def _carried(place: Place, columns: Floats, departure: Floats, depth_m: float) -
     return np.asarray(usual + still + respond(departure, *heat))
 
 
-def _extreme_ahead(
-    place: Place,
-    air: DailyAir,
-    splice: Splice,
-    which: Literal["least", "most"],
-) -> Floats | None:
-    """Return the members' daily minima or maxima, (members, horizon), °C.
-
-    Each past day keeps what its extreme lay off the middle of its mean and range; an outlook has
-    moved both.
-    """
-    told, past = _record_extreme(place, which), _middle_extreme(place.modelled.air, which)
-    ahead = _middle_extreme(air, which)
-    if told is None or past is None or ahead is None:
-        return None
-    return np.asarray(ahead - (past - told)[splice.source])
-
-
-@cache
-def load_air_memory() -> AirMemory:
-    """Return what of today's air lasts, from the packaged data."""
-    fitted = load_json("outlook.json")
-    return AirMemory(**{field.name: fitted[field.name]["value"] for field in fields(AirMemory)})
-
-
 def _draw_residual(
     place: Place, first: int, end: int, members: int, random: np.random.Generator
 ) -> Floats:
@@ -375,38 +266,6 @@ def _draw_residual(
     begin = first if evidence.empty else min(first, int(evidence.day[0]))
     posterior = Posterior(place.prior, evidence, begin, end)
     return posterior.draw(members, random, first)
-
-
-def _outlook_days(
-    outlook: pd.DataFrame, ahead: pd.DatetimeIndex, air: DailyAir, usual_c: Floats
-) -> DailyAir:
-    """Return an outlook on the first of the days ahead, as far as it goes."""
-    days_of_air(outlook, "outlook")
-    missing = sorted({"tmin_c", "tmax_c"} - set(outlook.columns))
-    if missing:
-        raise InputError(f"the outlook has no {', '.join(missing)}; expected °C a day")
-    table = outlook.loc[ahead[0] :]
-    if table.empty:
-        raise NotEnoughData(f"the outlook has no day after {ahead[0] - pd.Timedelta(days=1):%F}")
-    days = int((min(table.index[-1], ahead[-1]) - ahead[0]).days) + 1
-    table = table.reindex(ahead[:days])
-    least, most, told, rain = (
-        air_column(table, name) for name in ("tmin_c", "tmax_c", "tavg_c", "precip_mm")
-    )
-    assert least is not None and most is not None  # noqa: S101, PT018 - for the type checker
-    check_extremes(least, most)
-    mean = (least + most) / 2.0
-    if told is not None:
-        mean = np.where(np.isfinite(told), told, mean)
-    number = ahead[:days].to_numpy().astype("datetime64[D]").astype(np.int64)
-    doubt_outlook(mean - harmonics(number) @ usual_c)
-    return DailyAir(
-        number,
-        ahead[:days].day_of_year.to_numpy().astype(np.int64),
-        mean,
-        most - least,
-        rain if air.rain_mm is not None else None,
-    )
 
 
 def known_air(air: pd.DataFrame, day: np.datetime64) -> pd.DataFrame:

@@ -56,7 +56,7 @@ def weeks_of(book: kept.Book, heres: list[Here]) -> list[Week]:
 def week() -> str:
     """Show the tasks of all beds: late, this week, the season ahead."""
     from forecaster.plan.week import order
-    from forecaster.words.week import ASSUMED, wet_words, week_lead
+    from forecaster.words.week import ASSUMED, week_lead, wet_words
 
     with garden().open() as book:
         heres = [bed_named(book, bed.name) for bed in kept.beds(book)]
