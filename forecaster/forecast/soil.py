@@ -184,14 +184,7 @@ def forecast_from(
             f"day of issue, {known_to:%F}"
         )
     end = _day_number(known_to) + horizon_days
-    first = int(place.day[0]) if start is None else _day_number(pd.Timestamp(as_day(start)))
-    if start is None:
-        first = max(first, _day_number(known_to) - DAYS_BACK)
-    if first > end or first < int(place.day[0]):
-        raise InputError(
-            f"start is {np.datetime64(first, 'D')}; expected a day from the record's first, "
-            f"{np.datetime64(int(place.day[0]), 'D')}, to {np.datetime64(end, 'D')}"
-        )
+    first = _first_day(place, known_to, start, end)
     random = np.random.default_rng(seed)
     depths = (place.site.depth_m, *(() if seedbed_depth_m is None else (seedbed_depth_m,)))
     ahead = air_ahead(
@@ -239,6 +232,20 @@ def forecast_from(
         tmax_c=extreme(record_extreme(place, "most"), ahead.most_c),
         seedbed_c=soil[1] if len(soil) > 1 else None,
     )
+
+
+def _first_day(place: Place, issued: pd.Timestamp, start: Day | None, end: int) -> int:
+    """Return the first day to be told, since 1970-01-01; one outside the record is refused."""
+    known = int(place.day[0])
+    if start is None:
+        return max(known, _day_number(issued) - DAYS_BACK)
+    first = _day_number(pd.Timestamp(as_day(start)))
+    if first > end or first < known:
+        raise InputError(
+            f"start is {np.datetime64(first, 'D')}; expected a day from the record's first, "
+            f"{np.datetime64(known, 'D')}, to {np.datetime64(end, 'D')}"
+        )
+    return first
 
 
 def _recorded_at(place: Place, depth_m: float) -> Floats:
