@@ -90,7 +90,7 @@ def build(data: ChartData, *, titled: bool = True) -> Figure:
         label_soil(above, data)
         if titled:
             _say_above(figure, data)
-        _legend(figure, above, below, data)
+        _legend(figure, above, below, data, font=13 if titled else 14)
     return figure
 
 
@@ -116,7 +116,7 @@ def _how_sure(data: ChartData) -> str:
     return f"{early}never: {odds(mark.never)}"
 
 
-def _legend(figure: Figure, above: Axes, below: Axes, data: ChartData) -> None:
+def _legend(figure: Figure, above: Axes, below: Axes, data: ChartData, font: int) -> None:
     """Say what each line, band and dot is, and what is left out."""
     from matplotlib.legend_handler import HandlerTuple  # noqa: PLC0415
 
@@ -150,9 +150,9 @@ def _legend(figure: Figure, above: Axes, below: Axes, data: ChartData) -> None:
     place: Any = figure  # the stubs know no tuple of handles
     place.legend(
         handles, labels, loc="lower left", bbox_to_anchor=(0.02, 0.03), ncols=2, frameon=False,
-        fontsize=13, handler_map={tuple: HandlerTuple(ndivide=1)}, handlelength=1.8,
+        fontsize=font, handler_map={tuple: HandlerTuple(ndivide=1)}, handlelength=1.8,
         columnspacing=1.2, labelspacing=0.3, borderpad=0.2,
     )  # fmt: skip
     air = "a gridded stand-in for air" if data.gridded else "air temperature"
     said = f"Estimates from {air}; frost not included."
-    figure.text(0.03, 0.012, said, va="bottom", fontsize=13)
+    figure.text(0.03, 0.012, said, va="bottom", fontsize=font)

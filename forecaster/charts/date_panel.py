@@ -104,4 +104,4 @@ def _never(axes: Axes, after: float, step: int, base: float, *, never: int, size
     y = base + count // NEVER_ABREAST + 0.5
     axes.plot(x, y, "o", mfc=PAPER, mec=UMBER, mew=1.4, ms=0.85 * size, ls="none", label="never")
     right = after + (NEVER_ABREAST + 2) * step
-    axes.annotate("never", (right, float(y.max()) + 0.7), ha="right", va="bottom", fontsize=13)
+    axes.annotate("never", (right, float(y.max()) + 0.7), ha="right", va="bottom", fontsize=14)

@@ -95,7 +95,7 @@ def label_soil(axes: Axes, data: ChartData) -> None:
     known = as_date(data.known_to)
     if data.today - known >= timedelta(days=GAP_DAYS) and first <= data.known_to:
         end = float(day_number(data.known_to))
-        room.put(words_on(axes, f"air ends {short_day(known)}", fontsize=13), end, low, join=False)
+        room.put(words_on(axes, f"air ends {short_day(known)}", fontsize=14), end, low, join=False)
 
 
 def _label_dates(
@@ -109,9 +109,9 @@ def _label_dates(
     touch = mark.first_touch
     if touch is not None and first <= np.datetime64(touch, "D") <= last:
         at = float(day_number(np.datetime64(touch, "D")))
-        room.put(words_on(axes, f"touched {short_day(touch)}", fontsize=13), at, level)
+        room.put(words_on(axes, f"touched {short_day(touch)}", fontsize=14), at, level)
     if np.isfinite(mark.never) and mark.never >= UNLIKELY:
-        never = words_on(axes, f"{odds(mark.never)} chance that it never settles", fontsize=13)
+        never = words_on(axes, f"{odds(mark.never)} chance that it never settles", fontsize=14)
         room.put(never, float(day_number(last)), level, sideways=0.2, join=False)
 
 

@@ -153,10 +153,11 @@ def _when(task: Task, day: date, now: date, done: date | None) -> When:
 
 
 def last_read(record: Record) -> date | None:
-    """Return the day of the soil's last reading; None if there is none."""
-    if record.log is None or record.log.empty:
+    """Return the day of the soil's last reading up to the day of the answer; None without one."""
+    log = record.known()[2]
+    if log is None or log.empty:
         return None
-    day: date = record.log["time"].max().date()
+    day: date = log["time"].max().date()
     return day
 
 

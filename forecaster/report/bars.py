@@ -114,7 +114,8 @@ def crop_bars(windows: Sequence[CropWindow], today: date) -> Piece:
         "chance. "
     )
     first = el("ul", months, *rows[:AT_ONCE], class_="crops")
-    return el("figure", first, *more, el("figcaption", dates, words))
+    legend = None if axis is None else el("figcaption", dates, words)
+    return el("figure", first, legend, *more)
 
 
 PALE = 'fill="var(--sand)" stroke="var(--clay)"'

@@ -10,6 +10,7 @@ from forecaster.report.contents import Report
 from forecaster.report.markup import (
     Piece,
     bullets,
+    closed,
     el,
     folded,
     joined,
@@ -54,11 +55,15 @@ def known_section(report: Report) -> Piece:
     return section(
         "known",
         "What is known, what is assumed",
-        el(
-            "div",
-            el("div", el("h3", "Known"), bullets(_known(report)), _frost(report)),
-            el("div", el("h3", "Assumed"), bullets(_assumed(report))),
-            class_="two",
+        closed(
+            "known",
+            "Known, assumed, and the frosts of this record",
+            el(
+                "div",
+                el("div", el("h3", "Known"), bullets(_known(report)), _frost(report)),
+                el("div", el("h3", "Assumed"), bullets(_assumed(report))),
+                class_="two",
+            ),
         ),
     )
 
@@ -187,10 +192,15 @@ def checked_section(report: Report) -> Piece:
     return section(
         "before",
         heading,
-        paragraphs((first_sentence(found), truth_words(found))),
-        table(f"Forecasts of past seasons: {name}", heads, rows, "dates") if rows else None,
-        el("p", NOTE, class_="note"),
-        folded("How it was checked", el("p", HOW)),
+        el("p", first_sentence(found)),
+        closed(
+            "before",
+            "Season counts, and how it was checked",
+            el("p", truth_words(found)),
+            table(f"Forecasts of past seasons: {name}", heads, rows, "dates") if rows else None,
+            el("p", NOTE, class_="note"),
+            folded("How it was checked", el("p", HOW)),
+        ),
     )
 
 
@@ -204,7 +214,9 @@ def sources_section(report: Report) -> Piece:
         joined((el("strong", title), f": {account.path}"))
         for title, account in report.accounts.items()
     )
-    return section("sources", "Sources", files, *read, bullets(_sources(report)), class_="small")
+    tables = folded("Where each kind of number comes from", bullets(_sources(report)))
+    paper = el("p", "Where each kind of number comes from: this page on a screen.", class_="paper")
+    return section("sources", "Sources", files, *read, tables, paper, class_="small")
 
 
 def _account(title: str, report: Report) -> list[str]:
@@ -250,4 +262,5 @@ def cautions_section(report: Report) -> Piece:
     """Return every caution, once."""
     crops = CROP_CAUTIONS if report.crops is not None else ()
     said = dict.fromkeys((*CAUTIONS, *crops, *report.plan.cautions))
-    return section("cautions", "Cautions", bullets(said), class_="small")
+    care = closed("cautions", "Before digging, lifting, spraying and planting", bullets(said))
+    return section("cautions", "Cautions", care, class_="small")

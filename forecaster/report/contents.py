@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from forecaster.answers.window import Window, WindowAnswer
 from forecaster.ingest.account import Account
 from forecaster.plan import Plan
+from forecaster.plan.week import Due
 from forecaster.words import Checked, Told
 from forecaster.words.crops import CropTold
 from forecaster.words.phrases import Show
@@ -40,6 +41,8 @@ class Report:
         Why there is none.
     layout : Scatter or None
         Where each plant goes.
+    dues : tuple of Due
+        The plan's tasks, each on the day on which it is due.
     show : {"F", "C"}
         Scale of the words.
     """
@@ -52,6 +55,7 @@ class Report:
     checked: Checked | None = None
     no_check: str = ""
     layout: Scatter | None = None
+    dues: tuple[Due, ...] = ()
     show: Show = "F"
     accounts: dict[str, Account] = field(init=False)
 

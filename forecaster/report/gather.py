@@ -10,6 +10,7 @@ from forecaster.answers.crops import Crop, Wish, crop_windows_in, known_crops
 from forecaster.answers.place_today import of_record
 from forecaster.ground.errors import NotEnoughData
 from forecaster.plan import WholePlan, scattered
+from forecaster.plan.week import dues, last_read
 from forecaster.report.contents import Report
 from forecaster.words import Checked, tell
 from forecaster.words.crops import CropTold
@@ -61,6 +62,7 @@ def gather(
         checked=checked,
         no_check=no_check,
         layout=layout,
+        dues=tuple(dues(whole.plan, now=whole.plan.today, last_read=last_read(whole.record))),
         show=show,
     )
 

@@ -7,7 +7,7 @@ from html import escape
 
 from forecaster.words.layout import as_text
 
-VOID = frozenset({"meta", "link", "br", "hr"})
+VOID = frozenset({"meta", "link", "br", "hr", "input"})
 
 
 class Piece(str):
@@ -86,6 +86,19 @@ def table(
 def folded(summary: str, *children: object) -> Piece:
     """Return what is shown only when it is asked for."""
     return el("details", el("summary", summary), *children)
+
+
+def closed(name: str, summary: str, *children: object) -> Piece:
+    """Return what a phone shows only when it is asked for; a desk and paper show it always.
+
+    A box to tick and its label, since the inside of `details` cannot be shown on paper everywhere.
+    """
+    inside = joined(children)
+    if not inside:
+        return inside
+    box = el("input", type="checkbox", id=f"{name}-open", class_="opens")
+    label = el("label", summary, for_=f"{name}-open")
+    return el("div", box, label, el("div", inside, class_="inside"), class_="closed")
 
 
 def section(name: str, heading: str, *children: object, class_: str | None = None) -> Piece:

@@ -10,11 +10,9 @@ from forecaster.ground import files
 from forecaster.report.answer import (
     buy_section,
     crops_section,
-    later_section,
     layout_section,
     soil_section,
     the_sentence,
-    week_section,
 )
 from forecaster.report.behind import (
     cautions_section,
@@ -25,6 +23,7 @@ from forecaster.report.behind import (
 from forecaster.report.contents import Report
 from forecaster.report.markup import Piece, el
 from forecaster.report.style import style_sheet
+from forecaster.report.week import later_section, week_lines, week_section
 from forecaster.words import place_words
 from forecaster.words.phrases import say_day
 
@@ -52,8 +51,12 @@ def report_html(report: Report) -> str:
         buy_section(report),
         layout_section(report),
         known_section(report),
-        el("div", checked_section(report), sources_section(report), class_="pair"),
-        cautions_section(report),
+        el(
+            "div",
+            checked_section(report),
+            el("div", sources_section(report), cautions_section(report)),
+            class_="pair",
+        ),
         id="main",
     )
     body = el(
@@ -134,7 +137,7 @@ def _header(report: Report) -> Piece:
         "header",
         el("h1", report.heading),
         el("p", where, class_="where"),
-        el("div", the_sentence(report), id="answer", tabindex="-1"),
+        el("div", week_lines(report), the_sentence(report), id="answer", tabindex="-1"),
         el("nav", el("ul", *items), aria_label="On this page"),
     )
 

@@ -36,7 +36,8 @@ def chart(report: Report, name: str = "chart") -> tuple[Piece, str]:
     """Return the picture of the plan's window, and what it shows in words; `name` as `inline`."""
     data = chart_data(report)
     words = describe(data)
-    return inline(build(data), name, "Soil temperature and the date's chances", words), words
+    title = "Soil temperature and the date's chances"
+    return inline(build(data, titled=False), name, title, words), words
 
 
 def planting_sheet(layout: Scatter) -> tuple[Piece, str]:

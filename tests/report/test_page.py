@@ -134,6 +134,21 @@ class TestWords:
         assert len(lead.text) > 30
         assert lead.text[0].isupper()
 
+    def test_this_week_is_two_lines_above_the_answer(self, page):
+        (soon,) = tree(page).findall("body/header/div/p[@class='soon']")
+        first, second = ("".join(line.itertext()) for line in soon)
+        assert first.startswith("This week: ")
+        assert second.endswith(".")
+        assert "None" not in first + second
+
+    def test_what_a_phone_folds_has_a_label_and_a_box(self, page):
+        root = tree(page)
+        labels = {e.attrib["for"]: "".join(e.itertext()) for e in root.iter("label")}
+        boxes = [e.attrib["id"] for e in root.iter("input")]
+        assert sorted(boxes) == sorted(labels)
+        assert all(labels.values())
+        assert {"later-open", "cautions-open"} <= set(boxes)
+
     def test_parts_come_in_the_order_that_a_reader_needs(self, pages):
         ids = [s.attrib["id"] for s in tree(pages["layout"]).iter("section")]
         assert ids == [
@@ -255,6 +270,17 @@ class TestBars:
         cool = [crop for crop in known_crops("cool").values() if crop.kind != "lawn"]
         assert 3 < len(bars) < len(cool)
 
+    def test_a_legend_is_never_without_its_bars(self, pages):
+        """It follows the first bars within their figure, which no page of paper cuts."""
+        from forecaster.report.style import style_sheet  # noqa: PLC0415
+
+        for path in pages.values():
+            for figure in tree(path).find(".//section[@id='crops']").iter("figure"):
+                kinds = [child.tag for child in figure]
+                assert kinds[:2] == ["ul", "figcaption"]
+        paper = style_sheet().partition("@media print")[2]
+        assert "#crops figure" in paper.partition("{break-inside:avoid}")[0].rpartition("}")[2]
+
     def test_crops_without_a_window_are_said_together(self):
         answer = crop_windows(
             read_air(AIR), Site(-36.2, 146.6), [find_crop("okra"), find_crop("pepper")],
@@ -263,6 +289,7 @@ class TestBars:
         nothing = Span(None, None, None, 0.01, "the soil is too cold")
         none = [replace(w, state="none", opens=nothing) for w in answer.windows]
         assert "Pepper and okra" in crop_bars(none, answer.today)
+        assert "figcaption" not in crop_bars(none, answer.today)
         assert "no window is to be expected this spring" in crop_bars(none, answer.today)
 
     def test_a_season_that_still_runs_is_not_taken_for_the_plans(self, pages, words_of):
