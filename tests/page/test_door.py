@@ -177,7 +177,7 @@ def test_a_wrong_field_is_a_sentence(example, path, fields):
         "/bed?threshold=hot", "/bed?issued=2999-01-01", "/bed?direction=up", "/bed?threshold=500",
         "/bed?bed=nowhere", "/crops?crop=unobtainium", "/crops?one=soon&crop=tomato",
         "/bed/still?issued=1066-01-01", "/layout?outline=&colours=red=3",
-        "/layout?outline=circle+2&colours=red", "/check/picture",
+        "/layout?outline=circle+2&colours=red=", "/layout?outline=circle+2", "/check/picture",
     ],
 )  # fmt: skip
 def test_a_wrong_address_is_a_sentence(example, path):

@@ -279,6 +279,34 @@ def test_materials_add_up(example):
     assert "ounce" not in page
 
 
+def test_materials_count_as_the_plan_does(example):
+    """The outline and what goes in are the book's; a field that is filled in stands above it."""
+    want = kept.Want(
+        bed="north bed", season="autumn", what="pansy", spare_share=0.05, flats=((36, 18.5),),
+        colours=(("yellow", None), ("white", 30)), currency="AUD",
+    )  # fmt: skip
+    with kept.open_book(example.garden.path) as book:
+        kept.change_bed(book, "north bed", shape="strip 1ft around circle 8ft", outline=())
+        with book.batch("want", "pansy") as batch:
+            kept.add_want(batch, want)
+        plan = example.garden.whole(book, "north bed").plan
+    page = example.get("/materials?bed=north%20bed")
+    counts = {line.colour: (line.plants, line.spare) for line in plan.shopping.lines}
+    assert counts["white"] == (30, 2)
+    for colour, (plants, spare) in counts.items():
+        assert f"{colour.capitalize()}: {plants} plants and {spare} spare" in page.text
+    assert "Where each plant goes" in page.text
+    sheet = example.get("/layout?bed=north%20bed")
+    assert f"{counts['yellow'][0]} yellow plants and 30 white plants" in sheet.text
+    assert "9 white" in example.get("/layout?bed=north%20bed&colours=white%3D9").text
+
+
+def test_corners_keep_their_commas(example):
+    """4 m × 2.5 m at 0.25 m, by hand: 16 × 10 plants."""
+    page = example.get("/materials?outline=polygon+0,0+4,0+4,2.5+0,2.5+m&spacing=25").text
+    assert "160 plants" in page
+
+
 def test_export_and_backup_are_whole(example, tmp_path):
     copy = tmp_path / "copy.db"
     copy.write_bytes(example.get("/data/backup").data)

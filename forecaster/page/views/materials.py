@@ -15,7 +15,7 @@ from forecaster.page.views.common import Here, bed_named, garden
 from forecaster.words.phrases import number
 
 if TYPE_CHECKING:
-    from forecaster.plan import Bed, Wants
+    from forecaster.plan import Bed, Shopping, Wants
     from forecaster.plan.layout.scatter import Scatter
 
 views = Blueprint("materials", __name__)
@@ -29,7 +29,7 @@ def materials() -> str:
     with garden().open() as book:
         here = bed_named(book, request.args.get("bed"))
         beds = kept.beds(book)
-        told, error, shape = _sums(here, _form(here))
+        told, error, shape = _sums(book, here, _form(here))
     part = request.headers.get("HX-Target") == "sums"
     return render_template(
         "sums.html" if part else "materials.html",
@@ -40,8 +40,11 @@ def materials() -> str:
 
 
 def _form(here: Here) -> dict[str, str]:
-    """Return the fields as given, the area as the book has it."""
+    """Return the fields as given, outline and area as the book has them."""
     form = {name: request.args.get(name, "").strip() for name in FIELDS}
+    if "area" not in request.args and not form["outline"]:
+        corners = " ".join(f"{x:.10g},{y:.10g}" for x, y in here.bed.outline)
+        form["outline"] = here.bed.shape or corners
     if not form["area"] and not form["outline"] and here.bed.area_m2 is not None:
         feet = here.show == "F"
         size = here.bed.area_m2 / METRES_PER_FOOT**2 if feet else here.bed.area_m2
@@ -67,23 +70,35 @@ def bed_and_wants(here: Here, form: dict[str, str]) -> tuple[Bed, Wants]:
         renewal_depth_m=_length(form["renewal"], us),
         parts=_ratio(form["ratio"]),
         fertilizer=form["fertilizer"] or None,
+        colours=_colours(form["colours"]),
     )
     return Bed(name=here.bed.name, area_m2=area, outline=outline, soil=here.bed.soil), wants
 
 
-def _sums(here: Here, form: dict[str, str]) -> tuple[list[str], str, dict[str, Any] | None]:
+def bought(book: kept.Book, here: Here, form: dict[str, str]) -> tuple[Bed, Shopping | None]:
+    """Return the bed and what to buy for it: as the form says, else as the book has it."""
     from forecaster.plan import shopping_for
-    from forecaster.words.plan import shopping_words
+    from forecaster.plan.wanted import with_goes
 
     season = "spring" if request.args.get("season") == "spring" else "autumn"
+    bed, told = bed_and_wants(here, form)
+    wants = with_goes(told, kept.wants(book, here.bed.name), season)
+    return bed, shopping_for(bed, wants, season)
+
+
+def _sums(
+    book: kept.Book, here: Here, form: dict[str, str]
+) -> tuple[list[str], str, dict[str, Any] | None]:
+    from forecaster.words.plan import shopping_words
+
     try:
-        bed, wants = bed_and_wants(here, form)
-        lines = [
-            line.removeprefix("· ") for line in shopping_words(shopping_for(bed, wants, season))
-        ]
+        bed, shopping = bought(book, here, form)
+        lines = [line.removeprefix("· ") for line in shopping_words(shopping)]
     except ForecasterError as error:
         return [], sentence_of(error), None
-    return lines, "", None if bed.outline is None else _shape(bed.outline)
+    if bed.outline is None or shopping is None:
+        return lines, "", None
+    return lines, "", _shape(bed.outline) | {"coloured": shopping.coloured}
 
 
 def _shape(outline: Any) -> dict[str, Any]:
@@ -130,30 +145,32 @@ def layout_picture() -> Response:
 def _sheet() -> tuple[Scatter, str, Here]:
     """Return the places of the plants, the same in words, and the bed."""
     from forecaster.charts.scatter import describe_scatter
-    from forecaster.plan.layout.scatter import lay_out
-    from forecaster.plan.supplies.lines import spacing_of
+    from forecaster.plan import scattered
 
     with garden().open() as book:
         here = bed_named(book, request.args.get("bed"))
-    form = _form(here)
-    bed, wants = bed_and_wants(here, form)
+        bed, shopping = bought(book, here, _form(here))
     if bed.outline is None:
         raise InputError("a sheet needs the outline; an area alone has no places")
-    found = lay_out(bed.outline, _colours(form["colours"]), spacing_of(wants, None), seed=0)
+    if shopping is None or not shopping.coloured:
+        raise InputError("a sheet is of one crop in its colours; write yellow=72, white=72")
+    found = scattered(bed, shopping, 0)
     return found, describe_scatter(found, here.bed.name), here
 
 
-def _colours(text: str) -> dict[str, int]:
+def _colours(text: str) -> tuple[tuple[str, int | None], ...]:
+    """Return plants by colour from `yellow=72, white=72`, or `yellow, white` to share evenly."""
     from forecaster.plan.layout.lightness import srgb_of
 
-    counts: dict[str, int] = {}
-    for part in text.split(","):
-        name, _, many = (piece.strip() for piece in part.partition("="))
-        if not name or not many.isascii() or not many.isdigit() or not 0 < int(many) < 10_000:
-            raise InputError(f"{part.strip()!r:.40} is no colour; write yellow=72, white=72")
+    counts: dict[str, int | None] = {}
+    for part in filter(None, (piece.strip() for piece in text.split(","))):
+        name, told, many = (piece.strip() for piece in part.partition("="))
+        wrong = told and not (many.isascii() and many.isdigit() and 0 < int(many) < 10_000)
+        if not name or wrong:
+            raise InputError(f"{part!r:.40} is no colour; write yellow=72, white=72")
         srgb_of(name)
-        counts[name] = int(many)
-    return counts
+        counts[name] = int(many) if told else None
+    return tuple(counts.items())
 
 
 def _length(text: str, us: bool) -> float | None:
@@ -166,6 +183,10 @@ def _bare(text: str, us: bool, theirs: str, ours: str) -> str:
 
 
 def _with_units(outline: str, us: bool) -> str:
+    """Return the words of an outline, bare sizes with a unit; corners are left alone."""
+    words = outline.split()
+    if words[:1] == ["polygon"] or all("," in word for word in words):
+        return outline
     return " ".join(
         _bare(word, us, "ft", "m") if NUMBER.fullmatch(word) else word for word in outline.split()
     )
