@@ -1,10 +1,11 @@
-"""Make the demo garden of data/demo/ again, byte for byte, from the recipe and seed below.
+"""Make the demo gardens of data/demo/ again, byte for byte, from the recipes and seeds below.
 
     python scripts/make_demo.py [DIR]        # default: data/demo beside this folder
 
 The place, its weather and its readings are invented: nothing here was measured anywhere.
 The numbers in `RECIPE` were chosen for an inland valley at 36° south whose winters are cool and
-wet, with some frost, and whose summers are warm and dry; none of them comes from a station.
+wet, with some frost, and whose summers are warm and dry; those of `NORTH`, in data/demo/north, for
+flower beds at 36° north with hot, moist summers and restless winters. None comes from a station.
 
 Air, day by day:
     mean = annual wave (two harmonics) + AR(2) weather, more restless in spring and summer,
@@ -149,6 +150,60 @@ NOTES = {
     9: "heavy dew",
 }
 
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """A garden and its weather: what is said of it, its recipe, its day and the seed.
+
+    `folder` lies below data/demo; with `fahrenheit` its weather post writes °F and inches.
+    """
+
+    folder: str
+    garden: dict[str, Any]
+    recipe: dict[str, Any]
+    today: date
+    seed: int
+    notes: dict[int, str]
+    fahrenheit: bool = False
+
+
+SOUTH = Setting(folder="", garden=GARDEN, recipe=RECIPE, today=TODAY, seed=SEED, notes=NOTES)
+NORTH = Setting(
+    folder="north",
+    garden=GARDEN
+    | {
+        "name": "Wexmoor Bend flower beds",
+        "story": (
+            "Eight beds of annual flowers line the lanes of Wexmoor Bend, on silty loam above a "
+            "slow river among low hills. "
+            "Each autumn the zinnias come out, often still in bloom, and violas go in; each spring "
+            "it is the other way round, with a few tomatoes by the gate. "
+            "The caretakers have the county's daily air record and a dial thermometer, marked in "
+            "°F, that one of them pushes into the grass edge about once a week."
+        ),
+        "latitude_deg": 35.9,
+        "longitude_deg": -86.1,
+        "today": "2026-09-14",
+    },
+    recipe=RECIPE
+    | {
+        "mean_c": 14.9,
+        "wave_c": 11.2,
+        "peak_day": 203.0,  # 22 July
+        "weather_sd_c": 3.7,
+        "weather_sd_swing_c": -1.5,
+        "wet_after_dry": (0.26, 0.03),
+        "wet_after_wet": (0.45, 0.05),
+        "rain_mean_mm": 10.0,
+        "range_c": 11.6,
+        "range_swing_c": 0.6,
+    },
+    today=date(2026, 9, 14),
+    seed=20260915,
+    notes=NOTES | {136: "dry wind"},
+    fahrenheit=True,
+)
+
 Floats = NDArray[np.float64]
 
 
@@ -198,28 +253,29 @@ class World:
     tmax_c: Floats
     rain_mm: Floats
     soil_c: Floats
+    where: Setting
 
 
-def _season(days: list[date]) -> Floats:
+def _season(days: list[date], peak_day: float = RECIPE["peak_day"]) -> Floats:
     """Return the phase of the year, radians, 0 at the warmest air."""
     of_year = np.array([day.timetuple().tm_yday for day in days], dtype=float)
-    return 2.0 * np.pi * (of_year - RECIPE["peak_day"]) / 365.25
+    return 2.0 * np.pi * (of_year - peak_day) / 365.25
 
 
-def _rain(dice: Dice, winter: Floats) -> Floats:
+def _rain(dice: Dice, winter: Floats, recipe: dict[str, Any]) -> Floats:
     """Return daily rain, mm: a two-state chain and gamma amounts."""
     rain, wet = np.zeros(winter.size), False
     for i, share in enumerate(winter):
-        base, excess = RECIPE["wet_after_wet" if wet else "wet_after_dry"]
+        base, excess = recipe["wet_after_wet" if wet else "wet_after_dry"]
         wet = dice.uniform() < base + excess * share
         if wet:
-            rain[i] = max(0.2, round(dice.gamma(RECIPE["rain_shape"], RECIPE["rain_mean_mm"]), 1))
+            rain[i] = max(0.2, round(dice.gamma(recipe["rain_shape"], recipe["rain_mean_mm"]), 1))
     return rain
 
 
-def _weather(dice: Dice, summer: Floats) -> Floats:
+def _weather(dice: Dice, summer: Floats, recipe: dict[str, Any]) -> Floats:
     """Return daily anomalies of mean air, °C: AR(2) with a seasonal spread, and a slow drift."""
-    first, second = RECIPE["weather_phi"]
+    first, second = recipe["weather_phi"]
     variance = (1.0 - second) / ((1.0 + second) * ((1.0 - second) ** 2 - first**2))
     shock = 1.0 / math.sqrt(variance)
     unit = np.zeros(summer.size)
@@ -228,35 +284,35 @@ def _weather(dice: Dice, summer: Floats) -> Floats:
         before, last = last, first * last + second * before + shock * dice.normal()
         if i >= 0:
             unit[i] = last
-    slow = dice.ar1(summer.size, RECIPE["slow_sd_c"], RECIPE["slow_memory_days"])
-    return unit * (RECIPE["weather_sd_c"] + RECIPE["weather_sd_swing_c"] * summer) + slow
+    slow = dice.ar1(summer.size, recipe["slow_sd_c"], recipe["slow_memory_days"])
+    return unit * (recipe["weather_sd_c"] + recipe["weather_sd_swing_c"] * summer) + slow
 
 
-def _air(dice: Dice, days: list[date]) -> tuple[Floats, Floats, Floats]:
+def _air(dice: Dice, days: list[date], recipe: dict[str, Any]) -> tuple[Floats, Floats, Floats]:
     """Return minimum and maximum air, °C, and rain, mm, before anything is lost or rounded."""
-    phase = _season(days)
+    phase = _season(days, recipe["peak_day"])
     summer = np.cos(phase)
-    rain = _rain(dice, -summer)
+    rain = _rain(dice, -summer, recipe)
     wet = rain > 0.0
-    years = {year: RECIPE["year_sd_c"] * dice.normal() for year in sorted({d.year for d in days})}
+    years = {year: recipe["year_sd_c"] * dice.normal() for year in sorted({d.year for d in days})}
     mean = (
-        RECIPE["mean_c"]
-        + RECIPE["wave_c"] * summer
-        + RECIPE["second_c"] * np.cos(2.0 * phase - 0.6)
+        recipe["mean_c"]
+        + recipe["wave_c"] * summer
+        + recipe["second_c"] * np.cos(2.0 * phase - 0.6)
         + np.array([years[day.year] for day in days])
-        + _weather(dice, summer)
-        + wet * (RECIPE["wet_shift_c"] + RECIPE["wet_shift_swing_c"] * summer)
+        + _weather(dice, summer, recipe)
+        + wet * (recipe["wet_shift_c"] + recipe["wet_shift_swing_c"] * summer)
     )
-    scatter = dice.ar1(len(days), RECIPE["range_scatter"], -1.0 / math.log(RECIPE["range_phi"]))
-    spread = (RECIPE["range_c"] + RECIPE["range_swing_c"] * summer) * np.exp(scatter)
-    spread *= np.where(wet, RECIPE["wet_range_factor"], 1.06)
+    scatter = dice.ar1(len(days), recipe["range_scatter"], -1.0 / math.log(recipe["range_phi"]))
+    spread = (recipe["range_c"] + recipe["range_swing_c"] * summer) * np.exp(scatter)
+    spread *= np.where(wet, recipe["wet_range_factor"], 1.06)
     spread = np.clip(spread, 2.0, 24.0)
     return mean - spread / 2.0, mean + spread / 2.0, rain
 
 
-def _sun_mj(days: list[date], spread_c: Floats) -> Floats:
+def _sun_mj(days: list[date], spread_c: Floats, latitude_deg: float) -> Floats:
     """Return solar radiation, MJ m⁻² a day (FAO-56 eq. 21, 23–25 and 50, inland 0.16)."""
-    latitude = math.radians(GARDEN["latitude_deg"])
+    latitude = math.radians(latitude_deg)
     angle = 2.0 * np.pi / 365.0 * np.array([day.timetuple().tm_yday for day in days])
     tilt = 0.409 * np.sin(angle - 1.39)
     sunset = np.arccos(np.clip(-math.tan(latitude) * np.tan(tilt), -1.0, 1.0))
@@ -272,43 +328,53 @@ def _response(omega: Floats, exchange_m: float) -> NDArray[np.complex128]:
     return np.exp(-GARDEN["depth_m"] * q) / (1.0 + exchange_m * q)
 
 
-def _soil(dice: Dice, days: list[date], tmin_c: Floats, tmax_c: Floats) -> Floats:
+def _soil(dice: Dice, days: list[date], tmin_c: Floats, tmax_c: Floats, where: Setting) -> Floats:
     """Return the soil's daily mean at planting depth, °C."""
-    usual_range = RECIPE["range_c"] + RECIPE["range_swing_c"] * np.cos(_season(days))
-    usual = _sun_mj(days, usual_range)
-    forcing = (tmin_c + tmax_c) / 2.0 + RECIPE["sun_c_per_mj"] * usual + RECIPE["sun_base_c"]
-    forcing += RECIPE["sun_day_c_per_mj"] * (_sun_mj(days, tmax_c - tmin_c) - usual)
+    recipe, latitude_deg = where.recipe, where.garden["latitude_deg"]
+    phase = _season(days, recipe["peak_day"])
+    usual_range = recipe["range_c"] + recipe["range_swing_c"] * np.cos(phase)
+    usual = _sun_mj(days, usual_range, latitude_deg)
+    forcing = (tmin_c + tmax_c) / 2.0 + recipe["sun_c_per_mj"] * usual + recipe["sun_base_c"]
+    forcing += recipe["sun_day_c_per_mj"] * (_sun_mj(days, tmax_c - tmin_c, latitude_deg) - usual)
     # A mirrored year at either end keeps the two ends of the record from touching.
     pad = min(365, len(days) - 1)
     padded = np.concatenate([forcing[pad:0:-1], forcing, forcing[-2 : -pad - 2 : -1]])
     omega = 2.0 * np.pi * np.fft.rfftfreq(padded.size, 86_400.0)
-    response = _response(omega, RECIPE["exchange_m"])
+    response = _response(omega, recipe["exchange_m"])
     soil = np.fft.irfft(np.fft.rfft(padded) * response, padded.size)[pad:][: len(days)]
-    soil += RECIPE["offset_c"] + RECIPE["yearly_c"] * np.cos(_season(days))
-    soil += dice.ar1(len(days), RECIPE["soil_slow_sd_c"], RECIPE["soil_slow_memory_days"])
-    soil += dice.ar1(len(days), RECIPE["soil_fast_sd_c"], RECIPE["soil_fast_memory_days"])
+    soil += recipe["offset_c"] + recipe["yearly_c"] * np.cos(phase)
+    soil += dice.ar1(len(days), recipe["soil_slow_sd_c"], recipe["soil_slow_memory_days"])
+    soil += dice.ar1(len(days), recipe["soil_fast_sd_c"], recipe["soil_fast_memory_days"])
     return soil
 
 
-def make_world(*, years: int = YEARS, after_days: int = 120, seed: int = SEED) -> World:
-    """Make the valley's weather and soil for whole years to `TODAY`, and some days after it."""
-    dice = Dice(seed)
-    start = date(TODAY.year - years, TODAY.month, TODAY.day) + timedelta(days=1)
-    days = [start + timedelta(days=i) for i in range((TODAY - start).days + 1 + after_days)]
-    tmin_c, tmax_c, rain_mm = _air(dice, days)
-    return World(days, tmin_c, tmax_c, rain_mm, _soil(dice, days, tmin_c, tmax_c))
+def make_world(
+    *, years: int = YEARS, after_days: int = 120, seed: int | None = None, where: Setting = SOUTH
+) -> World:
+    """Make a garden's weather and soil for whole years to its day, and some days after it."""
+    dice, today = Dice(where.seed if seed is None else seed), where.today
+    start = date(today.year - years, today.month, today.day) + timedelta(days=1)
+    days = [start + timedelta(days=i) for i in range((today - start).days + 1 + after_days)]
+    tmin_c, tmax_c, rain_mm = _air(dice, days, where.recipe)
+    soil_c = _soil(dice, days, tmin_c, tmax_c, where)
+    return World(days, tmin_c, tmax_c, rain_mm, soil_c, where)
 
 
 def air_text(world: World) -> str:
-    """Return the air record to `TODAY` as the valley's weather post would export it."""
-    today = world.days.index(TODAY)
+    """Return the air record to the garden's day as its weather post would export it."""
+    today = world.days.index(world.where.today)
     lost = {today - back + i for back, length in MISSING_DAYS for i in range(length)}
     blank = {(today - back, column) for back, column in MISSING_CELLS}
     lines = ["Date,Min temp (°C),Max temp (°C),Rain (mm)"]
+    columns = [(values, 1) for values in (world.tmin_c, world.tmax_c, world.rain_mm)]
+    if world.where.fahrenheit:
+        lines = ["Date,Min temp (°F),Max temp (°F),Rain (in)"]
+        low, high = (values * 1.8 + 32.0 for values in (world.tmin_c, world.tmax_c))
+        columns = [(low, 1), (high, 1), (world.rain_mm / 25.4, 2)]
     for i in range(today + 1):
         if i in lost:
             continue
-        cells = [f"{v[i]:.1f}" for v in (world.tmin_c, world.tmax_c, world.rain_mm)]
+        cells = [f"{values[i]:.{digits}f}" for values, digits in columns]
         cells = ["" if (i, column) in blank else cell for column, cell in enumerate(cells)]
         lines.append(",".join([world.days[i].isoformat(), *cells]))
     return "\n".join(lines) + "\n"
@@ -332,11 +398,13 @@ def day_wave_c(spread_c: float, hour: float) -> float:
     return RECIPE["day_wave_share"] * spread_c / 2.0 * (response * turn).real
 
 
-def readings_text(world: World, *, seed: int = SEED) -> str:
+def readings_text(world: World, *, seed: int | None = None) -> str:
     """Return the gardeners' log of the season, °F at 4 inches, as they wrote it."""
-    dice, today = Dice(seed + 1), world.days.index(TODAY)
+    where = world.where
+    dice = Dice((where.seed if seed is None else seed) + 1)
+    today = world.days.index(where.today)
     lines = [
-        f"Soil thermometer log - {GARDEN['name']} (invented)",
+        f"Soil thermometer log - {where.garden['name']} (invented)",
         "Dial in the grass edge of the beds, 4 inches down. Clock times are standard time.",
         "",
         "Date,Time,Soil 4 in (°F),Note",
@@ -348,21 +416,23 @@ def readings_text(world: World, *, seed: int = SEED) -> str:
         soil += RECIPE["thermometer_sd_c"] * dice.normal()
         dial = round(2.0 * (soil * 1.8 + 32.0)) / 2.0
         clock = "12:00 pm" if written == "noon" else written
-        lines.append(f"{world.days[i].isoformat()},{clock},{dial:.1f},{NOTES.get(back, '')}")
+        lines.append(f"{world.days[i].isoformat()},{clock},{dial:.1f},{where.notes.get(back, '')}")
     return "\n".join(lines) + "\n"
 
 
 def write_demo(folder: Path) -> None:
-    """Write garden.json, air.csv and readings.csv."""
-    folder.mkdir(parents=True, exist_ok=True)
-    world = make_world()
-    texts = {
-        "garden.json": json.dumps(GARDEN, ensure_ascii=False, indent=2) + "\n",
-        GARDEN["air"]: air_text(world),
-        GARDEN["readings"]: readings_text(world),
-    }
-    for name, text in texts.items():
-        (folder / name).write_bytes(text.encode())
+    """Write garden.json, air.csv and readings.csv of both gardens."""
+    for where in (SOUTH, NORTH):
+        here = folder / where.folder
+        here.mkdir(parents=True, exist_ok=True)
+        world = make_world(where=where)
+        texts = {
+            "garden.json": json.dumps(where.garden, ensure_ascii=False, indent=2) + "\n",
+            where.garden["air"]: air_text(world),
+            where.garden["readings"]: readings_text(world),
+        }
+        for name, text in texts.items():
+            (here / name).write_bytes(text.encode())
 
 
 if __name__ == "__main__":

@@ -88,8 +88,9 @@ def chart(files: tuple[str, ...], *, out: str, force: bool, **options: Any) -> N
     "--show", type=SCALES_SHOWN, metavar="F|C", default="F", show_default=True,
     help="Scale of the answer.",
 )  # fmt: skip
+@click.option("--south", is_flag=True, help="The invented garden of the southern half instead.")
 @FORCE
-def demo(*, out: str, show: str, force: bool) -> None:
+def demo(*, out: str, show: str, south: bool, force: bool) -> None:
     """Answer for an invented garden that ships with the tool."""
     from datetime import datetime
     from pathlib import Path
@@ -104,13 +105,14 @@ def demo(*, out: str, show: str, force: bool) -> None:
         raise click.UsageError(f"--out {out!r}: {why}; name another folder.") from error
     picture = str(folder / DEFAULT_PICTURE)
     check_picture(picture, force=force)
-    garden = load_json("demo/garden.json")
+    here = "demo" if south else "demo/north"
+    garden = load_json(f"{here}/garden.json")
     said = _ask(
-        (_near(data_path(f"demo/{garden['air']}")),),
+        (_near(data_path(f"{here}/{garden['air']}")),),
         lat=garden["latitude_deg"],
         lon=garden["longitude_deg"],
         depth=f"{garden['depth_m']}m",
-        readings=_near(data_path(f"demo/{garden['readings']}")),
+        readings=_near(data_path(f"{here}/{garden['readings']}")),
         soil=garden["soil"],
         cover=garden["cover"],
         today=datetime.fromisoformat(garden["today"]),

@@ -43,9 +43,12 @@ def settled(days, soil_c, threshold_c):
 
 def test_recipe_and_seed_make_the_same_bytes(maker, tmp_path):
     maker.write_demo(tmp_path)
-    made = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
-    kept = {path.name: path.read_bytes() for path in DEMO.iterdir()}
+    made, kept = (
+        {str(path.relative_to(at)): path.read_bytes() for path in at.rglob("*") if path.is_file()}
+        for at in (tmp_path, DEMO)
+    )
     assert made == kept
+    assert len(kept) == 6
     assert sum(map(len, kept.values())) < 300_000
 
 
@@ -82,6 +85,17 @@ def test_weather_behaves_like_weather(maker, world):
     assert wet[1:][wet[:-1]].mean() > 1.5 * wet[1:][~wet[:-1]].mean()
     spread = world.tmax_c - world.tmin_c
     assert spread[wet].mean() < 0.8 * spread[~wet].mean()
+
+
+def test_the_northern_garden_is_half_a_year_away(maker, world):
+    north = maker.make_world(where=maker.NORTH)
+    mean = (north.tmin_c + north.tmax_c) / 2.0
+    months = np.array([day.month for day in north.days])
+    assert mean[months == 7].mean() > mean[months == 1].mean() + 15
+    season = [i for i, d in enumerate(north.days) if date(2026, 7, 25) <= d < date(2027, 1, 20)]
+    fall = settled([north.days[i] for i in season], north.soil_c[season], FALLING_C)
+    assert 14 <= (fall - maker.NORTH.today).days <= 42
+    assert np.corrcoef(north.rain_mm, world.rain_mm)[0, 1] < 0.2
 
 
 def test_today_is_three_to_four_weeks_before_the_autumn_crossing(maker, world):
