@@ -155,3 +155,42 @@ def test_calls_are_found_in_code_and_not_in_prose():
 def test_a_made_up_command_would_be_noticed():
     with pytest.raises(AssertionError, match="there is no such command"):
         resolve(["no-such-command"])
+
+
+def test_the_first_screen_of_the_readme_says_what_it_is_and_how_to_try_it():
+    """What stands above Install: a screen of about forty lines of a hundred letters."""
+    first = readme().split("\n## ")[0]
+    assert sum(-(-len(line) // 100) or 1 for line in first.splitlines()) <= 40
+    for words in ("./scripts/demo", "(#install)", "(#limits-and-cautions)", "how sure"):
+        assert words in first
+    headings = {
+        re.sub(r"[^\w\- ]", "", line[3:].lower()).replace(" ", "-")
+        for line in readme().splitlines()
+        if line.startswith("## ")
+    }
+    assert set(re.findall(r"\]\(#([\w-]+)\)", readme())) <= headings
+
+
+ELSEWHERE = {"open", "air", "region"}  # a server, a network, files of many places
+
+
+@pytest.mark.slow
+def test_the_examples_of_the_readme_work_in_their_order(tmp_path, monkeypatch):
+    """From "With your own file" on, each as printed, in one folder and one book; Python too."""
+    own = readme().split("## With your own file\n")[1]
+    demo = ROOT / "data" / "demo" / "north"
+    for made, found in (("my-air.csv", "air.csv"), ("my-log.csv", "readings.csv")):
+        assert f"cp data/demo/north/{found} {made}" in own
+        (tmp_path / made).write_bytes((demo / found).read_bytes())
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("CROSSDAY_BOOK", str(tmp_path / "garden.db"))
+    shown = [
+        words for block in fences(own) for words in calls("```\n" + "\n".join(block) + "\n```")
+    ]
+    tried = [words for words in shown if words[0] not in ELSEWHERE and "air.csv" not in words]
+    assert len(tried) > 25
+    for words in tried:
+        done = CliRunner().invoke(main, words, catch_exceptions=False)
+        assert done.exit_code == 0, f"crossday {' '.join(words)}: {done.output}"
+    python = own.split("```python\n")[1].split("```")[0]
+    exec(compile(python, "README.md", "exec"), {})  # noqa: S102 - our own example

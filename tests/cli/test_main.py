@@ -307,7 +307,7 @@ def test_chart_writes_a_picture_and_its_words(tmp_path):
 
 
 def test_demo_answers_and_draws(tmp_path):
-    found = run("demo", "--out", str(tmp_path))
+    found = run("demo", "--south", "--out", str(tmp_path))
     assert found.exit_code == 0, found.output
     assert found.stdout.startswith(GARDEN["name"])
     assert "(invented)" in found.stdout
