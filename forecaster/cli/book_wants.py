@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from forecaster.cli.book_shared import BED, BOOK, JSON, ON, SHOW, scale, tell, today_here
+from forecaster.cli.command import command
 from forecaster.cli.kinds import LENGTH, share
 from forecaster.cli.options import DIRECTIONS, declare
 from forecaster.cli.place import opened
@@ -25,7 +26,7 @@ SEASON_KEY = click.option(
 )  # fmt: skip
 
 
-@click.command()
+@command()
 @declare(
     click.argument("what", metavar="WHAT"),
     click.option(
@@ -115,7 +116,7 @@ def _want(bed: str, season: str, what: str, how: dict[str, Any]) -> Any:
     )
 
 
-@click.command()
+@command()
 @declare(
     click.argument("what", metavar="WHAT"),
     BED,
@@ -183,7 +184,7 @@ def _survived(words: str | None) -> tuple[int | None, float | None]:
     return (None, int(match[1]) / 100.0) if match[2] else (int(match[1]), None)
 
 
-@click.command()
+@command()
 @declare(
     click.argument("amount", metavar="AMOUNT"),
     click.argument("what", metavar="WHAT"),
@@ -228,7 +229,7 @@ def cost(
     tell([f"{cost_line(entry, today_here())}."], asdict(entry), as_json=as_json)
 
 
-@click.command()
+@command()
 @declare(
     BED,
     click.option(

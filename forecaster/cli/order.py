@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from forecaster.cli.book_shared import BOOK, JSON
+from forecaster.cli.command import command
 from forecaster.cli.kinds import DATE
 from forecaster.cli.options import BED, BEDS, declare, takes
 from forecaster.cli.several import WIDTH, planned
@@ -26,7 +27,7 @@ UNSAID: dict[str, Any] = {
 }  # fmt: skip
 
 
-@click.command()
+@command()
 @declare(BEDS)
 @takes(BED, without=tuple(name for name in BED if name not in ASKED))
 @declare(

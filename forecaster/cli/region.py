@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Self, TextIO
 import click
 
 from forecaster.cli.check import LEADS
+from forecaster.cli.command import command
 from forecaster.cli.crops import take_crops
 from forecaster.cli.door import ANSWERED, INTERRUPTED
 from forecaster.cli.kinds import DATE
@@ -33,7 +34,7 @@ SAID_HERE = (
 """Rows of PLACE that belong to one place."""
 
 
-@click.command()
+@command()
 @click.argument("places", required=False, metavar="[PLACES]")
 @takes(PLACE, without=SAID_HERE)
 @takes(CROPS, without=("sown",))
