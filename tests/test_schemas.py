@@ -42,7 +42,7 @@ ASKED: dict[str, tuple[tuple[str, ...], ...]] = {
     ),
     "check": (("check", AIR, *PLACE, "--readings", LOG, "--seasons", "5"),),
 }  # fmt: skip
-ELSEWHERE = {"air_near", "region"}  # checked in tests/fetch and tests/region
+ELSEWHERE = {"air_near", "region"}  # checked in tests/cli and tests/region
 # In this order: each step finds what those before it left in the book.
 BOOK: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("book_start", ("start", "--lat", "36.2S", "--lon", "146.6E", "--air", AIR)),

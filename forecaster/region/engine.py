@@ -24,10 +24,12 @@ if TYPE_CHECKING:
     from distributed import Client
 
 AHEAD = 4  # tasks under way for each thread: none idles, and none waits long
+ASK_AGAIN_S = 5.0  # how many threads the cluster has
 TRIES = 2
 LIMIT_S = 120.0
 WORKER_BYTES = 700_000_000  # what a worker needs (measured: DEVELOPERS.md), with room
 TOPIC = "crossday-region"
+LOST = "the cluster was lost while places were under way; what is done is kept. Go on with --resume"
 Task = Callable[[RegionPlace], list[Row]]
 HELD_BYTES = str(256 * 1024 * 1024)
 ENVIRONMENT = {
@@ -124,51 +126,61 @@ def _on_cluster(
 
     left = iter(places)
     tried: dict[str, tuple[RegionPlace, int]] = {}
+    coming: Any = as_completed()
+    room, asked_s = 0, float("-inf")
 
-    def submit(place: RegionPlace, times: int) -> Any:
+    def submit(place: RegionPlace, times: int) -> None:
         key = f"place-{place.order}-{times}-{os.urandom(4).hex()}"
-        future = client.submit(task, place, pure=False, key=key)
         tried[key] = (place, times)
-        return future
+        coming.add(client.submit(task, place, pure=False, key=key))
 
-    def top_up() -> list[Any]:
-        room = AHEAD * max(sum(client.nthreads().values()), 1) - len(tried)
-        return [submit(place, 1) for _, place in zip(range(room), left, strict=False)]
-
-    coming: Any = as_completed(top_up())
     try:
-        for future in coming:
-            place, times = tried.pop(future.key)
-            rows = _rows_of(future, place, times < tries)
-            if rows is None:
-                coming.add(submit(place, times + 1))
-            else:
-                yield Came(place, rows)
-            for more in top_up():
-                coming.add(more)
+        while True:
+            if time.monotonic() - asked_s > ASK_AGAIN_S:  # workers may have come or gone
+                room = AHEAD * max(sum(client.nthreads().values()), 1)
+                asked_s = time.monotonic()
+            for _, place in zip(range(room - len(tried)), left, strict=False):
+                submit(place, 1)
+            if not tried:
+                return
+            batch = coming.next_batch()
+            found = _fetched(client, batch)
+            for future in batch:
+                place, times = tried.pop(future.key)
+                rows = found.get(future.key)
+                if rows is None and future.status == "error" and times >= tries:
+                    rows = [_why_failed(future, place)]
+                if rows is not None:
+                    yield Came(place, rows)
+                elif future.status == "cancelled":
+                    raise DataMissing(LOST)
+                else:  # its own fault, or its rows died with the worker that had them
+                    submit(place, times + (future.status == "error"))
     finally:
         with suppress(Exception):
             client.cancel(list(coming.futures))
 
 
-def _rows_of(future: Any, place: RegionPlace, again: bool) -> list[Row] | None:
-    """Return what a task brought; None if it failed and is to be tried again."""
+def _fetched(client: Client, batch: list[Any]) -> dict[str, list[Row]]:
+    """Return what has come, by key: fetched at once, for one by one takes twice as long."""
+    done = [future for future in batch if future.status == "finished"]
+    try:
+        return dict(zip((one.key for one in done), client.gather(done), strict=True))
+    except Exception:  # noqa: BLE001 - a worker died with it; whoever has its rows still gives them
+        found = {}
+        for one in done:
+            with suppress(Exception):
+                found[one.key] = one.result()
+        return found
+
+
+def _why_failed(future: Any, place: RegionPlace) -> Row:
+    """Return the row of a place whose last try failed."""
     from distributed import KilledWorker  # noqa: PLC0415
 
-    if future.status == "finished":
-        rows: list[Row] = future.result()
-        return rows
-    if future.status != "error":
-        raise DataMissing(
-            "the cluster was lost while places were under way; what is done is kept. "
-            "Go on with --resume"
-        )
-    if again:
-        return None
     error = future.exception()
-    if not isinstance(error, KilledWorker):
-        return [no_answer(place, _fault(error))]
-    return [no_answer(place, _why_killed(future.client, place))]
+    killed = isinstance(error, KilledWorker)
+    return no_answer(place, _why_killed(future.client, place) if killed else _fault(error))
 
 
 def _why_killed(client: Client, place: RegionPlace) -> str:
@@ -223,11 +235,12 @@ def local_cluster(workers: int | None = None) -> Iterator[Client]:
     settings = {
         "distributed.nanny.pre-spawn-environ": ENVIRONMENT,
         "distributed.scheduler.allowed-failures": 1,
+        "distributed.worker.profile.enabled": False,
         "distributed.worker.daemon": True,
     }
     with dask.config.set(settings), LocalCluster(
         n_workers=count, threads_per_worker=1, processes=True, dashboard_address=None,
-        memory_limit=None if count == 1 else "auto", silence_logs=50,
+        memory_limit="auto", preload=["forecaster.region.worker"], silence_logs=50,
     ) as cluster, Client(cluster) as client:  # fmt: skip
         yield client
 
