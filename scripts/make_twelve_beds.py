@@ -31,43 +31,53 @@ from forecaster.ingest import read_air, read_readings
 
 TODAY = make_demo.TODAY
 LOGGED_DAYS = 400
+FLOWERS = ("pansy", "viola", "snapdragon")
 FEET = METRES_PER_FOOT
 
 
 @dataclass(frozen=True, slots=True)
 class Ground:
-    """A bed: what it is called, its sides in feet, its soil, and whether mulch lies on it."""
+    """A bed: name, sides in feet, soil, what goes in in autumn, whether mulch lies on it."""
 
     name: str
     sides_ft: tuple[float, float]
     soil: Soil
+    crops: tuple[str, ...]
     mulched: bool = False
 
 
 PLACES: dict[str, tuple[float, dict[str, float], tuple[Ground, ...]]] = {
     "Eddermarl Terrace": (
-        -36.2, {},
+        -36.2,
+        {},
         (
-            Ground("gate bed", (4, 25), "loam"), Ground("long bed", (5, 40), "loam"),
-            Ground("wall bed", (3, 30), "sandy loam"), Ground("herb bed", (4, 12), "loam"),
+            Ground("gate bed", (4, 25), "loam", ("pansy",)),
+            Ground("long bed", (5, 40), "loam", ("pansy", "viola")),
+            Ground("wall bed", (3, 30), "sandy loam", ("viola",)),
+            Ground("herb bed", (4, 12), "loam", ("lettuce", "spinach")),
         ),
     ),
     "Lower Orrin": (
-        -36.4, {"mean_c": 14.6, "rain_mean_mm": 8.0},
+        -36.4,
+        {"mean_c": 14.6, "rain_mean_mm": 8.0},
         (
-            Ground("meadow bed", (6, 30), "clay"), Ground("ditch bed", (4, 20), "clay"),
-            Ground("shed bed", (4, 16), "clay", mulched=True),
-            Ground("frame bed", (4, 8), "amended"),
+            Ground("meadow bed", (6, 30), "clay", ("pansy",)),
+            Ground("ditch bed", (4, 20), "clay", ("snapdragon",)),
+            Ground("shed bed", (4, 16), "clay", ("kale",), mulched=True),
+            Ground("frame bed", (4, 8), "amended", ("lettuce",)),
         ),
     ),
     "Sallow Rise": (
-        -35.9, {"mean_c": 16.2, "rain_mean_mm": 5.5},
+        -35.9,
+        {"mean_c": 16.2, "rain_mean_mm": 5.5},
         (
-            Ground("top bed", (5, 20), "sandy loam"), Ground("bank bed", (3, 24), "sandy loam"),
-            Ground("sign bed", (6, 10), "sand"), Ground("porch bed", (4, 10), "sandy loam"),
+            Ground("top bed", (5, 20), "sandy loam", ("pansy",)),
+            Ground("bank bed", (3, 24), "sandy loam", ("viola",)),
+            Ground("sign bed", (6, 10), "sand", ("pansy",)),
+            Ground("porch bed", (4, 10), "sandy loam", ("kale", "lettuce")),
         ),
     ),
-}  # fmt: skip
+}
 """By name: latitude, what the demo's recipe has otherwise, and beds, the first one's read."""
 
 
@@ -94,6 +104,8 @@ def make_book(path: Path) -> None:
                 kept.add_air(batch, name, read(world, air=True), source="invented")
                 for bed in beds:
                     kept.add_bed(batch, made_bed(bed, name))
+                    for crop in bed.crops:
+                        kept.add_want(batch, wanted(bed.name, crop))
                 kept.add_readings(batch, beds[0].name, read(world, air=False))
                 if number == 0:
                     kept.add_readings(batch, beds[1].name, logged(world))
@@ -125,6 +137,16 @@ def made_bed(bed: Ground, place: str) -> kept.Bed:
         soil=bed.soil,
     )
     return replace(made, cover="mulch") if bed.mulched else made
+
+
+def wanted(bed: str, crop: str) -> kept.Want:
+    """Return what the book says goes into a bed: flowers in two colours, priced by the flat."""
+    if crop not in FLOWERS:
+        return kept.Want(bed=bed, season="autumn", what=crop)
+    return kept.Want(
+        bed=bed, season="autumn", what=crop, colours=(("yellow", None), ("white", None)),
+        flats=((36, 18.5), (48, 22.0)), currency="AUD", spare_share=0.05,
+    )  # fmt: skip
 
 
 def main(words: list[str]) -> Any:

@@ -148,7 +148,7 @@ def _made(
     several: bool,
 ) -> list[Task]:
     """Return the tasks of one decision, with the keys of those that come before each."""
-    key, part = key_of(lead), f"/{_slug(decision.what)}" if several else ""
+    key, part = key_of(lead), f"/{slug_of(decision.what)}" if several else ""
 
     def keyed(name: str) -> str:
         return f"{key}/{name}" if name in ONCE or not several else f"{key}/{name}{part}"
@@ -255,7 +255,8 @@ def _share_by(frost: FrostSpan, day: date) -> float:
     return float(np.interp(float(day.toordinal()), at, [0.1, 0.5, 0.9]))
 
 
-def _slug(what: str) -> str:
+def slug_of(what: str) -> str:
+    """Return what stands in a task's key for one of several things that go in."""
     return what.casefold().replace(" ", "-")
 
 

@@ -10,7 +10,6 @@ from pathlib import Path
 
 from forecaster.ground.errors import FileError
 from forecaster.packaged import csv_rows, data_path
-from forecaster.plan.supplies.shopping import Shopping
 
 TABLE = "task_hours.csv"
 """In ``data/``; a file of this name beside the garden book goes before it, row by row."""
@@ -26,11 +25,9 @@ class Hours:
     a_m2: float
     a_plant: float
 
-    def of(self, shopping: Shopping | None) -> float:
-        """Return the hours that a task takes; of a bed whose size is not told, what any takes."""
-        if shopping is None:
-            return self.a_bed
-        return self.a_bed + self.a_m2 * shopping.area_m2 + self.a_plant * shopping.plants
+    def of(self, area_m2: float, plants: int) -> float:
+        """Return the hours that a task takes; of a bed whose size is not told, both are 0."""
+        return self.a_bed + self.a_m2 * area_m2 + self.a_plant * plants
 
 
 def own_hours(book: Path) -> Path:

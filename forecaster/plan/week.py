@@ -14,14 +14,16 @@ from typing import Literal
 from forecaster import book as kept
 from forecaster.answers.record import Record
 from forecaster.ground.errors import ForecasterError
+from forecaster.plan.counting import slug_of
 from forecaster.plan.hours import Hours, task_hours
 from forecaster.plan.several import BedPlan
 from forecaster.plan.supplies.quantities import Heap, loads_together
-from forecaster.plan.tasks import Plan, Task, late_words
+from forecaster.plan.tasks import WORDS, Plan, Task, late_words
 from forecaster.plan.wet import WetSoil, wet_soil
 from forecaster.plan.whole import WholePlan
 
 WEEK = timedelta(days=7)
+ORDER = [*WORDS]
 OVER = timedelta(days=45)
 """A task whose last day passed longer ago is of another season, and is not listed as late."""
 WORKS_SOIL = ("edge", "pull", "renew", "set-out")
@@ -48,7 +50,7 @@ class Due:
     done : date or None
         The day on which it was ticked, or planted.
     hours : float
-        Of one person; an assumption.
+        Of one person; an assumption. None for sowing that is too late to do.
     heaps : tuple of Heap
         What must be fetched for it.
     workable : date or None
@@ -109,18 +111,18 @@ def dues(
         if done is None and now - task.latest > OVER:
             continue
         day = due_day(task, now, last_read)
-        size = plan.shopping if ours else None
+        when = _when(task, day, now, done)
         one = Due(
             bed=bed or plan.bed.name,
             place=place,
             plan=plan,
             task=task,
             day=day,
-            when=_when(task, day, now, done),
+            when=when,
             why=late_words(task, plan) or task.why,
             done=done,
-            hours=table[task.name].of(size) if task.name in table else 0.0,
-            heaps=size.heaps if size is not None and task.name in CARRIES else (),
+            hours=0.0 if when == "late" and task.name == "sow" else _hours(task, plan, table),
+            heaps=plan.shopping.heaps if plan.shopping and ours and task.name in CARRIES else (),
         )
         if wet is not None and task.name in WORKS_SOIL and done is None and wet.too_wet(day):
             one = replace(one, too_wet=True, workable=wet.workable(day))
@@ -128,9 +130,9 @@ def dues(
     return sorted(found, key=order)
 
 
-def order(due: Due) -> tuple[date, date, str, str]:
-    """Return what a list of tasks is sorted by."""
-    return due.day, due.task.latest, due.task.key, due.bed
+def order(due: Due) -> tuple[date, int, date, str, str]:
+    """Return what a list of tasks is sorted by: the day, then what comes first in a bed."""
+    return due.day, ORDER.index(due.task.name), due.task.latest, due.task.key, due.bed
 
 
 def due_day(task: Task, now: date, last_read: date | None = None) -> date:
@@ -142,6 +144,21 @@ def due_day(task: Task, now: date, last_read: date | None = None) -> date:
     if task.name == "read-soil" and last_read is not None:
         likely = max(last_read + WEEK, task.earliest)
     return min(max(likely, now), task.latest)
+
+
+def _hours(task: Task, plan: Plan, table: Mapping[str, Hours]) -> float:
+    """Return the hours of a task: of one of several crops those of its part of the bed."""
+    if task.name not in table:
+        return 0.0
+    size = plan.shopping if task.key.startswith(f"{plan.key}/") else None
+    if size is None:
+        return table[task.name].of(0.0, 0)
+    _, _, *what = task.key.split("/")
+    parts = [part for part in size.parts if slug_of(part.what) in what]
+    if not parts:
+        return table[task.name].of(size.area_m2, size.plants)
+    plants = sum(line.plants for part in parts for line in part.lines)
+    return table[task.name].of(sum(part.area_m2 for part in parts), plants)
 
 
 def _when(task: Task, day: date, now: date, done: date | None) -> When:

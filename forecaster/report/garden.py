@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from forecaster.plan import Plan, WholePlan
+from forecaster.plan.order import order_for
 from forecaster.plan.several import BedPlan
 from forecaster.plan.tasks import CAUTIONS
 from forecaster.plan.week import Due, Week
@@ -23,8 +24,9 @@ from forecaster.report.page import footer, head
 from forecaster.report.picture import chart
 from forecaster.words import tell
 from forecaster.words.crops import NO_DATE
+from forecaster.words.orders import entry_words, left_out_words, order_lead
 from forecaster.words.phrases import Show, count, degrees, percent, say_day, sentence, short_day
-from forecaster.words.plan import look_words, plan_lead, pull_words, shopping_words
+from forecaster.words.plan import heap_words, look_words, plan_lead, pull_words, shopping_words
 from forecaster.words.week import (
     ASSUMED,
     behind_words,
@@ -54,20 +56,23 @@ def garden_html(plans: Sequence[BedPlan], week: Week, show: Show = "F") -> str:
     """
     wholes = [one.whole for one in plans if one.whole is not None]
     heading = f"{count(len(week.beds), 'bed')}, {say_day(week.today, week.today)} {week.today.year}"
-    links = [("week", "This week"), ("beds", "Beds"), ("later", "Later"), ("each", "Bed by bed"),
-             ("cautions", "Cautions")]  # fmt: skip
+    links = {
+        "week": "This week", "beds": "Beds", "later": "Later", "buy": "To buy",
+        "each": "Bed by bed", "cautions": "Cautions",
+    }  # fmt: skip
+    items = [el("li", el("a", words, href=f"#{to}")) for to, words in links.items()]
     top = el(
         "header",
         el("h1", heading),
         el("div", el("p", week_lead(week), class_="lead"), id="answer", tabindex="-1"),
-        el("nav", el("ul", *(el("li", el("a", words, href=f"#{to}")) for to, words in links)),
-           aria_label="On this page"),
-    )  # fmt: skip
+        el("nav", el("ul", *items), aria_label="On this page"),
+    )
     main = el(
         "main",
         _week(week),
         _beds(plans, show),
         _later(week),
+        _buy(plans, week),
         section("each", "Bed by bed", *(_bed(one, n, show) for n, one in enumerate(wholes))),
         section("cautions", "Cautions", bullets(CAUTIONS)),
         id="main",
@@ -138,6 +143,26 @@ def _later(week: Week) -> Piece:
     heads = ("Day", "Task", "Beds, span, work")
     tasks = folded(count(len(rows), "task"), table("Tasks after this week", heads, rows))
     return section("later", "And then", tasks)
+
+
+def _buy(plans: Sequence[BedPlan], week: Week) -> Piece:
+    """Return one order for all beds, to be ticked off."""
+    order = order_for(plans)
+    lines = [
+        joined((el("strong", head), el("span", ". ".join(behind), class_="note")))
+        for head, *behind in (entry_words(entry, week.today) for entry in order.entries)
+    ]
+    bulk = [heap_words(heap) for heap in order.heaps]
+    if order.loads:
+        bulk.append(f"{count(order.loads, 'load')} at the volume and weight set for the vehicle")
+    out = left_out_words(order)
+    return section(
+        "buy",
+        "To buy for all beds",
+        el("p", order_lead(order)),
+        bullets([*lines, *(sentence(words) for words in bulk)], "boxes"),
+        folded("Not in this order", bullets(out)) if out else None,
+    )
 
 
 def _bed(whole: WholePlan, number: int, show: Show) -> Piece:

@@ -44,8 +44,8 @@ def week_text(week: Week, width: int = 72, weeks: int = 4) -> str:
     blocks = [
         wrap(week_lead(week), width),
         *(wrap(words, width) for words in (*wet_words(week), *silent_words(week))),
-        _listed("Late", week.of("late"), week, width),
         _listed("This week", week.of("week"), week, width),
+        _listed("Late", week.of("late"), week, width),
         _listed("Coming", near, week, width),
     ]
     if later := coming[len(near) :]:

@@ -11,6 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from forecaster.answers.crops import find_crop
+from forecaster.answers.decision import Decision
+from forecaster.chance.days import DayChances
 from forecaster.ground.errors import FileError
 from forecaster.plan import Bed, Wants, make_plan
 from forecaster.plan.hours import TABLE, task_hours
@@ -74,7 +77,8 @@ def test_hours_and_loads_are_the_sums_of_their_parts(plan):
     ours = [due for due in found if due.task.key.startswith(plan.key)]
     for due in ours:
         row = table[due.task.name]
-        assert due.hours == row.a_bed + row.a_m2 * size.area_m2 + row.a_plant * size.plants
+        whole = row.a_bed + row.a_m2 * size.area_m2 + row.a_plant * size.plants
+        assert due.hours == (0.0 if due.when == "late" and due.task.name == "sow" else whole)
     assert hours_of(found) == pytest.approx(sum(due.hours for due in found))
     (renew,) = [due for due in found if due.task.name == "renew"]
     assert loads_of(found) == loads_together(size.heaps) == loads_of([renew])
@@ -87,6 +91,25 @@ def test_hours_and_loads_are_the_sums_of_their_parts(plan):
     assert loads_of([renew, *[here] * 4]) == int(np.ceil(5 * share - 1e-9))
 
 
+def test_several_crops_share_the_hours_of_their_bed():
+    """Each sets out its own plants: no plant is counted for two crops."""
+    goes = tuple(find_crop(name) for name in ("pansy", "viola"))
+    days = tuple(TODAY + timedelta(days=k) for k in (30, 33))
+    decided = [
+        Decision(
+            what=crop.label, crop=crop, season="autumn", setting=DayChances(days, (0.5, 0.5)),
+            season_start=TODAY, season_end=TODAY + timedelta(days=150), opens=days[0],
+            best=days[0], verdict="wait", reason="it is too warm",
+        )
+        for crop in goes
+    ]  # fmt: skip
+    made = make_plan(decided, Bed(area_m2=8.0), today=TODAY)
+    row = task_hours()["set-out"]
+    both = [due.hours for due in dues(made, now=TODAY) if due.task.name == "set-out"]
+    assert len(both) == 2
+    assert sum(both) == pytest.approx(2 * row.a_bed + row.a_plant * made.shopping.plants)
+
+
 def test_every_task_has_its_hours():
     assert set(task_hours()) == set(WORDS)
 
@@ -95,7 +118,7 @@ def test_own_hours_lie_beside_the_book_and_go_before(tmp_path):
     own = tmp_path / TABLE
     own.write_text("task,a_bed,a_m2,a_plant\nedge,2,0,0\n", encoding="utf-8")
     table = task_hours(tmp_path / "garden.db")
-    assert table["edge"].of(None) == 2.0
+    assert table["edge"].of(9.0, 100) == 2.0
     assert table["renew"] == task_hours()["renew"]
 
 
