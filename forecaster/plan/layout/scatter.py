@@ -3,15 +3,16 @@
 Places are a Poisson-disc sample (Bridson 2007, Fast Poisson disk sampling in arbitrary
 dimensions, SIGGRAPH sketches), as `scipy.stats.qmc.PoissonDisk` draws it: no two nearer than
 a least distance, no large hole. Such a sample holds about 0.7 plants per square of the least
-distance where a square grid holds one. More than it holds stand in rows, as they were counted,
-and only their colours are scattered; more than rows hold are drawn closer, then pushed apart
+distance where a square grid holds one. More than it holds stand in rows, as they were counted or
+wider, and only their colours are scattered; more than rows hold are drawn closer, then pushed apart
 toward the spacing. The answer says how close the nearest stand.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from scipy.sparse import coo_array
@@ -33,6 +34,7 @@ MOST_SWAPS = 4000
 SHRINK = 0.97  # of the least distance, when too few places are found
 LEAST_SHARE_OF_SPACING = 0.4
 LOOSENING_STEPS = 30
+WIDEST_ROWS, ROW_STEPS = 1.5, 5  # times the spacing; halvings, to within 2 % of it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,7 +127,7 @@ def lay_out(
     check_not_negative(edge_m=edge)
     total = _check_counts(counts)
     random = np.random.default_rng(seed)
-    rows = positions(outline, spacing_m, pattern, edge_m=edge)
+    rows = partial(positions, outline, pattern=pattern, edge_m=edge)
     points, least, in_rows = _places(outline, total, spacing_m, edge, rows=rows, random=random)
     names = tuple(counts)
     deal = np.repeat(np.arange(len(names)), [counts[name] for name in names])
@@ -247,14 +249,16 @@ def _places(
     spacing_m: float,
     edge_m: float,
     *,
-    rows: Floats,
+    rows: Callable[[float], Floats],
     random: np.random.Generator,
 ) -> tuple[Floats, float, bool]:
     """Return as many places as there are plants, the least distance kept, whether in rows."""
     least = min(spacing_m, 0.95 * np.sqrt(outline.area_m2 / total))
     while least >= LEAST_SHARE_OF_SPACING * spacing_m:
-        if least < spacing_m and len(rows) >= total:
-            return _thin_out(rows, total), spacing_m, True
+        if least < spacing_m and len(counted := rows(spacing_m)) >= total:
+            if len(counted) == total:
+                return counted, spacing_m, True
+            return (*_in_rows(rows, total, spacing_m), True)
         found = _discs(outline, float(least), edge_m, random)
         if len(found) >= total:
             return (*_loosen(_thin_out(found, total), outline, spacing_m, edge_m), False)
@@ -266,6 +270,20 @@ def _places(
         f"{total} plants do not fit: even at {LEAST_SHARE_OF_SPACING:g} of the spacing of "
         f"{spacing_m:.3g} m they would stand too close. Buy fewer, or plant closer"
     )
+
+
+def _in_rows(rows: Callable[[float], Floats], total: int, spacing_m: float) -> tuple[Floats, float]:
+    """Return places in rows as wide apart as the plants allow, and how wide that is.
+
+    What the widest rows hold beyond the plants is left out evenly along them.
+    """
+    low, high = spacing_m, WIDEST_ROWS * spacing_m
+    for _ in range(ROW_STEPS):
+        middle = (low + high) / 2.0
+        low, high = (middle, high) if len(rows(middle)) >= total else (low, middle)
+    found = rows(low)
+    gaps = np.linspace(0, len(found) - 1, len(found) - total + 2)[1:-1]
+    return np.delete(found, np.round(gaps).astype(int), axis=0), low
 
 
 def _discs(outline: Outline, least_m: float, edge_m: float, random: np.random.Generator) -> Floats:
