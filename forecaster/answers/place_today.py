@@ -238,7 +238,10 @@ def soil_today(
         warmest=warmest,
         falling=season_of(yearly, "falling"),
         rising=season_of(yearly, "rising"),
-        doubts=(*doubts_of(place), *unused_readings(readings, place.day, today)),
+        doubts=(
+            *doubts_of(place),
+            *unused_readings(readings, place.day, today if asked_on is None else asked_on),
+        ),
     )
 
 

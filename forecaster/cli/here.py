@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import shlex
 import shutil
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from forecaster.answers.several import Beds
+    from forecaster.book import Book
 
 BEGIN = """\
 There is no garden book here yet. To begin, type one of these:
@@ -31,41 +37,54 @@ def say_here() -> None:
         click.echo(BEGIN)
         return
     from forecaster import book as kept
+    from forecaster.answers.several import Beds
+    from forecaster.cli.book_shared import today_here
     from forecaster.cli.place import opened
 
+    width = shutil.get_terminal_size().columns
+    doubts: dict[str, list[str]] = {}
     with opened(None) as book:
         names = [bed.name for bed in kept.beds(book)]
+        shared = Beds(today_here())
+        for name in names:
+            for doubt in _say_bed(book, shared, name, width):
+                doubts.setdefault(doubt, []).append(name)
     if not names:
         click.echo(NO_BED)
         return
-    for name in names:
-        _say_bed(name)
-    bed = _quoted(names[0])
-    click.echo(f"\nMore: crossday when --bed {bed} --full; all beds in the browser: crossday open")
-    click.echo(f"After a look at the thermometer: crossday book read 61.5F --bed {bed}")
+    _say_doubts(doubts, len(names), width)
+    bed = shlex.quote(names[0])
+    for before, words in (
+        ("\nMore of a bed:   ", f"when --bed {bed}"),
+        ("What is due:     ", "week"),
+        ("A reading:       ", f"book read 61.5F --bed {bed}"),
+        ("All in a browser:", "open"),
+    ):
+        click.echo(f"{before} crossday {words}")
 
 
-def _say_bed(name: str) -> None:
-    """Say today's answer for a bed in a line or two, or why there is none."""
-    from forecaster.answers.place_today import of_record
-    from forecaster.answers.window import known_thresholds, windows_in
-    from forecaster.cli.place import read_place
+def _say_bed(book: Book, shared: Beds, name: str, width: int) -> tuple[str, ...]:
+    """Say today's answer for a bed, or why there is none; return what is doubtful."""
+    from forecaster.answers.window import decided, known_thresholds
     from forecaster.ground.errors import ForecasterError
-    from forecaster.words import tell
-    from forecaster.words.page import bed_text
+    from forecaster.words.page import bed_text, doubt_words
 
-    width = shutil.get_terminal_size().columns
     try:
-        record = read_place((), bed=name)
-        said = bed_text(
-            name, tell(windows_in(of_record(record), known_thresholds()), record), width
-        )
+        record = shared.record(book, name)
+        here = shared.here(record)
+        first = decided(here, known_thresholds(), thermometer=False)[0]
     except ForecasterError as error:
-        said = f"{name}: no answer – {error}"
-    click.echo(said)
+        click.echo(f"{name}: no answer – {error}")
+        return ()
+    click.echo(bed_text(name, first, record.today, width))
+    return doubt_words(first, here.place.doubtful)
 
 
-def _quoted(name: str) -> str:
-    import shlex
+def _say_doubts(doubts: dict[str, list[str]], beds: int, width: int) -> None:
+    """Say what is doubtful once, and of which beds."""
+    from forecaster.words.layout import wrap
+    from forecaster.words.phrases import listed
 
-    return shlex.quote(name)
+    for doubt, names in doubts.items():
+        of = "" if len(names) == beds else f"{listed(names)}: "
+        click.echo(f"\n{wrap(of + doubt, width)}")

@@ -230,7 +230,7 @@ def unused_readings(
     day : (n,) array
         Days of the record since 1970-01-01.
     now : datetime64[D]
-        Day of the answer; later readings are left out on purpose.
+        Day on which the answer is asked; later readings are left out on purpose.
     """
     if readings is None or "time" not in readings or not len(readings):
         return ()
@@ -239,6 +239,8 @@ def unused_readings(
     used = int(((when >= first) & (when <= last)).sum())
     lost = int(((when < first) | ((when > last) & (when <= now))).sum())
     outside = f"from outside the days {first} to {last} for which there is air: not used."
+    if ((when > last) & (when <= now)).any():
+        outside += " Get newer air, and those after it count."
     if used == 0 and len(readings) == 1:
         return (f"The reading is {outside}",)
     if used == 0:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from forecaster.answers.record import Record
 from forecaster.answers.window import Window, WindowAnswer
+from forecaster.forecast.judge import Doubt
 from forecaster.ground.site import Site
 from forecaster.ground.units import c_to_f_difference
 from forecaster.ingest.account import Account
@@ -143,14 +144,16 @@ def told_text(told: Told, width: int = WIDEST, show: Show = "F", level: Level = 
     return "\n\n".join(block for block in blocks if block) + "\n"
 
 
-def bed_text(name: str, told: Told, width: int = WIDEST, show: Show = "F") -> str:
-    """Return today's answer for one of many beds: its next window on a line, and any doubt."""
+def bed_text(name: str, window: Window, today: date, width: int = WIDEST, show: Show = "F") -> str:
+    """Return the answer for one of many beds: its next window, on a line or two."""
     width = max(NARROWEST, min(WIDEST, width))
-    first = told.windows[0]
-    lines = [wrap(f"{name}: {brief(first, told.today, show)}", width, hang="  ")]
-    stale = stale_words(first.so_far.last_day, first.so_far.stale_days)
-    doubts = [f"Check first: {doubt}" for doubt in told.check_first] + [stale] * bool(stale)
-    return "\n".join([*lines, *(wrap(doubt, width, "  ") for doubt in doubts)])
+    return wrap(f"{name}: {brief(window, today, show)}", width, hang="  ")
+
+
+def doubt_words(window: Window, doubtful: Sequence[Doubt] = ()) -> tuple[str, ...]:
+    """Return what speaks against an answer: a doubtful record, and air that is too old."""
+    stale = stale_words(window.so_far.last_day, window.so_far.stale_days)
+    return (*(f"Check first: {doubt.sentence}" for doubt in doubtful), *([stale] if stale else []))
 
 
 def _window(told: Told, place: int, *, width: int, show: Show, level: Level) -> str:

@@ -209,6 +209,15 @@ def test_no_one_is_told_to_go_on_air_that_ended_weeks_ago(tmp_path):
     assert "no reading is newer" not in read
 
 
+def test_a_reading_newer_than_the_air_is_not_dropped_in_silence(tmp_path):
+    log = tmp_path / "log.txt"
+    log.write_text("2026-03-13 7:40 72F 4in\n2026-03-20 7:40 71F 4in\n")
+    said = "1 of 2 readings are from outside the days 2014-03-17 to 2026-03-16 for which there is"
+    asked = ("when", AIR, *AT, "--crop-class", "cool", "--brief", "--readings", str(log))
+    assert f"{said} air: not used. Get newer air," in " ".join(run(*asked).stdout.split())
+    assert "not used" not in run(*asked, "--today", "2026-03-16").stdout, "left out on purpose"
+
+
 def test_a_given_day_needs_no_clock():
     notes = answer(AIR, *AT, "--today", GARDEN["today"], "--crop-class", "cool")["notes"]
     assert not any("days ago" in note for note in notes)

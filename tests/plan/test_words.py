@@ -28,6 +28,7 @@ from forecaster.words.plan_forms import (
     safe_cell,
     tasks_of_json,
 )
+from forecaster.words.plan_short import plan_answer
 from forecaster.words.week_forms import COLUMNS, tasks_csv
 
 TODAY = date(2026, 9, 1)
@@ -309,3 +310,27 @@ def test_several_crops_are_each_said_and_counted():
     assert days["pull"] < early
     assert sum(part.plants for part in made.shopping.parts) == made.shopping.plants
     assert [part.area_m2 for part in made.shopping.parts] == [2.0, 2.0]
+
+
+@pytest.mark.parametrize("width", [30, 60, 80])
+@pytest.mark.parametrize("state", STATES)
+def test_a_short_plan_says_the_same_sentence_and_every_late_task(plans, state, width):
+    plan = plans[state]
+    texts = {
+        level: plan_answer(plan, width, notes=("The air is odd.",), level=level)
+        for level in ("brief", "default", "full")
+    }
+    assert len(texts["brief"]) <= len(texts["default"])
+    for text in texts.values():
+        assert max(len(line) for line in text.splitlines()) <= max(30, width)
+        said = " ".join(text.split())
+        assert said.startswith(" ".join(plan_lead(plan).split()))
+        assert "The air is odd." in said
+        for task in plan.tasks:
+            if task.standing(plan.today) == "overdue" and task.likely != plan.wants.planted:
+                assert task.title in said
+    assert "More: --full" in texts["brief"]
+    assert "More: --full" not in texts["full"]
+    if plan.shopping is not None:
+        assert "To buy" in texts["default"]
+        assert "To buy" not in texts["brief"]
