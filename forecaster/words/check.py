@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from typing import Any
@@ -227,13 +228,19 @@ def _list(found: Hindcast, cells: Sequence[Cell], width: int) -> list[str]:
 
 def usual_off(found: Hindcast, cell: Cell) -> str:
     """Return how far the usual date lay off in the same seasons, on average: `4.1 d`."""
+    days = usual_off_days(found, cell)
+    return f"{days:.1f} d" if known(days) else "–"
+
+
+def usual_off_days(found: Hindcast, cell: Cell) -> float:
+    """Return the same as days; NaN where no season settled."""
     days = [
         abs((row.usual - row.settled).days)
         for row in found.rows
         if (row.threshold, row.lead_days) == (cell.threshold, cell.lead_days)
         and row.settled is not None
     ]
-    return f"{sum(days) / len(days):.1f} d" if days else "–"
+    return sum(days) / len(days) if days else math.nan
 
 
 def judged(cell: Cell) -> str:

@@ -183,20 +183,50 @@ def test_json_reads_back_and_agrees_with_the_result():
     assert sum(b["n"] for b in found["reliability"]) == 72
 
 
-def test_picture_shows_the_scores():
+def test_picture_shows_each_season_the_days_off_and_a_verdict():
+    found = made()
     figure = build_check(checked())
-    coverage, skill, promised = figure.axes
-    heights = sorted({y for line in coverage.lines for y in line.get_ydata()} - {80.0})
-    assert heights == pytest.approx([100 * 7 / 9])
-    assert [t.get_text() for t in coverage.get_xticklabels()] == ["4 weeks", "usual day"]
-    assert any(line.get_ydata()[0] == 80.0 for line in coverage.lines)
-    dots = [line for line in skill.lines if line.get_marker() != "None"]
-    assert dots[0].get_ydata() == pytest.approx([100 * (1 - 4.3 / 5)] * 2)
+    seasons, off, promised = figure.axes
+    four = [row for row in found.rows if (row.threshold, row.lead_days) == ("cool-65", 28)]
+    spans = [
+        line.get_xdata() for line in seasons.lines if line.get_label() in ("held it", "missed it")
+    ]
+    assert [tuple(span) for span in spans] == [
+        ((row.early - row.settled).days, (row.late - row.settled).days) for row in four
+    ]
+    held = [line for line in seasons.lines if line.get_label() == "held it"]
+    assert len(held) == sum(row.inside for row in four) == 7
+    middle = next(line for line in seasons.lines if line.get_label() == "middle")
+    assert middle.get_xdata() == pytest.approx([row.miss_days for row in four])
+    assert {t.get_text() for t in seasons.get_yticklabels()} >= {str(four[0].year)}
+    assert [t.get_text() for t in off.get_xticklabels()] == [
+        "4 weeks\nheld 7 of 9\nbetter", "usual day\nheld 7 of 9\nbetter",
+    ]  # fmt: skip
+    forecast = next(line for line in off.lines if line.get_label().startswith("forecast"))
+    usual = next(line for line in off.lines if line.get_label() == "usual date")
+    assert forecast.get_ydata() == pytest.approx([6.0, 6.0])
+    assert usual.get_ydata() == pytest.approx([2.0, 2.0])
     points = next(line for line in promised.lines if line.get_marker() == "o")
     np.testing.assert_allclose(points.get_xdata(), [40.0, 90.0])
     np.testing.assert_allclose(points.get_ydata(), [0.0, 100.0])
     assert {t.get_text() for t in promised.texts} == {"36"}
-    assert all("%" in axes.get_title(loc="left") for axes in figure.axes)
+    said = " ".join(" ".join(t.get_text().split()) for t in figure.texts)
+    assert said.startswith("Clearly better than the usual dates")
+    assert "use it" in said
+    assert "CRPS" not in said
+
+
+def test_a_season_without_a_truth_or_a_span_is_drawn_as_far_as_it_goes():
+    rows = tuple(
+        replace(row, settled=None) if row.year == 2015 else replace(row, late=None)
+        for row in made().rows
+    )
+    seasons = build_check(checked(rows=rows)).axes[0]
+    spans = [
+        line.get_xdata() for line in seasons.lines if line.get_label() in ("held it", "missed it")
+    ]
+    assert len(spans) == 8
+    assert {span[1] for span in spans} == {seasons.get_xlim()[1]}
 
 
 @pytest.mark.parametrize("truth", ["readings", "model"])
@@ -207,7 +237,8 @@ def test_no_words_of_the_picture_overlap_or_leave_it(truth):
     canvas = FigureCanvasAgg(figure)
     canvas.draw()
     renderer = canvas.get_renderer()
-    words = [*figure.texts, *figure.legends[0].get_texts()]
+    words = [*figure.texts]
+    words += [text for axes in figure.axes[:2] for text in axes.get_legend().get_texts()]
     for axes in figure.axes:
         words += [axes.title, axes._left_title, axes.xaxis.label, *axes.texts]
         words += [*axes.get_xticklabels(), *axes.get_yticklabels()]
@@ -226,7 +257,7 @@ def test_description_beside_the_picture(tmp_path):
     assert words == describe_check(checked(truth="model")) + "\n\nWritten by Crossday.\n"
     assert words.startswith("In 9 past autumns")
     assert "WEATHER ONLY" in words
-    assert "4 weeks: 7 of 9 windows held" in words
+    assert "4 weeks: off by 6.0 days, the usual date by 2.0, span held in 7 of 9, better" in words
     assert (tmp_path / "check.png").read_bytes()[:4] == b"\x89PNG"
 
 
@@ -342,3 +373,12 @@ def test_ctrl_c_shows_what_is_done():
     assert "Traceback" not in err
     assert "Stopped before the end" in " ".join(out.split())
     assert out.startswith("In ")
+
+
+def test_every_word_of_the_picture_is_large_enough_on_a_phone():
+    """9 px or more where the picture is 390 px wide, as of the soil's picture."""
+    from matplotlib.text import Text  # noqa: PLC0415
+
+    figure = build_check(checked(truth="model"))
+    shown = [one.get_fontsize() for one in figure.findobj(Text) if one.get_text().strip()]
+    assert min(shown) / 72.0 * 390.0 / figure.get_figwidth() >= 9.0
