@@ -279,7 +279,7 @@ def water_look(
     years = _past_years(known, set_out)
     if len(years) < LEAST_YEARS:
         return None
-    least, most, rain = (np.array([year[k] for year in years]) for k in range(3))
+    least, most, rain = years.transpose(1, 0, 2)
     days = np.array(
         [(set_out + timedelta(days=k)).timetuple().tm_yday for k in range(least.shape[1])]
     )
@@ -301,33 +301,41 @@ def water_look(
     )
 
 
-def _past_years(known: pd.DataFrame, set_out: date) -> list[tuple[Floats, Floats, Floats]]:
-    """Return minimum, maximum and rain of the six weeks after setting out, one a past year.
+def _past_years(known: pd.DataFrame, set_out: date) -> Floats:
+    """Return the six weeks after setting out as each past year had them: (years, 3, days).
 
-    Days of this season that are already known, or in the outlook, are the same in every year.
+    Minimum, maximum and rain. Days of this season that are already known, or in the outlook, are
+    the same in every year.
     """
-    table = known.reindex(columns=[*USED, "precip_mm"])
-    ours = table.reindex(pd.date_range(pd.Timestamp(set_out), periods=LONGEST_LOOK_DAYS))
+    at = known.index.to_numpy().astype("datetime64[D]").astype(np.int64)
+    held = np.full((int(at[-1] - at[0]) + 1, 3), np.nan)
+    for column, name in enumerate((*USED, "precip_mm")):
+        if name in known:
+            held[at - at[0], column] = known[name].to_numpy(dtype=float)
+    start = int(np.datetime64(set_out, "D").astype(np.int64) - at[0])
+    ours, span = _days_from(held, start), np.arange(LONGEST_LOOK_DAYS)
     found = []
     for ago in range(1, len(known) // 365 + 2):
-        begin = pd.Timestamp(set_out) - pd.Timedelta(days=round(365.2425 * ago))
-        theirs = table.reindex(pd.date_range(begin, periods=LONGEST_LOOK_DAYS))
-        if begin + pd.Timedelta(days=LONGEST_LOOK_DAYS) > known.index[-1]:
+        begin = start - round(365.2425 * ago)
+        if begin + LONGEST_LOOK_DAYS > len(held) - 1:
             continue
-        theirs = theirs.set_axis(ours.index)
-        temperatures = ours[list(USED)].fillna(theirs[list(USED)])
-        if temperatures.isna().to_numpy().mean() > 0.2:
+        days = np.where(np.isnan(ours), _days_from(held, begin), ours)
+        if np.isnan(days[:, :2]).mean() > 0.2:
             continue
-        temperatures = temperatures.interpolate(limit_direction="both")
-        rain = ours["precip_mm"].fillna(theirs["precip_mm"])
-        found.append(
-            (
-                temperatures["tmin_c"].to_numpy(dtype=float),
-                temperatures["tmax_c"].to_numpy(dtype=float),
-                rain.to_numpy(dtype=float),
-            )
-        )
-    return found
+        for column in (0, 1):
+            told = np.isfinite(days[:, column])
+            days[:, column] = np.interp(span, span[told], days[told, column])
+        found.append(days.T)
+    return np.array(found).reshape(-1, 3, LONGEST_LOOK_DAYS)
+
+
+def _days_from(held: Floats, start: int) -> Floats:
+    """Return the six weeks from a place in the days held; NaN where they hold none."""
+    days = np.full((LONGEST_LOOK_DAYS, held.shape[1]), np.nan)
+    first, last = max(start, 0), min(start + LONGEST_LOOK_DAYS, len(held))
+    if first < last:
+        days[first - start : last - start] = held[first:last]
+    return days
 
 
 def _by(look: Ints, q: float, set_out: date) -> date | None:
