@@ -52,8 +52,12 @@ def ask_bed(book: kept.Book, bed: str | None = None, air: pd.DataFrame | None = 
     )
 
 
-def keep_answer(held: Held, answer: WindowAnswer, issued: date, depth_m: float) -> bool:
+def keep_answer(
+    held: Held, answer: WindowAnswer, issued: date, depth_m: float, book: kept.Book | None = None
+) -> bool:
     """Keep in the book a forecast that is shown for a bed; False if it has the same already.
+
+    The book is opened for it, unless it is given open.
 
     Raises
     ------
@@ -84,8 +88,10 @@ def keep_answer(held: Held, answer: WindowAnswer, issued: date, depth_m: float) 
     shown = kept.Shown(
         issued=issued, depth_m=depth_m, version=version("crossday"), windows=windows, soil=soil
     )
-    with kept.open_book(held.path) as book:
+    if book is not None:
         return kept.keep_shown(book, held.bed.name, shown)
+    with kept.open_book(held.path) as opened:
+        return kept.keep_shown(opened, held.bed.name, shown)
 
 
 @dataclass(frozen=True, slots=True)

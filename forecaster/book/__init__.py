@@ -53,7 +53,9 @@ from forecaster.book.shown import (
     shown_before,
     shown_forecasts,
 )
+from forecaster.book.sound import Sound
 from forecaster.book.store import Batch, Book, default_path, open_book
+from forecaster.book.touched import Touched
 from forecaster.book.trouble import BookError
 from forecaster.book.wants import Want, add_want, drop_want, wants
 
@@ -77,6 +79,8 @@ __all__ = [
     "Salvaged",
     "Shown",
     "ShownWindow",
+    "Sound",
+    "Touched",
     "Undone",
     "Want",
     "add_air",

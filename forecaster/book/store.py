@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -16,6 +16,7 @@ from platformdirs import user_data_path
 
 from forecaster.book import schema, sums
 from forecaster.book.copying import copy_book, plain, put_in_place, sweep
+from forecaster.book.sound import Sound, stamp
 from forecaster.book.trouble import BookError, damaged, not_a_book, told
 from forecaster.ground.errors import DataMissing, FileError, InputError
 
@@ -89,6 +90,8 @@ class Book:
         Device and number of the file, to notice that it was moved.
     made : bool
         Whether this opening made it.
+    sound : Sound or None
+        Where it is remembered that the book is sound, by a program that opens it often.
     """
 
     path: Path
@@ -97,6 +100,8 @@ class Book:
     backed_up: Path | None = None
     identity: tuple[int, int] = (0, 0)
     made: bool = False
+    sound: Sound | None = None
+    wrote: bool = False
 
     def __enter__(self) -> Self:
         """Return the book itself."""
@@ -114,6 +119,9 @@ class Book:
     def close(self) -> None:
         """Close the file; what was not committed is not there."""
         self.db.close()
+        if self.sound is not None and self.wrote:
+            with suppress(OSError):
+                self.sound.stamp = stamp(self.path)
 
     def discard_if_empty(self) -> None:
         """Close, and take away a book that this opening made and nothing was written into."""
@@ -142,6 +150,7 @@ class Book:
                 yield self.db
                 self._refuse_if_moved()
                 self.db.execute("COMMIT")
+                self.wrote = True
             finally:
                 if self.db.in_transaction:
                     self.db.execute("ROLLBACK")
@@ -202,6 +211,7 @@ def open_book(
     create: bool = False,
     wait_s: float = WAIT_S,
     clock: Callable[[], datetime] = _now,
+    sound: Sound | None = None,
 ) -> Book:
     """Open a book: recognised by its header, checked, and brought to this version.
 
@@ -215,6 +225,8 @@ def open_book(
         Seconds to wait for another program that writes.
     clock : callable
         Tells the time now, with a zone.
+    sound : Sound, optional
+        For a program that opens the book often: it is added up only if it changed since.
 
     Returns
     -------
@@ -236,7 +248,7 @@ def open_book(
         db = sqlite3.connect(
             f"{file.as_uri()}?mode=rw", uri=True, timeout=wait_s, isolation_level=None
         )
-        book = Book(path=file, db=db, clock=clock, made=made)
+        book = Book(path=file, db=db, clock=clock, made=made, sound=sound)
         try:
             _settle(book)
         except BaseException:
@@ -315,7 +327,11 @@ def _settle(book: Book) -> None:
     db = book.db
     version = _number(db, "user_version")
     _refuse_later(book.path, version)
-    _check(book, version)
+    now = stamp(book.path)
+    if book.sound is None or book.sound.stamp != now:
+        _check(book, version)
+        if book.sound is not None:
+            book.sound.stamp = now
     if version < schema.VERSION:
         _migrate(book)
     book.identity = _identity(book.path)

@@ -16,6 +16,8 @@ from forecaster.answers.towns import scale_at
 from forecaster.packaged import load_json
 
 if TYPE_CHECKING:
+    from pandas import DataFrame
+
     from forecaster.answers.record import Record
     from forecaster.answers.several import Beds
     from forecaster.plan import WholePlan
@@ -23,7 +25,7 @@ if TYPE_CHECKING:
 
 EXAMPLE = "example garden (invented)"
 """The station of a place whose air is the packaged example's; its days end with that."""
-KEPT_ANSWERS = 40
+KEPT_ANSWERS = 60
 Found = TypeVar("Found")
 Door = Callable[[Callable[[float], None]], AbstractContextManager[Any]]
 
@@ -48,6 +50,8 @@ class Garden:
         Opens the way to the public services, given what waits between tries.
     warm : bool
         Whether what the first answer needs is loaded; until then pages come without answers.
+    sound, touched, logs
+        What is remembered of the book, so that it is not read whole again and again.
     known : dict
         Answers by what was asked and the state of the book, the latest last.
     lock : RLock
@@ -58,12 +62,15 @@ class Garden:
     now: Callable[[], datetime]
     door: Door = _to_the_services
     warm: bool = True
+    sound: kept.Sound = field(default_factory=kept.Sound)
+    touched: kept.Touched = field(default_factory=kept.Touched)
+    logs: kept.KnownLogs = field(default_factory=kept.KnownLogs)
     known: OrderedDict[Hashable, Any] = field(default_factory=OrderedDict)
     lock: threading.RLock = field(default_factory=threading.RLock)
 
     def open(self, *, create: bool = False) -> kept.Book:
         """Open the book; whoever opens it closes it."""
-        return kept.open_book(self.path, create=create)
+        return kept.open_book(self.path, create=create, sound=self.sound)
 
     def exists(self) -> bool:
         """Say whether there is a book with a place in it."""
@@ -73,9 +80,11 @@ class Garden:
         with self.open() as book:
             return bool(kept.places(book))
 
-    def once(self, book: kept.Book, what: Hashable, find: Callable[[], Found]) -> Found:
-        """Return an answer, worked out anew only if the book has changed since."""
-        key = (what, _state(book))
+    def once(self, book: kept.Book, bed: str, what: Hashable, find: Callable[[], Found]) -> Found:
+        """Return an answer about a bed, worked out anew only if what it rests on has changed."""
+        return self._kept((what, self.touched.state(book, bed)), find)
+
+    def _kept(self, key: Hashable, find: Callable[[], Found]) -> Found:
         with self.lock:
             if key in self.known:
                 self.known.move_to_end(key)
@@ -87,9 +96,9 @@ class Garden:
                 self.known.popitem(last=False)
             return found
 
-    def has(self, book: kept.Book, what: Hashable) -> bool:
-        """Say whether an answer is ready."""
-        return (what, _state(book)) in self.known
+    def has(self, book: kept.Book, bed: str, what: Hashable) -> bool:
+        """Say whether an answer about a bed is ready."""
+        return (what, self.touched.state(book, bed)) in self.known
 
     def clock_at(self, place: kept.Place) -> datetime:
         """Return the time at a place: the example's stands still."""
@@ -102,14 +111,27 @@ class Garden:
         """Return the record of a bed as it stands today, or as it stood on another day."""
         from forecaster.answers.several import Beds
 
-        now = self.clock_at(kept.find_place(book, kept.find_bed(book, bed).place)).date()
-        return Beds(now, issued).record(book, bed)
+        place = kept.find_place(book, kept.find_bed(book, bed).place)
+        now = self.clock_at(place).date()
+        beds = self.beds(book, place) if issued is None else Beds(now, issued, logs=self.logs)
+        return beds.record(book, bed)
 
-    def beds(self, book: kept.Book, now: date) -> Beds:
-        """Return what beds share, as they stand on a day; it goes when the book changes."""
+    def beds(self, book: kept.Book, place: kept.Place) -> Beds:
+        """Return what the beds of a place share today; it goes when the place's air changes."""
         from forecaster.answers.several import Beds
 
-        return self.once(book, ("beds", now), lambda: Beds(now))
+        now = self.clock_at(place).date()
+        key = ("beds", now, self.touched.place_state(book, place.name))
+        return self._kept(key, lambda: Beds(now, logs=self.logs))
+
+    def air(self, book: kept.Book, place: kept.Place) -> DataFrame:
+        """Return the air of a place, read anew only if it has changed since."""
+        return self.beds(book, place).air(book, place.name)
+
+    def log(self, book: kept.Book, bed: str) -> DataFrame:
+        """Return the readings of a bed; only new ones are read."""
+        with self.lock:
+            return kept.bed_readings(book, bed, self.logs)
 
     def plan_key(self, place: kept.Place, bed: str) -> Hashable:
         """Return what the plan of a bed is kept under: it is of a day."""
@@ -125,17 +147,16 @@ class Garden:
         place = kept.find_place(book, here.place)
 
         def find() -> WholePlan:
-            shared = self.beds(book, self.clock_at(place).date())
-            found = plan_bed(shared, book, here.name)
+            found = plan_bed(self.beds(book, place), book, here.name)
             record = found.record
             if record.held is not None:
                 try:
-                    keep_answer(record.held, found.answer, record.today, record.site.depth_m)
+                    keep_answer(record.held, found.answer, record.today, record.site.depth_m, book)
                 except ForecasterError:
                     return replace(found, record=replace(record, notes=(*record.notes, UNKEPT)))
             return found
 
-        return self.once(book, self.plan_key(place, here.name), find)
+        return self.once(book, here.name, self.plan_key(place, here.name), find)
 
 
 UNKEPT = "This forecast could not be kept in the book."
@@ -144,12 +165,3 @@ UNKEPT = "This forecast could not be kept in the book."
 def scale_of(place: kept.Place) -> Show:
     """Return the scale that a bare number means at a place: °F in the United States."""
     return scale_at(place.latitude_deg, place.longitude_deg)
-
-
-def _state(book: kept.Book) -> tuple[str, int, int, int]:
-    """Return what changes when anything in a book does that an answer rests on."""
-    with book.reading() as db:
-        last, undone, count = db.execute(
-            "SELECT ifnull(max(id), 0), count(undone_at), count(*) FROM batches"
-        ).fetchone()
-    return str(book.path), last, undone, count

@@ -83,7 +83,7 @@ def answered(book: kept.Book, asked: Asked) -> Answered:
             return Answered(record, place, whole.answer)
     else:
         of_place = ("place", here.bed.name, day, asked.issued)
-        record, place = garden().once(book, of_place, lambda: _as_of(book, asked))
+        record, place = garden().once(book, here.bed.name, of_place, lambda: _as_of(book, asked))
     thresholds = known_thresholds()
     if asked.threshold_c is not None:
         thresholds = [
@@ -96,7 +96,11 @@ def answered(book: kept.Book, asked: Asked) -> Answered:
             )
         ]
     key = ("windows", here.bed.name, day, asked.issued, asked.threshold_c, asked.direction)
-    return Answered(record, place, garden().once(book, key, lambda: windows_in(place, thresholds)))
+    return Answered(
+        record,
+        place,
+        garden().once(book, here.bed.name, key, lambda: windows_in(place, thresholds)),
+    )
 
 
 def _as_of(book: kept.Book, asked: Asked) -> tuple[Record, PlaceToday]:
@@ -265,4 +269,8 @@ def _pictured() -> tuple[bytes, str]:
         data = picture_of(found.answer, tell(found.answer, found.record))
         words = describe(data)
         key = ("picture", request.query_string, asked.here.now.date())
-        return garden().once(book, key, lambda: svg(build(data), "Soil temperature", words)), words
+
+        def draw() -> bytes:
+            return svg(build(data), "Soil temperature", words)
+
+        return garden().once(book, asked.here.bed.name, key, draw), words

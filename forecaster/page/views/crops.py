@@ -96,7 +96,7 @@ def _answer(book: kept.Book, here: Here, names: list[str]) -> CropAnswer:
         )  # fmt: skip
 
     key = ("crops", here.bed.name, here.now.date(), tuple(names))
-    return garden().once(book, key, find)
+    return garden().once(book, here.bed.name, key, find)
 
 
 def _ends(answer: CropAnswer) -> tuple[date, date]:

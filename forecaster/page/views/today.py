@@ -102,7 +102,7 @@ def today() -> Answer | str:
         fresh = 0
         for bed in beds:
             here = bed_named(book, bed.name)
-            known = garden().has(book, garden().plan_key(here.place, bed.name))
+            known = garden().has(book, bed.name, garden().plan_key(here.place, bed.name))
             if not known and fresh >= at_once and not wait:
                 cards.append(Card(here=here, ready=False))
                 continue
