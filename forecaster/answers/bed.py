@@ -20,7 +20,12 @@ SHOWN_DAYS = 120
 """Days of a forecast's soil that are kept, so that a planting weeks later can be compared."""
 
 
-def ask_bed(book: kept.Book, bed: str | None = None, air: pd.DataFrame | None = None) -> Held:
+def ask_bed(
+    book: kept.Book,
+    bed: str | None = None,
+    air: pd.DataFrame | None = None,
+    logs: kept.KnownLogs | None = None,
+) -> Held:
     """Return what the book has for a forecast of a bed, or of the only one.
 
     Parameters
@@ -29,6 +34,8 @@ def ask_bed(book: kept.Book, bed: str | None = None, air: pd.DataFrame | None = 
     bed : str, optional
     air : DataFrame, optional
         The air of its place, where it was read already.
+    logs : KnownLogs, optional
+        What was read before of readings.
 
     Raises
     ------
@@ -38,7 +45,7 @@ def ask_bed(book: kept.Book, bed: str | None = None, air: pd.DataFrame | None = 
         If the book has no air for its place.
     """
     here = kept.find_bed(book, bed)
-    log = kept.bed_readings(book, here.name)
+    log = kept.bed_readings(book, here.name, logs)
     return Held(
         bed=here,
         place=kept.find_place(book, here.place),

@@ -34,16 +34,34 @@ class Beds:
         Ask as of that day instead: later rows are not looked at.
     ahead : DataFrame, optional
         A weather forecast, as `read_air` returns it: of the place where all of the beds lie.
+    logs : KnownLogs, optional
+        What was read before of their readings.
     """
 
     def __init__(
-        self, now: date, issued: date | None = None, ahead: pd.DataFrame | None = None
+        self,
+        now: date,
+        issued: date | None = None,
+        ahead: pd.DataFrame | None = None,
+        logs: kept.KnownLogs | None = None,
     ) -> None:
         self.now = now if issued is None else issued
-        self._issued, self._ahead = issued, ahead
+        self._issued, self._ahead, self._logs = issued, ahead, logs
         self._air: dict[str, pd.DataFrame] = {}
         self._shared: dict[str, SharedAir] = {}
         self._heres: dict[Hashable, PlaceToday] = {}
+
+    def air(self, book: kept.Book, place: str) -> pd.DataFrame:
+        """Return the air of a place, read once.
+
+        Raises
+        ------
+        NotEnoughData
+            If the book has none.
+        """
+        if place not in self._air:
+            self._air[place] = kept.place_air(book, place)
+        return self._air[place]
 
     def record(self, book: kept.Book, bed: str) -> Record:
         """Return the record of a bed.
@@ -58,9 +76,7 @@ class Beds:
             raise InputError(
                 "the outlook is of one place, the beds lie at several; name beds of one, with --bed"
             )
-        if where not in self._air:
-            self._air[where] = kept.place_air(book, where)
-        held = ask_bed(book, bed, self._air[where])
+        held = ask_bed(book, bed, self.air(book, where), self._logs)
         last: date = held.air.dropna(how="all").index[-1].date()
         notes: tuple[str, ...] = ()
         today, asked = last, max(last, self.now)

@@ -45,11 +45,23 @@ class Touched:
             If there is no such bed.
         """
         here = find_bed(book, bed)
-        with book.reading() as db, self.lock:
-            ground = {
-                ("bed_id", bed_number(db, here.name)),
-                ("place_id", place_number(db, here.place)),
-            }
+        with book.reading() as db:
+            there, place = bed_number(db, here.name), place_number(db, here.place)
+            return self._state(book, db, {("bed_id", there), ("place_id", place)})
+
+    def place_state(self, book: Book, place: str) -> Hashable:
+        """Return the same of what is about a place and no bed: its air.
+
+        Raises
+        ------
+        InputError
+            If there is no such place.
+        """
+        with book.reading() as db:
+            return self._state(book, db, {("place_id", place_number(db, place))})
+
+    def _state(self, book: Book, db: sqlite3.Connection, ground: set[Ground]) -> Hashable:
+        with self.lock:
             self._look(book, db)
             live = db.execute("SELECT id FROM batches WHERE undone_at IS NULL").fetchall()
             mine = tuple(number for (number,) in live if self._of(number, ground))

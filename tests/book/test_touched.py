@@ -85,6 +85,17 @@ def test_what_comes_after_an_undo_is_told_apart(book):
     assert known.state(book, "one") != seen
 
 
+def test_the_air_of_a_place_is_its_own(book, make_air):
+    known = Touched()
+    before = [known.place_state(book, place) for place in ("near", "far")]
+    read(book, "one")
+    assert [known.place_state(book, place) for place in ("near", "far")] == before
+    air(book, "near", make_air)
+    near, far = (known.place_state(book, place) for place in ("near", "far"))
+    assert near != before[0]
+    assert far == before[1]
+
+
 def test_another_file_is_another_book(book, tmp_path):
     known = Touched()
     seen = known.state(book, "one")
