@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -132,7 +133,7 @@ class SoilForecast:
 
     def to_frame(self) -> pd.DataFrame:
         """Return a row a day: the members' mean, spread and 10, 50 and 90 % quantiles, °C."""
-        low, middle, high = np.quantile(self.soil_c, [0.1, 0.5, 0.9], axis=0)
+        low, middle, high = quantiles_by_day(self.soil_c, (0.1, 0.5, 0.9))
         columns = {
             "soil_c": self.soil_c.mean(axis=0),
             "sd_c": self.soil_c.std(axis=0),
@@ -141,6 +142,15 @@ class SoilForecast:
             "high_c": high,
         }
         return pd.DataFrame(columns, index=pd.DatetimeIndex(self.dates, name="date"))
+
+
+def quantiles_by_day(values: Floats, shares: Sequence[float]) -> Floats:
+    """Return quantiles of the members by day: (shares, days), as `np.quantile`, and quicker."""
+    ordered = np.sort(np.ascontiguousarray(values.T), axis=1)
+    at = np.asarray(shares) * (ordered.shape[1] - 1)
+    low = np.floor(at).astype(np.int64)
+    part, high = at - low, np.minimum(low + 1, ordered.shape[1] - 1)
+    return np.asarray((ordered[:, low] * (1.0 - part) + ordered[:, high] * part).T)
 
 
 def as_day(day: Day) -> np.datetime64:

@@ -60,7 +60,9 @@ def crossing_index(
             f"crossing {kind!r} {direction!r}; "
             "expected first, settled or last and falling or rising"
         )
-    short = np.nan_to_num((soil_c - threshold_c) * (1.0 if direction == "falling" else -1.0))
+    short = soil_c - threshold_c if direction == "falling" else threshold_c - soil_c
+    if np.isnan(short.sum()):
+        short = np.where(np.isnan(short), 0.0, short)
     days = short.shape[-1]
     day = np.cumsum(short, axis=-1).argmax(axis=-1)
     day = np.where((day == days - 1) & (short[..., -1] > 0.0), days, day)
@@ -76,7 +78,7 @@ def crossing_index(
 
 def _touch_mean(short: Floats) -> Floats:
     """Return the mean of each day and up to four days before it."""
-    total = np.concatenate([np.zeros((*short.shape[:-1], 1)), np.cumsum(short, axis=-1)], axis=-1)
-    stop = np.arange(1, short.shape[-1] + 1)
-    start = np.maximum(stop - TOUCH_MEAN_DAYS, 0)
-    return np.asarray((total[..., stop] - total[..., start]) / (stop - start))
+    total = np.cumsum(short, axis=-1)
+    mean = total / np.minimum(np.arange(1, short.shape[-1] + 1), TOUCH_MEAN_DAYS)
+    mean[..., TOUCH_MEAN_DAYS:] -= total[..., :-TOUCH_MEAN_DAYS] / TOUCH_MEAN_DAYS
+    return np.asarray(mean)

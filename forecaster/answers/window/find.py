@@ -12,7 +12,7 @@ import pandas as pd
 
 from forecaster.answers.calendar import date_of, date_or_none
 from forecaster.answers.place_today import STALE_AFTER_DAYS, SoilToday, soil_today
-from forecaster.answers.thermometer import departure_c
+from forecaster.answers.thermometer import Departures, best_reading, departure_c
 from forecaster.answers.window.past import typical_dates, usual_by_day
 from forecaster.answers.window.results import (
     Outlook,
@@ -24,7 +24,7 @@ from forecaster.answers.window.results import (
     WindowAnswer,
 )
 from forecaster.answers.window.worth import soil_that_decides, worth_of_readings
-from forecaster.forecast.ensemble import Crossing, Day, SoilForecast, as_day
+from forecaster.forecast.ensemble import Crossing, Day, SoilForecast, as_day, quantiles_by_day
 from forecaster.forecast.understand import Place
 from forecaster.ground.errors import InputError
 from forecaster.ground.given import several
@@ -45,6 +45,7 @@ SETTLED_BY = 0.99  # the weeks go on until so many futures have settled, or the 
 THRESHOLDS = "at least one Threshold, as known_thresholds gives"
 PAST_SHOWN_DAYS = 60
 THERMOMETER_HOURS = (7.0, 16.0)  # early, and when the soil under hand is about warmest
+FAN = (0.1, 0.25, 0.5, 0.75, 0.9)
 SURE, EVEN, HARDLY = 0.8, 0.5, 0.05
 LATE_AFTER_DAYS = 42  # settled so long ago; common practice, no source
 
@@ -149,11 +150,20 @@ def decided(
         If no threshold is given.
     """
     thresholds = several("thresholds", thresholds, Threshold, THRESHOLDS)
-    found = (_window(threshold, here, thermometer) for threshold in thresholds)
+    shown = departures_of(here) if thermometer else None
+    found = (_window(threshold, here, shown) for threshold in thresholds)
     return tuple(sorted(found, key=_order))
 
 
-def _window(threshold: Threshold, here: SoilToday, thermometer: bool) -> Window:
+def departures_of(here: SoilToday) -> Departures:
+    """Return what thermometers show at a place: the same for every threshold."""
+    place, day = here.place, here.forecast.dates.to_numpy().astype("datetime64[D]")
+    found = ((hour, departure_c(place, place.site, day, hour)) for hour in THERMOMETER_HOURS)
+    known = {hour: each for hour, each in found if each is not None}
+    return Departures(known, best_reading(place, place.site))
+
+
+def _window(threshold: Threshold, here: SoilToday, thermometer: Departures | None) -> Window:
     place, forecast, now = here.place, here.forecast, here.today
     season = here.season(threshold.direction)
     start = season.containing_or_next(now)
@@ -163,7 +173,7 @@ def _window(threshold: Threshold, here: SoilToday, thermometer: bool) -> Window:
     outlook = replace(
         _outlook(crossing, end, now),
         **_touches(threshold, forecast, start, end),
-        shown=_shown(threshold, forecast, start, end) if thermometer else (),
+        shown=() if thermometer is None else _shown(threshold, here, start, end, thermometer),
     )
     so_far = _so_far(place, crossing, start, (touches, came_back), outlook.first_touch)
     so_far = replace(so_far, stale_days=here.stale_days)
@@ -175,8 +185,9 @@ def _window(threshold: Threshold, here: SoilToday, thermometer: bool) -> Window:
             crossing, forecast, now, direction=threshold.direction, sure=SURE
         )
         so_far = replace(so_far, go_c=decides)
-    told = thermometer and verdict != "no season"
-    worth = worth_of_readings(crossing, forecast, place, now) if told else None
+    worth = None
+    if thermometer is not None and verdict != "no season":
+        worth = worth_of_readings(crossing, forecast, thermometer.best, now)
     return Window(
         threshold=threshold,
         season_start=date_of(start),
@@ -205,20 +216,23 @@ def _touches(
 
 
 def _shown(
-    threshold: Threshold, forecast: SoilForecast, start: np.datetime64, end: np.datetime64
+    threshold: Threshold,
+    here: SoilToday,
+    start: np.datetime64,
+    end: np.datetime64,
+    thermometer: Departures,
 ) -> tuple[Shown, ...]:
     """Return when a thermometer read at an hour gets there."""
-    day = forecast.dates.to_numpy().astype("datetime64[D]")
+    day = here.forecast.dates.to_numpy().astype("datetime64[D]")
     inside = (day >= start) & (day <= end)
+    soil_c, days = here.forecast.soil_c[:, inside], day[inside]
     shown = []
-    for hour in THERMOMETER_HOURS:
-        departure = departure_c(forecast.place, forecast.place.site, day[inside], hour)
-        if departure is not None:
-            index = crossing_index(
-                forecast.soil_c[:, inside] + departure, threshold.threshold_c, threshold.direction
-            )
-            dates = np.where(index == NEVER, np.datetime64("NaT", "D"), day[inside][index])
-            shown.append(Shown(hour, date_or_none(Crossing(dates).quantile(0.5))))
+    for hour, departure in thermometer.by_hour.items():
+        index = crossing_index(
+            soil_c + departure[inside], threshold.threshold_c, threshold.direction
+        )
+        dates = np.where(index == NEVER, np.datetime64("NaT", "D"), days[index])
+        shown.append(Shown(hour, date_or_none(Crossing(dates).quantile(0.5))))
     return tuple(shown)
 
 
@@ -341,7 +355,7 @@ def _answer(windows: tuple[Window, ...], here: SoilToday) -> WindowAnswer:
         day=day,
         soil_c=soil,
         sd_c=sd,
-        fan_c=np.quantile(forecast.soil_c[:, inside], [0.1, 0.25, 0.5, 0.75, 0.9], axis=0),
+        fan_c=quantiles_by_day(forecast.soil_c[:, inside], FAN),
         usual_c=usual_by_day(place, day),
         reading_day=kept[shown],
         reading_c=reading[shown],

@@ -4,22 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
+from forecaster.answers.thermometer import BestReading
 from forecaster.answers.window.results import Worth
-from forecaster.forecast.clock import solar_noon_at
 from forecaster.forecast.ensemble import Crossing, SoilForecast
-from forecaster.forecast.understand import Place, load_daily_wave
-from forecaster.ground.site import Site
 from forecaster.rules.crossings import Direction
-from forecaster.soil.readings import THERMOMETER_SD_C
-from forecaster.soil.wave import hour_correction
 
-READING_HOURS = np.arange(6.0, 21.0)
 NEIGHBOURS = 40  # members of nearly the same soil today, whose share says how sure
-READING_DEPTHS_M = (0.05, 0.10, 0.15)  # as far as a kitchen-drawer thermometer reaches
 
 
 def worth_of_readings(
-    crossing: Crossing, forecast: SoilForecast, place: Place, now: np.datetime64
+    crossing: Crossing, forecast: SoilForecast, best: BestReading, now: np.datetime64
 ) -> Worth | None:
     """Return how much the 80 % window narrows with further readings.
 
@@ -33,7 +27,7 @@ def worth_of_readings(
     low, high = np.quantile(dates, [0.1, 0.9])
     if high - low < 1.0 or high <= now.astype(np.int64):
         return None
-    hour, depth, error = _best_reading(place, place.site)
+    hour, depth, error = best
     first = forecast.dates[0].to_datetime64().astype("datetime64[D]").astype(np.int64)
     at = int(now.astype(np.int64) - first)
     weekly = [at + 7 * week for week in range(4) if at + 7 * week < forecast.residual_c.shape[1]]
@@ -75,28 +69,3 @@ def soil_that_decides(
     short = np.convolve(settled, np.ones(near, np.int64), mode="valid") < sure * near
     passed = int(np.argmax(short)) if short.any() else short.size
     return None if passed == 0 else float(today_c[order][passed - 1 + near // 2])
-
-
-def _best_reading(place: Place, site: Site) -> tuple[float, float, float]:
-    """Return hour, depth (m) and error (°C) of the reading that says most of the daily mean."""
-    air = place.modelled.air
-    recent = slice(-14, None)
-    half = 5.0 if air.range_c is None else float(np.mean(air.range_c[recent])) / 2.0
-    middle = float(np.mean(air.mean_c[recent]))
-    best = (float("inf"), 0.0, 0.0)
-    for depth in READING_DEPTHS_M:
-        found = hour_correction(
-            READING_HOURS,
-            depth,
-            tmin_c=np.full(READING_HOURS.size, middle - half),
-            tmax_c=np.full(READING_HOURS.size, middle + half),
-            day_of_year=np.full(READING_HOURS.size, air.day_of_year[-1]),
-            latitude_deg=site.latitude_deg,
-            wave=load_daily_wave(site),
-            solar_noon_h=solar_noon_at(site, np.full(READING_HOURS.size, air.day[-1])),
-        )
-        apart = place.model.apart_c(depth, site.depth_m)
-        error = np.sqrt(THERMOMETER_SD_C**2 + found.sd_c**2 + apart**2)
-        least = int(np.argmin(error))
-        best = min(best, (float(error[least]), float(READING_HOURS[least]), depth))
-    return best[1], best[2], best[0]
