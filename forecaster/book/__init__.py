@@ -41,7 +41,14 @@ from forecaster.book.places import (
     places,
     say_name,
 )
-from forecaster.book.readings import Added, Conflict, add_readings, bed_readings, reading_span
+from forecaster.book.readings import (
+    Added,
+    Conflict,
+    KnownLogs,
+    add_readings,
+    bed_readings,
+    reading_span,
+)
 from forecaster.book.salvage import Salvaged, salvage_book
 from forecaster.book.shown import (
     LATEST_DAYS,
@@ -72,6 +79,7 @@ __all__ = [
     "BookError",
     "Conflict",
     "Cost",
+    "KnownLogs",
     "Note",
     "Outcome",
     "Place",

@@ -222,29 +222,59 @@ def _fill(
     met.loc[open_, "kept_c"] = found
 
 
+_ROW = np.dtype([
+    ("id", "i8"), ("time_s", "i8"), ("temp_c", "f8"), ("depth_m", "f8"), ("whole_day", "?"),
+    ("hour_known", "?"), ("batch", "i8"), ("depth_said", "?"),
+])  # fmt: skip
 _SELECT = (
-    "SELECT time_s, temp_c, depth_m, span, hour_known, batch_id FROM readings WHERE bed_id = ?"
+    "SELECT id, time_s, temp_c, ifnull(depth_m, -1), span = 'day', hour_known, batch_id, "
+    "depth_said FROM readings WHERE bed_id = ? AND id > ?"
 )
+Rows = NDArray[Any]
+"""Readings of a bed as the table has them, of the type `_ROW`, in order of time."""
 
 
-def _frame(cursor: sqlite3.Cursor) -> pd.DataFrame:
-    """Return what `_SELECT` finds as `read_readings` would, with the batch of each."""
-    rows = cursor.fetchall()
-    time, temp, depth, span, known, batch = zip(*rows, strict=True) if rows else ((),) * 6
-    seconds: Ints = np.array(time, dtype=np.int64)
-    return pd.DataFrame(
-        {
-            "time": seconds.view("datetime64[s]").astype("datetime64[ns]"),
-            "temp_c": np.array(temp, dtype=np.float64),
-            "depth_m": np.array(depth, dtype=np.float64),
-            "span": np.array(span, dtype=object),
-            "hour_known": np.array(known, dtype=np.bool_),
-            "batch": np.array(batch, dtype=np.int64),
-        }
-    )
+class KnownLogs:
+    """Readings of beds that were read before: of what came since, only the new is read.
+
+    For a program that stays, as the page does; a bed may have a hundred thousand readings.
+    """
+
+    def __init__(self) -> None:
+        self.rows: dict[tuple[tuple[int, int], int], Rows] = {}
+
+    def of(self, book: Book, db: sqlite3.Connection, bed: int) -> Rows:
+        """Return a bed's readings as they stand.
+
+        A row never changes: it goes with its batch, and a new one has a greater number than
+        all that are there.
+        """
+        key = (book.identity, bed)
+        known = self.rows.get(key, np.empty(0, dtype=_ROW))
+        live = [
+            number for (number,) in db.execute("SELECT id FROM batches WHERE undone_at IS NULL")
+        ]
+        gone = np.setdiff1d(np.unique(known["batch"]), live)
+        if gone.size:
+            known = known[~np.isin(known["batch"], gone)]
+        after = int(known["id"].max(initial=0))
+        new = np.fromiter(db.execute(_SELECT, (bed, after)), dtype=_ROW)
+        if new.size:
+            known = np.concatenate([known, new])
+            known = known[_in_order(known)]
+        self.rows[key] = known
+        return known
 
 
-def bed_readings(book: Book, name: str | None = None) -> pd.DataFrame:
+def _in_order(rows: Rows) -> Ints:
+    """Return the order of time; of one time that of depth, days before instants, and value."""
+    keys = (rows["temp_c"], ~rows["whole_day"], rows["depth_m"], rows["time_s"])
+    return np.lexsort(keys).astype(np.int64)
+
+
+def bed_readings(
+    book: Book, name: str | None = None, known: KnownLogs | None = None
+) -> pd.DataFrame:
     """Return a bed's readings as `read_readings` returns a log.
 
     Parameters
@@ -252,6 +282,8 @@ def bed_readings(book: Book, name: str | None = None) -> pd.DataFrame:
     book : Book
     name : str, optional
         The bed; may be left out where the book has only one.
+    known : KnownLogs, optional
+        What was read before.
 
     Returns
     -------
@@ -263,18 +295,21 @@ def bed_readings(book: Book, name: str | None = None) -> pd.DataFrame:
     """
     bed = find_bed(book, name)
     with book.reading() as db:
-        number = bed_number(db, bed.name)
-        frame = _frame(
-            db.execute(f"{_SELECT} ORDER BY time_s, ifnull(depth_m, -1), span, temp_c", (number,))
-        )
+        rows = (known or KnownLogs()).of(book, db, bed_number(db, bed.name))
         named = dict(db.execute("SELECT id, source FROM batches"))
-        unsaid = db.execute(
-            "SELECT count(*), min(depth_m), max(depth_m) FROM readings "
-            "WHERE bed_id = ? AND depth_said = 0",
-            (number,),
-        ).fetchone()
-    batch, count = np.unique(frame.pop("batch").to_numpy(), return_counts=True)
-    notes = [_without_depth(*unsaid)] if unsaid[0] else []
+    depth_m = np.where(rows["depth_m"] < 0.0, np.nan, rows["depth_m"])
+    frame = pd.DataFrame(
+        {
+            "time": rows["time_s"].astype("datetime64[s]").astype("datetime64[ns]"),
+            "temp_c": rows["temp_c"].copy(),
+            "depth_m": depth_m,
+            "span": np.where(rows["whole_day"], "day", "instant").astype(object),
+            "hour_known": rows["hour_known"].copy(),
+        }
+    )
+    unsaid = depth_m[~rows["depth_said"]]
+    notes = [_without_depth(unsaid.size, unsaid.min(), unsaid.max())] if unsaid.size else []
+    batch, count = np.unique(rows["batch"], return_counts=True)
     sources = [(named[b], n) for b, n in zip(batch.tolist(), count.tolist(), strict=True)]
     frame.attrs["account"] = account(book, f"bed {bed.name}", len(frame), sources, notes)
     return frame

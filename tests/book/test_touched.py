@@ -6,11 +6,12 @@ And a book that is opened often is added up again when its files have changed, a
 from datetime import date, datetime
 from time import sleep
 
+import numpy as np
 import pandas as pd
 import pytest
 
 from forecaster import book as kept
-from forecaster.book import Book, Touched, sums
+from forecaster.book import Book, KnownLogs, Touched, sums
 from forecaster.ground.errors import FileError
 
 DAY = date(2026, 3, 16)
@@ -94,6 +95,23 @@ def test_the_air_of_a_place_is_its_own(book, make_air):
     near, far = (known.place_state(book, place) for place in ("near", "far"))
     assert near != before[0]
     assert far == before[1]
+
+
+def test_a_log_read_before_is_read_on(book):
+    """Readings added in any order, undone and added again: as if all were read anew."""
+    known = KnownLogs()
+    rng = np.random.default_rng(3)
+    taken: list[int] = []
+    for hour in rng.permutation(24)[:12].tolist():
+        taken.append(read(book, "one", hour=int(hour)))
+        if len(taken) % 3 == 0:
+            kept.undo(book, taken.pop(int(rng.integers(len(taken)))))
+        if len(taken) % 2:
+            read(book, "two", hour=int(hour))
+        mine, anew = kept.bed_readings(book, "one", known), kept.bed_readings(book, "one")
+        pd.testing.assert_frame_equal(mine, anew)
+        assert len(mine) == len(taken)
+        assert mine["time"].is_monotonic_increasing
 
 
 def test_another_file_is_another_book(book, tmp_path):

@@ -170,7 +170,7 @@ def soil() -> Response:
     with garden().open() as book:
         asked = asked_of(book)
         found = answered(book, asked)
-        log = kept.bed_readings(book, asked.here.bed.name)
+        log = garden().log(book, asked.here.bed.name)
     return jsonify(series_of(found, asked, log))
 
 

@@ -65,7 +65,7 @@ def read() -> str:
     with garden().open() as book:
         here = bed_named(book, request.args.get("bed"))
         beds = kept.beds(book)
-        log = kept.bed_readings(book, here.bed.name)
+        log = garden().log(book, here.bed.name)
     last = log.iloc[-1] if len(log) else None
     deep = here.bed.depth_m
     if last is not None and last["depth_m"] == last["depth_m"]:
