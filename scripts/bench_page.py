@@ -124,6 +124,9 @@ def of_garden(title: str, path: Path, repeats: int) -> None:
     visitor = Visitor(path)
     with kept.open_book(path) as book:
         beds = [bed.name for bed in kept.beds(book)]
+        for line in kept.batches(book):  # readings of an earlier run
+            if line.kind == "read" and not line.undone_at:
+                kept.undo(book, line.number)
     first, temperature = beds[0], iter(np.linspace(14.0, 26.0, 10_000).round(4))
 
     def anew() -> None:
@@ -135,7 +138,7 @@ def of_garden(title: str, path: Path, repeats: int) -> None:
         hour = f"{next(minutes):%H:%M}"
         visitor.post("/read", bed=first, temperature=f"{next(temperature)}", hour=hour, depth="10")
 
-    minutes = iter(pd.date_range(end="2026-03-16 09:29", periods=569, freq="min")[::-1])
+    minutes = iter(pd.date_range("2026-03-16 07:31", periods=119, freq="min"))
     base = one_forecast(path)
     visitor.get("/?wait=1")
     for what, bar, call in (

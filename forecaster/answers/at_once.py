@@ -35,15 +35,23 @@ def doubt_place_air(book: kept.Book, place: str) -> tuple[str, ...]:
     return tuple(doubt.sentence for doubt in found)
 
 
-def doubt_reading(book: kept.Book, bed: str, time: pd.Timestamp, temp_c: float) -> str:
+def doubt_reading(
+    book: kept.Book,
+    bed: str,
+    time: pd.Timestamp,
+    temp_c: float,
+    air: pd.DataFrame | None = None,
+) -> str:
     """Return a sentence if a reading lies where no bed does by its air; else nothing.
+
+    `air` is that of its place, where it was read already.
 
     The soil expected is the model's on that day, or after the record's end its season's usual
     with the last departure fading.
     """
     here = kept.find_bed(book, bed)
     try:
-        air = kept.place_air(book, here.place)
+        air = kept.place_air(book, here.place) if air is None else air
         place = understand(air, kept.bed_site(book, here.name))
     except NotEnoughData:
         return ""

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from forecaster.book.places import bed_number, find_bed
+from forecaster.book.places import Bed, bed_number, find_bed
 from forecaster.book.store import Batch, Book
 from forecaster.ground.arrays import Ints
 from forecaster.ground.errors import InputError
@@ -241,29 +241,38 @@ class KnownLogs:
     """
 
     def __init__(self) -> None:
-        self.rows: dict[tuple[tuple[int, int], int], Rows] = {}
+        self.known: dict[tuple[tuple[int, int], int], tuple[Rows, pd.DataFrame]] = {}
 
-    def of(self, book: Book, db: sqlite3.Connection, bed: int) -> Rows:
-        """Return a bed's readings as they stand.
+    def of(self, book: Book, bed: Bed) -> pd.DataFrame:
+        """Return a bed's readings as they stand, as `bed_readings` does."""
+        with book.reading() as db:
+            key = (book.identity, bed_number(db, bed.name))
+            before, frame = self.known.get(key, (np.empty(0, dtype=_ROW), None))
+            rows = _read_on(db, key[1], before)
+            if frame is None or rows is not before:
+                frame = _frame(book, db, bed, rows)
+        self.known[key] = (rows, frame)
+        return frame
 
-        A row never changes: it goes with its batch, and a new one has a greater number than
-        all that are there.
-        """
-        key = (book.identity, bed)
-        known = self.rows.get(key, np.empty(0, dtype=_ROW))
-        live = [
-            number for (number,) in db.execute("SELECT id FROM batches WHERE undone_at IS NULL")
-        ]
-        gone = np.setdiff1d(np.unique(known["batch"]), live)
-        if gone.size:
-            known = known[~np.isin(known["batch"], gone)]
-        after = int(known["id"].max(initial=0))
-        new = np.fromiter(db.execute(_SELECT, (bed, after)), dtype=_ROW)
-        if new.size:
-            known = np.concatenate([known, new])
-            known = known[_in_order(known)]
-        self.rows[key] = known
+
+def _read_on(db: sqlite3.Connection, bed: int, known: Rows) -> Rows:
+    """Return a bed's rows as they stand, `known` itself where nothing changed.
+
+    A row never changes: it goes with its batch, and a new one has a greater number than all that
+    are there.
+    """
+    if known.size:
+        live = db.execute("SELECT id FROM batches WHERE undone_at IS NULL").fetchall()
+        there = np.isin(known["batch"], [number for (number,) in live])
+        known = known if there.all() else known[there]
+    after = int(known["id"].max(initial=0))
+    new = np.fromiter(db.execute(_SELECT, (bed, after)), dtype=_ROW)
+    if not new.size:
         return known
+    new = new[_in_order(new)]
+    rows = np.concatenate([known, new])
+    later = known.size == 0 or new["time_s"][0] > known["time_s"][-1]
+    return rows if later else rows[_in_order(rows)]
 
 
 def _in_order(rows: Rows) -> Ints:
@@ -293,10 +302,12 @@ def bed_readings(
         when the reading was added.
         ``attrs["account"]`` says where the readings came from. May have no row.
     """
-    bed = find_bed(book, name)
-    with book.reading() as db:
-        rows = (known or KnownLogs()).of(book, db, bed_number(db, bed.name))
-        named = dict(db.execute("SELECT id, source FROM batches"))
+    return (known or KnownLogs()).of(book, find_bed(book, name))
+
+
+def _frame(book: Book, db: sqlite3.Connection, bed: Bed, rows: Rows) -> pd.DataFrame:
+    """Return rows as `read_readings` would, with the account of where they came from."""
+    named = dict(db.execute("SELECT id, source FROM batches"))
     depth_m = np.where(rows["depth_m"] < 0.0, np.nan, rows["depth_m"])
     frame = pd.DataFrame(
         {

@@ -20,6 +20,8 @@ GROUND = ("bed_id", "place_id")
 class Touched:
     """What each batch of a book is about, found once: a batch's rows never change.
 
+    Never ask within a batch: one that is given up leaves its number to another.
+
     Parameters
     ----------
     identity : (int, int)

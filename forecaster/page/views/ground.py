@@ -41,7 +41,7 @@ def change() -> str:
             raise InputError("nothing was changed; the book has all of it as it stands there")
         before, _ = window_now(book, here)
         kept.change_bed(book, here.bed.name, **new)
-        batch = kept.batches(book)[-1].number
+        batch = kept.batches(book, 1)[-1].number
         here = bed_named(book, here.bed.name)
         after, why_not = window_now(book, here)
     written = Written(

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from flask import Blueprint, redirect, render_template, request
 from werkzeug.wrappers import Response as Answer
 
 from forecaster import book as kept
-from forecaster.ground.errors import ForecasterError, InputError
+from forecaster.ground.errors import ForecasterError, InputError, NotEnoughData
 from forecaster.page.say import bare_depth, depth_m, hour_of, sentence_of, span, temperature_c
 from forecaster.page.views.common import Here, bed_named, garden
 
@@ -107,11 +107,13 @@ def _write(book: kept.Book, here: Here, before: Answered | None, form: dict[str,
         "temp_c": [temp_c], "depth_m": [metres], "span": ["instant"],
         "hour_known": [when.hour_known],
     }  # fmt: skip
+    air = _air(book, here)
     with book.batch("read", "by hand") as batch:
         added = kept.add_readings(batch, here.bed.name, pd.DataFrame(row))
         doubt = ""
         if added.new:
-            doubt = doubt_reading(book, here.bed.name, pd.Timestamp(when.standard), temp_c)
+            stamp = pd.Timestamp(when.standard)
+            doubt = doubt_reading(book, here.bed.name, stamp, temp_c, air)
     if added.conflicts:
         raise InputError(" ".join(readings_words(added, here.bed.name, here.show)))
     after, why_not = window_now(book, here)
@@ -121,6 +123,14 @@ def _write(book: kept.Book, here: Here, before: Answered | None, form: dict[str,
         batch=batch.number if added.new else None, before=before, after=after,
         moved=moved(before, after), why_not=why_not,
     )  # fmt: skip
+
+
+def _air(book: kept.Book, here: Here) -> Any:
+    """Return the air of a bed's place, None where it has none yet."""
+    try:
+        return garden().air(book, here.place.name)
+    except NotEnoughData:
+        return None
 
 
 def window_now(book: kept.Book, here: Here) -> tuple[Answered | None, str]:
