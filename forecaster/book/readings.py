@@ -228,10 +228,19 @@ _ROW = np.dtype([
 ])  # fmt: skip
 _SELECT = (
     "SELECT id, time_s, temp_c, ifnull(depth_m, -1), span = 'day', hour_known, batch_id, "
-    "depth_said FROM readings WHERE bed_id = ? AND id > ?"
+    "depth_said FROM readings"
 )
 Rows = NDArray[Any]
 """Readings of a bed as the table has them, of the type `_ROW`, in order of time."""
+
+
+@dataclass(frozen=True, slots=True)
+class KnownLog:
+    """Readings of a bed as they were read: the table's rows, their batches, the frame of them."""
+
+    rows: Rows
+    batches: frozenset[int]
+    frame: pd.DataFrame
 
 
 class KnownLogs:
@@ -241,38 +250,43 @@ class KnownLogs:
     """
 
     def __init__(self) -> None:
-        self.known: dict[tuple[tuple[int, int], int], tuple[Rows, pd.DataFrame]] = {}
+        self.known: dict[tuple[tuple[int, int], int], KnownLog] = {}
 
     def of(self, book: Book, bed: Bed) -> pd.DataFrame:
         """Return a bed's readings as they stand, as `bed_readings` does."""
         with book.reading() as db:
             key = (book.identity, bed_number(db, bed.name))
-            before, frame = self.known.get(key, (np.empty(0, dtype=_ROW), None))
-            rows = _read_on(db, key[1], before)
-            if frame is None or rows is not before:
-                frame = _frame(book, db, bed, rows)
-        self.known[key] = (rows, frame)
-        return frame
+            known = self.known.get(key)
+            rows = _read_on(db, key[1], known)
+            if known is None or rows is not known.rows:
+                batches = frozenset(np.unique(rows["batch"]).tolist())
+                known = KnownLog(rows, batches, _frame(book, db, bed, rows))
+        self.known[key] = known
+        return known.frame
 
 
-def _read_on(db: sqlite3.Connection, bed: int, known: Rows) -> Rows:
-    """Return a bed's rows as they stand, `known` itself where nothing changed.
+def _read_on(db: sqlite3.Connection, bed: int, known: KnownLog | None) -> Rows:
+    """Return a bed's rows as they stand, those known where nothing changed.
 
     A row never changes: it goes with its batch, and a new one has a greater number than all that
     are there.
     """
-    if known.size:
-        live = db.execute("SELECT id FROM batches WHERE undone_at IS NULL").fetchall()
-        there = np.isin(known["batch"], [number for (number,) in live])
-        known = known if there.all() else known[there]
-    after = int(known["id"].max(initial=0))
-    new = np.fromiter(db.execute(_SELECT, (bed, after)), dtype=_ROW)
+    if known is None or known.rows.size == 0:
+        new = np.fromiter(db.execute(f"{_SELECT} WHERE bed_id = ?", (bed,)), dtype=_ROW)
+        return new[_in_order(new)]
+    rows = known.rows
+    live = {number for (number,) in db.execute("SELECT id FROM batches WHERE undone_at IS NULL")}
+    if gone := known.batches - live:
+        rows = rows[~np.isin(rows["batch"], list(gone))]
+    # The plus keeps SQLite from walking through all of the bed's by the other index.
+    later = (int(rows["id"].max(initial=0)), bed)
+    new = np.fromiter(db.execute(f"{_SELECT} WHERE id > ? AND +bed_id = ?", later), dtype=_ROW)
     if not new.size:
-        return known
+        return rows
     new = new[_in_order(new)]
-    rows = np.concatenate([known, new])
-    later = known.size == 0 or new["time_s"][0] > known["time_s"][-1]
-    return rows if later else rows[_in_order(rows)]
+    both = np.concatenate([rows, new])
+    after = rows.size == 0 or new["time_s"][0] > rows["time_s"][-1]
+    return both if after else both[_in_order(both)]
 
 
 def _in_order(rows: Rows) -> Ints:
