@@ -357,9 +357,9 @@ def _check(book: Book, version: int) -> None:
             raise damaged(book.path, found)
     if not summed:
         return
-    if sums.index_wrong(db):  # quick_check does not compare an index with its table
-        raise damaged(book.path, "its index of readings does not lead to all of them")
-    with book.reading():
+    with book.reading():  # one view of the book, whoever writes meanwhile
+        if sums.index_wrong(db):  # quick_check does not compare an index with its table
+            raise damaged(book.path, "its index of readings does not lead to all of them")
         found = sums.wrong(db)
     if found:
         raise damaged(book.path, found)

@@ -128,7 +128,7 @@ def _write(book: kept.Book, here: Here, before: Answered | None, form: dict[str,
 def _air(book: kept.Book, here: Here) -> Any:
     """Return the air of a bed's place, None where it has none yet."""
     try:
-        return garden().air(book, here.place.name)
+        return garden().air(book, here.place)
     except NotEnoughData:
         return None
 
