@@ -307,6 +307,7 @@ def show(*, bed: str | None, path: str | None, as_json: bool) -> None:
     """Show what the book holds: places, beds, entries, and batches to undo."""
     from forecaster import book as kept
     from forecaster.words import book as words
+    from forecaster.words import season
 
     with opened(path) as held:
         only = None if bed is None else kept.find_bed(held, bed).name
@@ -317,6 +318,9 @@ def show(*, bed: str | None, path: str | None, as_json: bool) -> None:
             "beds": [asdict(one) | kept.reading_span(held, one.name) for one in beds],
             "plantings": kept.plantings(held, only),
             "notes": kept.notes(held, only),
+            "wants": kept.wants(held, only),
+            "outcomes": kept.outcomes(held, only),
+            "costs": kept.costs(held, bed=only),
             "batches": kept.batches(held),
         }
         places = kept.places(held)
@@ -326,7 +330,10 @@ def show(*, bed: str | None, path: str | None, as_json: bool) -> None:
         lines.append(f"{words.place_line(place)}; {words.air_span_words(facts)}.")
     for one, facts in zip(beds, data["beds"], strict=True):
         lines.append(f"{words.bed_line(one)}; {words.reading_span_words(facts)}.")
+    lines += [f"{season.want_line(one)}." for one in data["wants"]]
     lines += [words.planting_line(one, today) for one in data["plantings"][-ENTRIES_SHOWN:]]
+    lines += [season.outcome_line(one, today) for one in data["outcomes"][-ENTRIES_SHOWN:]]
+    lines += [season.cost_line(one, today) for one in data["costs"][-ENTRIES_SHOWN:]]
     lines += [words.note_line(one, today) for one in data["notes"][-ENTRIES_SHOWN:]]
     lines.append("Last batches, to be undone by their numbers:")
     lines += [words.batch_line(one) for one in data["batches"][-BATCHES_SHOWN:]]

@@ -64,9 +64,10 @@ def want(
     as_json: bool,
     **how: Any,
 ) -> None:
-    """Write down what goes into beds each autumn or spring; orders and plans count it.
+    """Write down what goes into beds each season.
 
-    Each thing named takes an equal part of its bed. It holds until it is said anew or dropped.
+    Orders and plans count it; each thing named takes an equal part of its bed. It holds until
+    it is said anew or dropped.
     """
     from forecaster.book import add_want, drop_want, find_bed
     from forecaster.words.season import want_line
@@ -131,7 +132,7 @@ def _want(bed: str, season: str, what: str, how: dict[str, Any]) -> Any:
 def outcome(
     what: str, *, bed: str | None, on: str | None, path: str | None, as_json: bool, **how: Any
 ) -> None:
-    """Write down what came of a planting: how many survived, and a note.
+    """Write down what survived of a planting.
 
     `crossday plan` shows it beside the forecast when the bed is planted again.
     """
@@ -204,7 +205,7 @@ def cost(
     path: str | None,
     as_json: bool,
 ) -> None:
-    """Write down what was paid for a season, of a bed or of the garden."""
+    """Write down what was paid, of a bed or of the garden."""
     from forecaster.book import Cost, add_cost, find_bed, places, season_of
     from forecaster.book.moments import day_of
     from forecaster.words.season import cost_line
@@ -240,7 +241,10 @@ def cost(
 def summary(
     *, bed: str | None, season: str | None, path: str | None, as_json: bool, show: str
 ) -> None:
-    """Show a season on one page: what was planted, what survived, what it cost."""
+    """Show a season on one page.
+
+    What was planted, what survived, what the soil did against the forecast, what it cost.
+    """
     from forecaster.answers.summary import summarise
     from forecaster.words.season import summary_lead, summary_words
 

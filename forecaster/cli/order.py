@@ -40,7 +40,7 @@ UNSAID: dict[str, Any] = {
 def order(
     *, beds: tuple[str, ...], path: str | None, as_csv: bool, as_json: bool, today: Any, **how: Any
 ) -> None:
-    """List what to order for all beds of the garden book: plants, flats, bulk, money.
+    """List what to order for all beds, in one list.
 
     What goes in is said with crossday book want. Counts are those of each bed's plan and of its
     planting sheet; sizes of flats are alternatives, the first is reckoned with.

@@ -26,6 +26,7 @@ from forecaster.book import (
     drop_want,
     open_book,
     outcomes,
+    salvage_book,
     season_of,
     undo,
     wants,
@@ -215,3 +216,14 @@ class TestSummary:
             summarise(book)
         with pytest.raises(InputError, match="expected it as 2026-autumn"):
             summarise(book, "2026")
+
+
+def test_salvage_keeps_them(book, tmp_path):
+    put(book, PANSY, SEEN, Cost(season="2026-autumn", day=SEEN.seen, what="flats", amount=1.0))
+    book.db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    book.close()
+    found = salvage_book(book.path, tmp_path / "saved.db")
+    assert found.troubles == ()
+    assert [found.rows[name] for name in ("wants", "outcomes", "costs")] == [1, 1, 1]
+    with open_book(tmp_path / "saved.db") as saved:
+        assert (wants(saved), outcomes(saved)) == ([PANSY], [SEEN])
