@@ -113,6 +113,16 @@ def upper_layer(soil: str) -> Layer:
     )
 
 
+def depletion_mm(layer: Layer, rain_mm: Floats, demand_mm: Floats) -> Floats:
+    """Return the water gone from a layer below field capacity, day by day, begun at capacity."""
+    found = np.empty(rain_mm.size)
+    now = 0.0
+    for k, (rain, demand) in enumerate(zip(rain_mm.tolist(), demand_mm.tolist(), strict=True)):
+        now = layer.step(now, rain, demand)
+        found[k] = now
+    return found
+
+
 def wet_soil(
     air: pd.DataFrame,
     latitude_deg: float,
@@ -149,15 +159,13 @@ def wet_soil(
     )
     rain: Floats = table["precip_mm"].to_numpy(dtype=float)
     last = int(np.searchsorted(days.to_numpy(), np.datetime64(today, "D"), side="right")) - 1
-    usual = float(np.mean(demand[-7:]))
-    depletion, wet = 0.0, []
-    for k in range(max(days.size, last + LONGEST_WET_DAYS)):
-        known = k < days.size
-        depletion = layer.step(
-            depletion, float(rain[k]) if known else 0.0, float(demand[k]) if known else usual
-        )
-        if k >= last and depletion < layer.dried_mm:
-            wet.append(k - last)
+    more = max(last + LONGEST_WET_DAYS - days.size, 0)
+    depletion = depletion_mm(
+        layer,
+        np.append(rain, np.zeros(more)),
+        np.append(demand, np.full(more, np.mean(demand[-7:]))),
+    )
+    wet = np.flatnonzero(depletion[last:] < layer.dried_mm).tolist()
     as_of = days[last].date()
     return WetSoil(
         as_of=as_of,
