@@ -16,7 +16,14 @@ from forecaster.book.diary import (
     plantings,
     undo,
 )
-from forecaster.book.done import add_done, done_batch, done_tasks
+from forecaster.book.done import (
+    add_done,
+    add_moved,
+    done_batch,
+    done_tasks,
+    moved_batches,
+    moved_tasks,
+)
 from forecaster.book.exchange import export_book, import_book, is_export
 from forecaster.book.outcomes import (
     Cost,
@@ -95,6 +102,7 @@ __all__ = [
     "add_bed",
     "add_cost",
     "add_done",
+    "add_moved",
     "add_note",
     "add_outcome",
     "add_place",
@@ -120,6 +128,8 @@ __all__ = [
     "is_export",
     "keep_shown",
     "last_air_source",
+    "moved_batches",
+    "moved_tasks",
     "notes",
     "open_book",
     "outcomes",

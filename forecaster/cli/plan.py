@@ -173,7 +173,7 @@ def plan_several(
 
 def dues_of(whole: WholePlan) -> list[Due]:
     """Return the tasks of one bed's plan on their due days, what the book has ticked left out."""
-    from forecaster.book import done_tasks
+    from forecaster.book import done_tasks, moved_tasks
     from forecaster.plan.week import dues, last_read
 
     held = whole.record.held
@@ -181,8 +181,11 @@ def dues_of(whole: WholePlan) -> list[Due]:
     if held is None:
         return dues(whole.plan, place=whole.record.title, **how)
     with opened(str(held.path)) as book:
-        ticked = done_tasks(book, held.bed.name)
-    return dues(whole.plan, place=held.place.name, ticked=ticked, **how)
+        how["ticked"], how["moved"] = (
+            done_tasks(book, held.bed.name),
+            moved_tasks(book, held.bed.name),
+        )
+    return dues(whole.plan, place=held.place.name, **how)
 
 
 def _thresholds(options: dict[str, Any]) -> list[Threshold]:

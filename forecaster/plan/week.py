@@ -44,6 +44,7 @@ class Due:
     task : Task
     day : date
         The day most likely right; once that is past, today, and once its span is, its last day.
+        That to which it was moved, where it was.
     when : {"late", "week", "ahead", "done"}
         ``week``: due within seven days, today the first.
     why : str
@@ -70,6 +71,12 @@ class Due:
     heaps: tuple[Heap, ...] = ()
     workable: date | None = None
     too_wet: bool = False
+    moved: date | None = None
+
+    @property
+    def too_far(self) -> bool:
+        """Whether it was moved out of the days that are right for it."""
+        return self.moved is not None and not self.task.earliest <= self.moved <= self.task.latest
 
 
 def dues(
@@ -79,6 +86,7 @@ def dues(
     bed: str = "",
     place: str = "",
     ticked: Mapping[str, date] | None = None,
+    moved: Mapping[str, date] | None = None,
     last_read: date | None = None,
     hours: Mapping[str, Hours] | None = None,
     wet: WetSoil | None = None,
@@ -93,6 +101,8 @@ def dues(
         Names; by default the plan's bed, and none.
     ticked : mapping of str to date, optional
         Tasks that were done, by key, as `done_tasks` returns them.
+    moved : mapping of str to date, optional
+        Tasks that the user moved to another day, as `moved_tasks` returns them.
     last_read : date, optional
         Day of the soil's last reading.
     hours : mapping of str to Hours, optional
@@ -101,17 +111,19 @@ def dues(
         As `bed_wet` returns it.
     """
     table = task_hours() if hours is None else hours
-    ticked = ticked or {}
+    ticked, moved = ticked or {}, moved or {}
     found = []
     for task in plan.tasks:
         ours = task.key.startswith(f"{plan.key}/")
         done = ticked.get(task.key)
         if done is None and ours and task.name == "set-out":
             done = plan.wants.planted
-        if done is None and now - task.latest > OVER:
+        to = moved.get(task.key)
+        coming = to is not None and to >= now
+        if done is None and now - task.latest > OVER and not coming:
             continue
-        day = due_day(task, now, last_read)
-        when = _when(task, day, now, done)
+        day = to if to is not None and coming else due_day(task, now, last_read)
+        when = _when(task, day, now, done, moved=coming)
         one = Due(
             bed=bed or plan.bed.name,
             place=place,
@@ -121,6 +133,7 @@ def dues(
             when=when,
             why=late_words(task, plan) or task.why,
             done=done,
+            moved=to,
             hours=0.0 if when == "late" and task.name == "sow" else _hours(task, plan, table),
             heaps=plan.shopping.heaps if plan.shopping and ours and task.name in CARRIES else (),
         )
@@ -161,10 +174,10 @@ def _hours(task: Task, plan: Plan, table: Mapping[str, Hours]) -> float:
     return table[task.name].of(sum(part.area_m2 for part in parts), plants)
 
 
-def _when(task: Task, day: date, now: date, done: date | None) -> When:
+def _when(task: Task, day: date, now: date, done: date | None, *, moved: bool) -> When:
     if done is not None:
         return "done"
-    if task.standing(now) == "overdue":
+    if task.standing(now) == "overdue" and not moved:
         return "late"
     return "week" if day < now + WEEK else "ahead"
 
@@ -274,9 +287,10 @@ def week_of(book: kept.Book, plans: Sequence[BedPlan], *, now: date) -> Week:
         soil = bed_wet(one.whole)
         if soil is not None and soil.too_wet(now):
             wet.append((one.bed.name, soil))
-        ticked = kept.done_tasks(book, one.bed.name)
+        ticked, moved = (ask(book, one.bed.name) for ask in (kept.done_tasks, kept.moved_tasks))
         found += dues(
             one.whole.plan, bed=one.bed.name, place=one.bed.place, now=now, ticked=ticked,
+            moved=moved,
             last_read=last_read(one.whole.record), hours=table, wet=soil,
         )  # fmt: skip
     return Week(

@@ -171,6 +171,10 @@ def behind_words(same: Sequence[Due], week: Week) -> str:
         words.append(count(loads, "load"))
     if first.when == "late":
         words.append(first.why)
+    if far := [due.bed for due in same if due.too_far]:
+        words.append(f"moved out of these days: {_named(far, week.beds)}")
+    elif any(due.moved for due in same):
+        words.append("moved")
     if wet := [due.bed for due in same if due.too_wet]:
         words.append(f"too wet to work then: {_named(wet, week.beds)}")
     return " · ".join(words)

@@ -154,6 +154,28 @@ def test_a_tick_is_kept_in_the_book_and_taken_back(example):
         assert kept.done_tasks(book, "north bed") == {}
 
 
+def test_a_task_is_moved_and_put_back(example):
+    """On the page, in the calendar file and in the book: one day, kept as an entry."""
+    page = example.get("/week").text
+    key = re.search(r'name="key" value="([^"]+/order)"', page)
+    assert key
+    same = {"bed": "north bed", "key": key[1]}
+    assert example.post("/week/move", **same, to="2026-03-25").status_code == 303
+    with example.garden.open() as book:
+        assert kept.moved_tasks(book, "north bed") == {key[1]: date(2026, 3, 25)}
+    assert "Moved by you" in example.get("/week").text
+    assert "20260325" in example.get("/week/garden.ics").text
+    example.post("/week/move", **same, to="2026-09-25")
+    assert "out of the days that are right" in example.get("/week").text
+    example.post("/week/move", **same, back="yes")
+    with example.garden.open() as book:
+        assert kept.moved_tasks(book, "north bed") == {}
+    again = example.get("/week").text
+    assert "Moved by you" not in again
+    for to in ("2026-03-01", "2028-01-01", "soon", ""):
+        assert example.post("/week/move", **same, to=to).status_code == 422
+
+
 def test_what_a_book_does_not_change_is_not_worked_out_again(example, monkeypatch):
     calls: list[int] = []
     real = several.plan_changeover

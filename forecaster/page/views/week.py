@@ -5,7 +5,7 @@ The days come from `forecaster.plan.week`, as those of `crossday week` and the c
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from flask import Blueprint, Response, redirect, render_template, request
@@ -13,7 +13,7 @@ from werkzeug.wrappers import Response as Answer
 
 from forecaster import book as kept
 from forecaster.ground.errors import ForecasterError, InputError
-from forecaster.page.say import sentence_of
+from forecaster.page.say import day_asked, sentence_of
 from forecaster.page.views.common import Here, bed_named, garden
 
 if TYPE_CHECKING:
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from forecaster.plan.week import Due, Silent, Week
 
 views = Blueprint("week", __name__)
+FARTHEST = timedelta(days=365)
 
 
 def lines_of(book: kept.Book, whole: WholePlan, here: Here) -> list[Due]:
@@ -105,8 +106,36 @@ def done() -> Answer | str:
             kept.undo(book, kept.done_batch(book, here.bed.name, key))
         if request.headers.get("HX-Request") == "true":
             lines = {due.task.key: due for due in lines_of(book, garden().whole(book, name), here)}
-            return render_template("task.html", line=lines[key], today=here.now.date())
+            return render_template(
+                "task.html",
+                line=lines[key],
+                today=here.now.date(),
+                here="today" if request.form.get("back") == "today" else "week",
+            )
     return redirect("/" if request.form.get("back") == "today" else "/week", 303)
+
+
+@views.post("/week/move")
+def move() -> Answer:
+    """Move a task to another day, or back to its own."""
+    key, name = request.form.get("key", ""), request.form.get("bed", "")
+    with garden().open() as book:
+        here = bed_named(book, name)
+        if request.form.get("back") == "yes":
+            for number in kept.moved_batches(book, here.bed.name, key):
+                kept.undo(book, number)
+            return redirect("/week", 303)
+        day = day_asked(request.form.get("to", ""), "the day")
+        due = {due.task.key: due for due in lines_of(book, garden().whole(book, name), here)}.get(
+            key
+        )
+        if due is None:
+            raise InputError("that task is no longer on the list; load the page again")
+        if day is None or not here.now.date() <= day <= here.now.date() + FARTHEST:
+            raise InputError("a task is moved to a day from today on, within a year")
+        with book.batch("moved", due.task.title) as batch:
+            kept.add_moved(batch, here.bed.name, key, due.task.title, day)
+    return redirect("/week", 303)
 
 
 @views.get("/week/garden.ics")
