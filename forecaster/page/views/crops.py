@@ -12,7 +12,7 @@ from forecaster import book as kept
 from forecaster.ground.errors import InputError
 from forecaster.page.say import day_asked
 from forecaster.page.views.common import Here, bed_named, garden
-from forecaster.words.phrases import odds, percent, say_day
+from forecaster.words.phrases import percent, say_day
 
 if TYPE_CHECKING:
     from forecaster.answers.crops import CropAnswer, CropWindow
@@ -33,8 +33,8 @@ class Row:
         Place, width and height of each bar, in hundredths of the row.
     marks : tuple of (float, str)
         Days named along the row.
-    by : tuple of (date, str, str)
-        Days compared: the chance there, in percent and in words.
+    by : tuple of (date, str)
+        Days compared: the chance there.
     why : tuple of str
         What stands behind it, a sentence each.
     sources : str
@@ -45,7 +45,7 @@ class Row:
     label: str
     sentence: str
     bars: tuple[tuple[float, float, float], ...]
-    by: tuple[tuple[date, str, str], ...]
+    by: tuple[tuple[date, str], ...]
     why: tuple[str, ...]
     sources: str
 
@@ -142,8 +142,7 @@ def _row(
         if day is not None and planted:
             at = min(range(len(planted)), key=lambda k: abs((planted[k] - day).days))
             if abs((planted[at] - day).days) <= STEP_DAYS:
-                chance = float(window.by_day.well[at])
-                by.append((day, percent(chance), odds(chance)))
+                by.append((day, percent(float(window.by_day.well[at]))))
     today = answer.today
     why = [text for text in (window.opens.reason, window.best.reason, window.closes.reason) if text]
     if window.possible_until is not None:

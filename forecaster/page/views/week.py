@@ -57,7 +57,7 @@ def weeks_of(book: kept.Book, heres: list[Here]) -> list[Week]:
 def week() -> str:
     """Show the tasks of all beds: late, this week, the season ahead."""
     from forecaster.plan.week import order
-    from forecaster.words.week import ASSUMED, week_lead, wet_words
+    from forecaster.words.week import week_lead, wet_words
 
     with garden().open() as book:
         heres = [bed_named(book, bed.name) for bed in kept.beds(book)]
@@ -73,7 +73,6 @@ def week() -> str:
         errors=[(one.bed, silent_words(one)) for each in weeks for one in each.silent],
         leads=[week_lead(one) for one in weeks if one.dues],
         remarks=[words for one in weeks for words in wet_words(one)],
-        assumed=ASSUMED,
         today=weeks[0].today if weeks else garden().now().date(),
         beds=heres,
         here="week",
