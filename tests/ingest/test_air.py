@@ -340,7 +340,7 @@ def test_the_same_account_follows_the_table(tmp_path):
 
 
 RECORD = st.lists(
-    st.tuples(st.integers(0, 400), st.integers(-300, 250), st.integers(0, 200)),
+    st.tuples(st.integers(0, 120), st.integers(-300, 250), st.integers(0, 200)),
     min_size=1,
     max_size=30,
     unique_by=lambda t: t[0],

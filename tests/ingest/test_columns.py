@@ -4,7 +4,8 @@ import pytest
 
 from forecaster.ground.units import METRES_PER_INCH
 from forecaster.ingest.text import columns as col
-from forecaster.ingest.text.columns import together, understand
+from forecaster.ingest.text.columns import understand
+from forecaster.ingest.text.neighbours import together
 
 
 @pytest.mark.parametrize(

@@ -45,7 +45,7 @@ def choose(table: Table) -> dict[int, int]:
     ):
         _choose_by_order(table, found)
     elif daily.TAVG not in found and (values := _ranked(table, col.TEMP)):
-        found[daily.TAVG] = values[0]
+        found[daily.TAVG] = _only(table, values)
     if daily.TAVG in found and len(found) < 3 and table.meanings[found[daily.TAVG]].weak:
         table.left[found[daily.TAVG]] = "does not say that it is a temperature"
         del found[daily.TAVG]
@@ -61,6 +61,41 @@ def choose(table: Table) -> dict[int, int]:
     return found
 
 
+def _rank(table: Table, place: int) -> tuple[bool, bool, bool, int]:
+    """Return how far a column is from the air's at two metres: less is nearer."""
+    meaning = table.meanings[place]
+    return (
+        meaning.medium != col.AIR,
+        meaning.weak,
+        abs((meaning.height_m or SHELTER_M) - SHELTER_M) > 1.0,
+        0 if meaning.medium == col.AIR else col.unknown_words(table.heading(place)),
+    )
+
+
+def _only(table: Table, ranked: list[int]) -> int:
+    """Return the best column; where others that say as little are as good, ask which.
+
+    Raises
+    ------
+    FileError
+        If several columns say neither soil nor air.
+    """
+    best = ranked[0]
+    alike = [k for k in ranked if _rank(table, k) == _rank(table, best)]
+    units = [table.meanings[k].unit for k in alike]
+    in_two_units = len(set(units)) == len(units) and "" not in units
+    if table.meanings[best].medium == col.AIR or len(alike) == 1 or in_two_units:
+        return best
+    names = ", ".join(repr(table.heading(k)) for k in alike[:8])
+    raise FileError(
+        f"{len(alike)} columns may be the air's temperature: {names}",
+        path=table.path,
+        line=table.dialect.heading_line or None,
+        expected="one, or headings that say air",
+        remedy="Say which: --column tavg=NAME.",
+    )
+
+
 def _ranked(table: Table, role: str) -> list[int]:
     """Return columns of one role that may be the air's, the best first."""
     meanings = table.meanings
@@ -69,11 +104,7 @@ def _ranked(table: Table, role: str) -> list[int]:
     filled = [k for k in places if len(places) == 1 or table.cells[k].notna().any()]
     return sorted(
         filled or places,
-        key=lambda k: (
-            meanings[k].medium != col.AIR,
-            meanings[k].weak,
-            abs((meanings[k].height_m or SHELTER_M) - SHELTER_M) > 1.0,
-        ),
+        key=lambda k: _rank(table, k),
     )
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from forecaster.ground.arrays import Bools, Days, Floats, Ints
 from forecaster.ground.errors import FileError
 from forecaster.ingest.air import daily
+from forecaster.ingest.checks.codes import missing_codes
 from forecaster.ingest.checks.tally import Tally, counted
 
 LONGEST_STEP_H = 3.0
@@ -31,7 +32,7 @@ def are_hours(timed: Timed) -> bool:
     """Whether a table has several values a day, with the time of day."""
     known = (timed.nanosecond >= 0) & ~np.isnat(timed.day)
     days = timed.day[known]
-    return len(days) > 3 and len(days) > 1.5 * len(np.unique(days))
+    return len(days) > 1 and len(days) > 1.5 * len(np.unique(days))
 
 
 def of_days(
@@ -60,6 +61,7 @@ def of_days(
     live = ~np.isnat(timed.day) & (timed.nanosecond >= 0)
     day = np.where(live, timed.day, np.datetime64(0, "D")).astype("M8[D]").astype(np.int64)
     step_h = _step_h(day[live] * _DAY_NS + timed.nanosecond[live], tally)
+    values = {k: _without_codes(k, day, live, v, notes) for k, v in values.items()}
     some = next(values[k] for k in (daily.TAVG, daily.TMAX, daily.TMIN) if k in values)
     there = live & np.isfinite(some)
     first, count = _by_day(day, timed.nanosecond, there)
@@ -89,6 +91,19 @@ def of_days(
         )
     )
     return found, np.where(used, first, -1)
+
+
+def _without_codes(element: int, day: Ints, live: Bools, value: Floats, notes: list[str]) -> Floats:
+    """Drop a number written for missing values, as a −17.78 at the end of every day."""
+    if element == daily.PRECIP:
+        return value
+    rows = np.flatnonzero(live & np.isfinite(value))
+    coded = rows[missing_codes(day[rows], value[rows])]
+    if not len(coded):
+        return value
+    shown = ", ".join(f"{v:.4g} °C" for v in np.unique(np.round(value[coded], 2))[:3])
+    notes.append(f"{counted(len(coded), 'value')} of {shown} stood for missing ones: dropped.")
+    return np.where(np.isin(np.arange(len(value)), coded), np.nan, value)
 
 
 def _step_h(time_ns: Ints, tally: Tally) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from forecaster.ground.arrays import Bools, Floats
+from forecaster.ground.arrays import Bools, Days, Floats
 from forecaster.ground.errors import FileError
 from forecaster.ingest.air import daily, ghcn
 from forecaster.ingest.air.choice import ROLE_OF, choose, has_attributes, unit_of
@@ -31,6 +31,7 @@ from forecaster.ingest.text.told import NOTHING_TOLD, Told
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "T": 0.1}
 _RAIN_NAMES = {"mm": "mm", "cm": "cm", "in": "inches", "T": "tenths of mm"}
 _MOSTLY, _SLACK_C, _ENOUGH_DAYS = 0.95, 0.06, 30
+_ENOUGH_ROWS, _SPARSE_DAYS = 20, 6.5
 _WET_DAY_IN = 2.0
 """No place has a median wet day of 2 inches; such values are millimetres."""
 _STATION_ROLES = (col.LATITUDE, col.LONGITUDE, col.STATION, col.NAME)
@@ -66,6 +67,7 @@ def table_part(
         _check_mean(table, where, values, notes)
     shift, shift_note = ghcn.shifts(_own_hour(table, when, hour), obs_hour)
     row, days, element, value = flatten(day, values)
+    _refuse_sparse(days, source.path)
     looks, looks_why = _kind(table, by_hours=by_hours)
     latitude, longitude, station = _place(table)
     notes += _observer(table, values, unit, shift_note)
@@ -209,6 +211,22 @@ def _check_mean(
     table.taken.pop(where[daily.TAVG], None)
     table.left[where[daily.TAVG]] = why
     del values[daily.TAVG]
+
+
+def _refuse_sparse(days: Days, path: str) -> None:
+    """Refuse an even table a row a week or a month: its values are not those of days."""
+    known = np.unique(days[~np.isnat(days)])
+    if len(known) < _ENOUGH_ROWS:
+        return
+    apart = np.diff(known).astype(np.int64)
+    short, usual, long = (float(q) for q in np.quantile(apart, [0.1, 0.5, 0.9]))
+    if short >= _SPARSE_DAYS and long <= 1.3 * short:
+        raise FileError(
+            f"rows {usual:g} days apart",
+            path=path,
+            expected="a row a day, or several",
+            remedy="Values of a week or a month do not tell its days: give the daily record.",
+        )
 
 
 def _is_mean(low: Floats, high: Floats, value: Floats) -> bool:

@@ -112,7 +112,8 @@ def air_unit(
 _METRIC = re.compile(
     r"(?<![a-z])(?:mm|cm|hpa|kpa|mbar|m/s|ms-1|km/?h|w/?m|mj|m3|°c|degc)(?![a-z])|temperatur(?!e)"
     r"|temperature (?:max|min|moy)|teplot|fecha|\bdatum\b|lluvia|pluie|chuva|niederschlag|pioggi"
-    r"|srazk|\bsuelo|\bsuolo|boden|\bpudy|\bmaxima\b|\bminima\b|[\u3040-\ud7ff]"
+    r"|\b(?:t|ws|wd|temp|temperature|wind)[ _]?\d{1,2} ?m\b|srazk"
+    r"|\bsuelo|\bsuolo|boden|\bpudy|\bmaxima\b|\bminima\b|[\u3040-\ud7ff]"
 )
 _IMPERIAL = re.compile(r"(?<![a-z])(?:inch(?:es)?|mph|inhg|psi|°f|degf|ft|in|fahrenheit)(?![a-z])")
 

@@ -1,14 +1,13 @@
 """What a heading means: which quantity, of what, in which unit, how deep or high, at which hour.
 
-The words are in `lexicon`; `understand` judges one heading, `together` all headings of a table,
-where one explains another. Nothing is known here of files or values.
+The words are in `lexicon`; `understand` judges one heading by itself, `neighbours.together` all
+headings of a table. Nothing is known here of files or values.
 """
 
 from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -94,7 +93,8 @@ _WORDS: tuple[tuple[str, str], ...] = (
     (STATION, (r"(station|station id|stn|stn id|site|site id|wbanno|id|station number|stations id|"
               r"estacion|estacao|staid|num poste|stid|지점|station code|station no)")),
     (NAME, r"(name|station name|site name|nom usuel|stn name|nombre|지점명|stnm)"),
-    (PROBE, (r"(plot|plot ?id|bed|probe|probe ?id|sensor|sensor ?id|sensor ?name|logger|logger ?id|"
+    (PROBE, (r"(plot|plot ?id|plot ?n(?:o|r|um\w*)?|bed|probe|probe ?id|sensor"
+            r"|sensor ?id|sensor ?name|logger|logger ?id|"
             r"treatment|block|location|loc|rep|replicate|(?:\w+ ?)?position|serial|serial ?n.*"
             r"|device|device ?id|parcela|parzelle|site ?plot|locality|locality ?id|garden|node)")),
     (UNIT, r"(units?|scale|temp(erature)? units?)"),
@@ -151,7 +151,6 @@ _SERIAL = re.compile(r"\b(?:lgr|sen|log|sensor|logger)\.?\s*s/?n:?\s*[\w-]+,?|\b
 _NETWORK_ELEMENT = re.compile(r"^([a-z]{3,5})\.[a-z]-\d+(?::-(\d+))?\b")
 _BRACKETED = re.compile(r"[(\[]\s*[cf]\s*[)\]]")
 _NO_WORDS = re.compile(r"t[nxgm] ?\d+|in te?mp\w*|te?mp\w* in|(?P<flags>.* attributes)")
-_POSITION = re.compile(r"_(\d{1,2})_(\d{1,2})_(\d{1,2})(?:_[A-Z]+)*$")
 
 
 def _latin(text: str) -> str:
@@ -211,6 +210,11 @@ def understand(heading: str) -> Meaning:
     return replace(found, hour=hour) if found.role in TEMPERATURES else found
 
 
+def unknown_words(heading: str) -> int:
+    """Return how many words of a heading say nothing that is known."""
+    return len(_read(_tokens(_take_hour(normal(heading))[0]))[2])
+
+
 def _tokens(text: str) -> list[str]:
     """Return the words of a heading, glued ones parted."""
     rough = re.findall(r"[a-z]+|[^\W\d_a-z]+|°", text)
@@ -238,6 +242,8 @@ def _other(words: set[str], others: list[str], *, signed: bool) -> str:
     """Name the quantity of a heading that is no temperature of air or soil, or return ""."""
     for name in sorted(others, key=lambda o: o != "water content"):
         if name in lex.WORDED and signed and lex.TEMP in words:
+            continue
+        if name == lex.INDOORS and lex.SOIL in words:
             continue
         return name
     if lex.CLOCK in words and words & {lex.MAX, lex.MIN} and lex.OBSERVED not in words:
@@ -380,67 +386,3 @@ def _take_bare(text: str, words: set[str]) -> tuple[float | None, bool]:
     if number >= LEAST_BARE_DEPTH or small or padded:
         return float(number), bool(match["sign"])
     return None, False
-
-
-def together(headings: Sequence[str], meanings: Sequence[Meaning]) -> list[Meaning]:
-    """Return the meanings of a table's headings, corrected where one explains another."""
-    found = list(meanings)
-    names = {h.strip().upper() for h in headings}
-    for step in (_signs, _ports):
-        found = step(headings, found)
-    flux = "TIMESTAMP_START" in names or any(n.endswith("_F_QC") or n == "TA_F_MDS" for n in names)
-    skin = any(n.startswith("T2M") for n in names)
-    minute = [k for k, h in enumerate(headings) if h.strip() == "mm" and found[k].role == MONTH]
-    if minute and sum(m.role == MONTH for m in found) > 1:
-        found[minute[-1]] = Meaning(role=MINUTE)
-    for k, heading in enumerate(headings):
-        if found[k].role not in TEMPERATURES:
-            continue
-        base = heading.strip().upper()
-        if (flux and re.match(r"T[AS]_", base)) or (flux and base in ("TA", "TS")):
-            found[k] = replace(found[k], unit="C", role=TEMP)
-        elif skin and base == "TS":
-            found[k] = replace(found[k], medium=SURFACE)
-    return found
-
-
-def _signs(headings: Sequence[str], meanings: list[Meaning]) -> list[Meaning]:
-    """Where some numbers have a minus sign and others not, the others are heights."""
-    lone = [
-        k
-        for k, m in enumerate(meanings)
-        if m.role in TEMPERATURES
-        and (m.depth_guess is not None or m.depth_m is not None)
-        and not re.search(r"soil|suelo|solo|boden|pud|ground|terr", normal(headings[k]))
-    ]
-    if not any(meanings[k].below for k in lone):
-        return meanings
-    found = list(meanings)
-    for k in lone:
-        m = meanings[k]
-        if not m.below:
-            height = m.depth_m if m.depth_m is not None else (m.depth_guess or 0.0) / 100
-            found[k] = replace(m, medium=AIR, height_m=height, depth_m=None, depth_guess=None)
-    return found
-
-
-def _ports(headings: Sequence[str], meanings: list[Meaning]) -> list[Meaning]:
-    """Take a probe that measures water content beside its temperature to stand in the soil."""
-    ports = [re.match(r"\W*(port\s*\d+)\b", normal(h)) for h in headings]
-    wet = {
-        port[1]
-        for port, m in zip(ports, meanings, strict=True)
-        if port and m.what == "water content"
-    }
-    return [
-        replace(m, medium=SOIL)
-        if port and port[1] in wet and m.role in TEMPERATURES and not m.medium
-        else m
-        for port, m in zip(ports, meanings, strict=True)
-    ]
-
-
-def position(heading: str) -> tuple[int, int, int] | None:
-    """Return place, level and replicate of a flux network's heading, as in ``TS_2_1_1``."""
-    match = _POSITION.search(heading.strip())
-    return (int(match[1]), int(match[2]), int(match[3])) if match else None

@@ -113,8 +113,8 @@ def data_like(cells: list[str]) -> bool:
     """Whether a line's cells hold a date and, beside it, a number or a place for one."""
     if len(cells) < 2:
         return False
-    for place, cell in enumerate(cells[:24]):
-        if date_like(cell):
+    for place in sorted({*range(min(24, len(cells))), len(cells) - 1}):
+        if date_like(cells[place]):
             rest = cells[:place] + cells[place + 1 :]
             return any(number_like(c) or is_missing(c) for c in rest)
     if any(counted_days(c) for c in cells[:2]) and any(map(number_like, cells[1:])):

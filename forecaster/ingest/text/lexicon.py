@@ -21,7 +21,7 @@ _SAID: tuple[tuple[str, str], ...] = (
     (TEMP, r"temp|temps|temper\w*|tmp|t|tt|tobs|teplot\w*|thermometer|celsius|fahrenheit|kelvin"),
     (SOIL, (r"soils?|ground|earth|bed|roots?|suelo|sol|solo|boden|bodens|erd|erde|erdboden|suolo"
            r"|terreno|pud[aeyu]|pudni\w*|substrat\w*|subsurface|buried|belowground")),
-    (AIR, (r"air|ambient\w*|out|outdoors?|outside|exterior|shelter\w*|screen|abrigo|abri|aire|ar"
+    (AIR, (r"air|amb(?:ient\w*)?|out|outdoors?|outside|exterior|shelter\w*|screen|abrigo|abri|aire|ar"
           r"|aria|luft|seco|seca|vzduch\w*|ovzdusi|dry|drybulb")),
     (SURFACE, (r"surface|surf|superfic\w*|skin|terrestrial|concrete|intemperie|inte|oberflache\w*"
                r"|tgk|prizemni")),
@@ -42,6 +42,8 @@ _SAID: tuple[tuple[str, str], ...] = (
             r"|deg|degrees?|grad|c|f|k|oc|today|day|cm|mm|m|in|inch|inches|ft|channel|ch|bulb|bulbo|pi|and|mds|port|to")),
 )  # fmt: skip
 
+INDOORS = "indoors or in a machine"
+
 _OTHERS: tuple[tuple[str, str], ...] = (
     ("a flag or quality mark", (r"flag\w*|flg|qc|qf|qm|qa|qn|qual\w*|qualit\w*|attribut\w*|status"
                                r"|detached|attached|connected|stopped|priznak")),
@@ -59,6 +61,10 @@ _OTHERS: tuple[tuple[str, str], ...] = (
     ("water or plant", (r"water|agua|eau|wasser|acqua|voda|vody|leaf|leaves|blatt|blattn\w*|foliar"
                        r"|foliage|canopy|stem|bark|pool|well|compost|snow\w*|snwd|nieve|neve|neige"
                        r"|schnee\w*|snih|snehu|ice|sea|lake|river|indoors?|inside|greenhouse|sst")),
+    (INDOORS, (r"rooms?|bedroom|kitchen|basement|attic|garage|office|zimmer|keller|heizung|vorlauf"
+               r"|rucklauf|kessel|inverter|modules?|motor|engine|compressor|boiler|furnace|oven"
+               r"|fridge|freezer|coolant|heater|radiator|supply|return|pipe|tank|duct|exhaust"
+               r"|pump|hive|brood|rectal|gpu|pcb|onboard|mcu|rtc")),
     ("sonic or infrared", (r"sonic|infrared|ir|irt|radiometer|cnr\d*|nr|targ|sb|brightness"
                           r"|pyrgeo\w*|body|bio\w*")),
     ("water content", (r"vwc|swc|vwmc|moist\w*|content|feuchte|bodenfeuchte|humedad|umidade|teneur"
@@ -74,7 +80,8 @@ _OTHERS: tuple[tuple[str, str], ...] = (
     ("radiation or light", (r"rad|radiat\w*|radiac\w*|rayon\w*|strahl\w*|radiaz\w*|zaren\w*|solar"
                            r"|srad|sr|par|ppfd|netrad|rg|rn|sw|lw|lux|light|albedo|uv|global\w*"
                            r"|insol\w*|lumin\w*|photosynth\w*")),
-    ("sunshine or cloud", (r"sun|sunshine|sunrise|sunset|heliof\w*|ensoleil\w*|sonnen\w*"
+    ("sunshine or cloud", (r"sun|sunshine|sunrise|sunset|daylen\w*|photoperiod\w*|heliof\w*"
+                          r"|ensoleil\w*|sonnen\w*"
                           r"|soleggia\w*|cloud\w*|nubos\w*|nebul\w*|bewolk\w*|oblac\w*|slunec\w*|svit\w*")),
     ("evaporation", r"evap\w*|eto?|etr|etgrass|etp|et0|evapo\w*|verdunst\w*|vypar\w*"),
     ("heat flux", r"flux|shf|heat|le|nee|gpp|reco|ustar|fc|co2|ch4|h2o|no2"),
@@ -132,7 +139,7 @@ CODES: dict[str, tuple[str, ...]] = {
     "txk": (TEMP, MAX, AIR), "tnk": (TEMP, MIN, AIR), "tmk": (TEMP, MEAN, AIR),
     "ta": (TEMP, AIR), "ts": (TEMP, SOIL), "st": (TEMP, SOIL), "tair": (TEMP, AIR),
     "tgk": (TEMP, MIN, SURFACE), "te": (TEMP, SOIL), "sto": (TEMP, SOIL), "tsoil": (TEMP, SOIL),
-    "stemp": (TEMP, SOIL), "soilt": (TEMP, SOIL),
+    "stemp": (TEMP, SOIL), "soilt": (TEMP, SOIL), "tamb": (TEMP, AIR), "tout": (TEMP, AIR),
 }  # fmt: skip
 """Codes of services (European daily sets, the German service, the flux networks)."""
 

@@ -19,6 +19,7 @@ from forecaster.ingest.text.dialect import (
     number_like,
     time_like,
 )
+from forecaster.ingest.text.neighbours import together
 from forecaster.ingest.text.shapes import EPOCH, NO_YEAR, SERIAL, layout_of
 from forecaster.ingest.text.told import NOTHING_TOLD, Told
 
@@ -36,6 +37,7 @@ def settle(
         headings = _one_more(headings, sample)
     while headings and not headings[-1] and len(headings) > width:
         headings.pop()
+    headings = _over_the_rest(headings, sample)
     if width and len(headings) > width + 1 and max(map(len, dialect.sample)) == width:
         raise FileError(
             f"the heading has {len(headings)} cells and the rows {width}",
@@ -63,7 +65,7 @@ def settle(
 
 
 def _with_heading(headings: list[str], columns: list[list[str]]) -> list[Meaning]:
-    meanings = col.together(headings, [col.understand(h) for h in headings])
+    meanings = together(headings, [col.understand(h) for h in headings])
     for place, meaning in enumerate(meanings):
         cells = columns[place] if place < len(columns) else []
         meanings[place] = _by_content(meaning, cells, meanings)
@@ -95,6 +97,17 @@ def _one_more(headings: list[str], sample: Rows) -> list[str]:
     if _counts_up([row[0] for row in sample]):
         return ["", *headings]
     return headings
+
+
+def _over_the_rest(headings: list[str], sample: Rows) -> list[str]:
+    """Name columns that have no heading: the last one over several numbers stands for them all."""
+    width = max((k + 1 for row in sample for k, cell in enumerate(row) if cell), default=0)
+    if not headings or width <= len(headings):
+        return headings
+    extra = range(len(headings), width)
+    last = headings[-1] if col.understand(headings[-1]).role in col.TEMPERATURES else ""
+    alike = all(is_missing(row[k]) or number_like(row[k]) for row in sample for k in extra)
+    return headings + [f"{last} {n}" if last and alike else "" for n in range(2, len(extra) + 2)]
 
 
 def _counts_up(cells: list[str]) -> bool:

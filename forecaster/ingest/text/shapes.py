@@ -44,7 +44,7 @@ _DATES: tuple[tuple[int, str], ...] = (
     (YMD, r"(?P<a>\d{4})(?P<b>\d\d)(?P<c>\d\d)"),
     (
         YMD,
-        r"(?P<a>\d{4})(?P<b>\d\d)(?P<c>\d\d)[t ]?(?P<hour>\d\d)(?P<minute>\d\d)(?P<second>\d\d)?"
+        r"(?P<a>\d{4})(?P<b>\d\d)(?P<c>\d\d)[t :]?(?P<hour>\d\d)(?P<minute>\d\d)(?P<second>\d\d)?"
         + _ZONE,
     ),
     (YMD, rf"(?P<a>\d{{4}})(?P<b>\d\d)(?P<c>\d\d){_TAIL}"),
