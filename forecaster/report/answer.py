@@ -34,6 +34,7 @@ from forecaster.words.plan import (
     plan_lead,
     shopping_words,
 )
+from forecaster.words.season import before_words
 from forecaster.words.window import weeks_shown
 
 OTHER_SEASON_DAYS = 120
@@ -159,9 +160,18 @@ def buy_section(report: Report) -> Piece:
     lines = [line.removeprefix("· ") for line in shopping_words(report.plan.shopping)]
     if not lines:
         return section("buy", "To buy", el("p", "Tell the bed's area or outline to have a list."))
-    head, items = lines[0], lines[1:]
+    (head, _, room), items = lines[0].partition(": "), lines[1:]
     ticks = bullets((sentence(item) for item in items), "boxes")
-    return section("buy", f"To buy {head}", closed("buy", count(len(items), "line"), ticks))
+    list_ = closed("buy", count(len(items), "line"), ticks)
+    return section("buy", f"To buy {head}", el("p", sentence(room)) if room else "", list_)
+
+
+def past_section(report: Report) -> Piece:
+    """Return what was planted in the bed before and what came of it; families that return."""
+    lines = [line.removeprefix("· ") for line in before_words(report.plan, show=report.show)]
+    if not lines:
+        return Piece("")
+    return section("past", "This bed before", bullets(sentence(line) for line in lines))
 
 
 def layout_section(report: Report) -> Piece:

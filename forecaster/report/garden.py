@@ -27,6 +27,7 @@ from forecaster.words.crops import NO_DATE
 from forecaster.words.orders import entry_words, left_out_words, order_lead
 from forecaster.words.phrases import Show, count, degrees, percent, say_day, sentence, short_day
 from forecaster.words.plan import heap_words, look_words, plan_lead, pull_words, shopping_words
+from forecaster.words.season import before_words
 from forecaster.words.week import (
     ASSUMED,
     behind_words,
@@ -182,6 +183,7 @@ def _bed(whole: WholePlan, number: int, show: Show) -> Piece:
         _fold(
             "When to pull, when to water", [*pull_words(plan), *look_words(plan.look, plan.today)]
         ),
+        _fold("This bed before", before_words(plan, show=show)),
         _fold("Good to know", _notes(plan, whole)),
     )
 

@@ -11,6 +11,7 @@ from forecaster.report.answer import (
     buy_section,
     crops_section,
     layout_section,
+    past_section,
     soil_section,
     the_sentence,
 )
@@ -50,6 +51,7 @@ def report_html(report: Report) -> str:
         later_section(report),
         buy_section(report),
         layout_section(report),
+        past_section(report),
         known_section(report),
         el(
             "div",

@@ -18,25 +18,29 @@ BEGUN = {
 """How what is not bought in flats is ordered."""
 
 
+def bed_words(shopping: Shopping) -> str:
+    """Return what the list is for: the bed, and how many plants where it goes by colour."""
+    words = f"for {area(shopping.area_m2)}"
+    if len(shopping.parts) != 1 or len(shopping.lines) < 2:
+        return words
+    (part,) = shopping.parts
+    return f"{words}: {count(part.plants, 'plant')}{_room(part, shopping.pattern, several=False)}"
+
+
 def plants_words(shopping: Shopping) -> list[str]:
     """Return what goes in, an item of the list for each thing that is bought."""
     several = len(shopping.parts) > 1
     words: list[str] = []
     for part in shopping.parts:
-        head = _room(part, shopping.pattern, several=several)
-        if len(part.lines) == 1:
-            line = part.lines[0]
-            begun = line.use if not line.flats else ""
-            many = BEGUN.get(begun, "{}").format(count(line.plants, "plant"))
-            many += _spare(line)
-            name = f"{part.what}: " if several else ""
-            words.append(f"{name}{many}{head}{_in(line)}")
-            continue
-        words.append(f"{part.what}: {count(part.plants, 'plant')}{head}, by colour")
-        words += [
-            f"{line.colour}: {count(line.plants, 'plant')}{_spare(line)}{_in(line)}"
-            for line in part.lines
-        ]
+        for line in part.lines:
+            named = several or line.variety or line.colour
+            parts = (line.what, line.variety, line.colour)
+            name = f"{', '.join(each for each in parts if each)}: " if named else ""
+            many = BEGUN.get("" if line.flats else line.use, "{}")
+            many = many.format(count(line.plants, "plant"))
+            alone = several or len(part.lines) == 1
+            room = _room(part, shopping.pattern, several=several) if alone else ""
+            words.append(f"{name}{many}{_spare(line)}{room}{_in(line)}")
     return words
 
 
@@ -49,7 +53,7 @@ def _room(part: Part, pattern: str, *, several: bool) -> str:
         how = "counted row by row in the outline" if part.by_outline else "from the area"
         words = f" at {apart}, {pattern} rows, {how}"
     if part.plants != part.room:
-        words += f" (at that spacing it takes {part.room:,})"
+        words += f", where {part.room:,} would fit"
     return words
 
 

@@ -19,9 +19,9 @@ from forecaster.plan.supplies.quantities import Heap, loads_together
 from forecaster.plan.supplies.shopping import Shopping
 from forecaster.plan.tasks import ESTIMATE, Plan, Task, late_words
 from forecaster.plan.water import WaterLook
-from forecaster.words.buying import plants_words
+from forecaster.words.buying import bed_words, plants_words
 from forecaster.words.layout import wrap
-from forecaster.words.measures import area, mass, small_length
+from forecaster.words.measures import mass, small_length
 from forecaster.words.phrases import (
     between,
     count,
@@ -220,7 +220,7 @@ def shopping_words(shopping: Shopping | None) -> list[str]:
     """Return the shopping list, a line an item."""
     if shopping is None:
         return []
-    lines = [f"for {area(shopping.area_m2)}", *plants_words(shopping)]
+    lines = [bed_words(shopping), *plants_words(shopping)]
     lines += [heap_words(heap) for heap in shopping.heaps]
     if shopping.heaps:
         loads = loads_together(shopping.heaps)

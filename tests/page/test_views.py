@@ -316,7 +316,7 @@ def test_materials_count_as_the_plan_does(example):
     counts = {line.colour: (line.plants, line.spare) for line in plan.shopping.lines}
     assert counts["white"] == (30, 2)
     for colour, (plants, spare) in counts.items():
-        assert f"{colour.capitalize()}: {plants} plants and {spare} spare" in page.text
+        assert f"Pansy, {colour}: {plants} plants and {spare} spare" in page.text
     assert "Where each plant goes" in page.text
     sheet = example.get("/layout?bed=north%20bed")
     assert f"{counts['yellow'][0]} yellow plants and 30 white plants" in sheet.text
