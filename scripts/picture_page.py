@@ -26,6 +26,7 @@ VIEWS = {
     "materials": "/materials?outline=rectangle+1.2+8&flats=36%3D18.50,+48%3D22"
     "&fertilizer=10-10-10&colours=yellow%3D72,+white%3D72",
     "layout": "/layout?outline=rectangle+1.2+8&colours=yellow%3D72,+white%3D72",
+    "order": "/order",
     "data": "/data",
     "check": "/check",
     "begin": "/begin?step=place&town=sal",

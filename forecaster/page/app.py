@@ -21,6 +21,7 @@ from forecaster.page.views import (
     check,
     crops,
     data,
+    goes,
     ground,
     materials,
     read,
@@ -40,7 +41,7 @@ SENTENCES = {
 }
 BACK = {"begin": "/begin", "air": "/begin?step=air", "read": "/read",
         "beds": "/bed", "ground": "/bed", "crops": "/crops", "week": "/week",
-        "materials": "/materials", "data": "/data"}  # fmt: skip
+        "materials": "/materials", "goes": "/materials", "data": "/data"}  # fmt: skip
 FAULT = (
     "Something went wrong in this program, not in what you did. Load the page again; the terminal "
     "says what it was."
@@ -54,7 +55,21 @@ def make_app(garden: Garden, keys: Keys) -> Flask:
     app.jinja_env.filters.update(day=say_day, short=short_day, degrees=degrees, tight=tight)
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     guard(app, keys)
-    for room in (today, begin, air, read, beds, ground, crops, week, materials, data, check, share):
+    for room in (
+        today,
+        begin,
+        air,
+        read,
+        beds,
+        ground,
+        crops,
+        week,
+        materials,
+        goes,
+        data,
+        check,
+        share,
+    ):
         app.register_blueprint(room.views)
 
     @app.get("/vendored/<name>")

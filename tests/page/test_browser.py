@@ -34,7 +34,7 @@ PHONE, DESK = {"width": 390, "height": 844}, {"width": 1280, "height": 900}
 VIEWS = (
     "/", "/read", "/bed", "/week", "/crops?crop=lettuce&crop=tomato", "/data", "/check", "/begin",
     "/materials?outline=rectangle+1.2+8&colours=yellow%3D72,+white%3D72", "/bed/still",
-    "/begin?step=place&town=Sal", "/begin?step=air", "/begin?step=bed",
+    "/order", "/begin?step=place&town=Sal", "/begin?step=air", "/begin?step=bed",
 )  # fmt: skip
 
 

@@ -329,6 +329,31 @@ def test_corners_keep_their_commas(example):
     assert "160 plants" in page
 
 
+def test_what_goes_in_is_counted_and_ordered(example):
+    """Two crops share a bed of 9 m²: the plan's tasks, the sums and the order name both."""
+    for what in ("pansy", "lettuce"):
+        sent = {"bed": "north bed", "season": "autumn", "what": what, "plants": "40"}
+        assert example.post("/goes", **sent).status_code == 303
+    page = example.get("/materials?season=autumn").text
+    assert "autumn: pansy: 40 plants" in page
+    with example.garden.open() as book:
+        decided = example.garden.whole(book, "north bed").plan.lead
+    card = example.get("/").text
+    assert decided.crop is not None
+    assert say.span(decided.best, decided.best_until, date(2026, 3, 16)) in card
+    assert "Cool-season flats" not in card, "the bed's crops decide, not a soil in general"
+    sums = page[page.index("To buy") :]
+    assert "Pansy" in sums
+    assert "Lettuce" in sums
+    order, table = example.get("/order").text, example.get("/order.csv").text
+    assert "Pansy" in order
+    assert table.count("north bed") >= 2
+    example.post("/goes", bed="north bed", season="autumn", what="pansy", drop="yes")
+    assert "autumn: pansy" not in example.get("/materials?season=autumn").text
+    for wrong in ({"what": ""}, {"what": "pansy", "plants": "many"}, {"what": "x", "drop": "yes"}):
+        assert example.post("/goes", bed="north bed", **wrong).status_code == 422
+
+
 def test_export_and_backup_are_whole(example, tmp_path):
     copy = tmp_path / "copy.db"
     copy.write_bytes(example.get("/data/backup").data)

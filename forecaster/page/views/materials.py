@@ -26,14 +26,19 @@ SIDE = 100.0
 @views.get("/materials")
 def materials() -> str:
     """Show the form with its sums; a wrong field is said, the others stay."""
+    from forecaster.answers.crops import known_crops
+    from forecaster.page.views.goes import lines_of as goes_of
+
     with garden().open() as book:
         here = bed_named(book, request.args.get("bed"))
         beds = kept.beds(book)
         told, error, shape = _sums(book, here, _form(here))
+        held = goes_of(book, here)
     part = request.headers.get("HX-Target") == "sums"
     return render_template(
         "sums.html" if part else "materials.html",
-        at=here, beds=beds, form=_form(here), told=told, error=error, shape=shape,
+        at=here, beds=beds, held=held, crops=[one.label for one in known_crops().values()],
+        form=_form(here), told=told, error=error, shape=shape,
         season=request.args.get("season", "autumn"), here="materials",
         address=request.query_string.decode("ascii", "ignore"),
     )  # fmt: skip

@@ -163,6 +163,17 @@ def card_of(book: kept.Book, here: Here) -> Card:
             sentence=lead(window, day, here.show),
             soil=soil_words(window, day, here.show),
         )
+    if decision.crop is not None:
+        return Card(
+            here=here,
+            first=doubts,
+            advice=advice_on(decision, now),
+            dates=span(decision.best, decision.best_until or decision.possible_until, day),
+            sentence=_of_crops(whole),
+            soil=soil_words(window, day, here.show),
+            tasks=tuple(tasks[:SHOWN_TASKS]),
+            more_tasks=max(0, len(tasks) - SHOWN_TASKS),
+        )
     return Card(
         here=here,
         first=doubts,
@@ -177,6 +188,14 @@ def card_of(book: kept.Book, here: Here) -> Card:
         more_tasks=max(0, len(tasks) - SHOWN_TASKS),
         strip=strip_of(whole, now, odds(window.outlook.never)),
     )
+
+
+def _of_crops(whole: WholePlan) -> str:
+    """Say when each of the crops goes in, the bed's name left out."""
+    from forecaster.words.plan import plan_lead
+
+    said = plan_lead(whole.plan).partition(": ")[2]
+    return said[:1].upper() + said[1:]
 
 
 def strip_of(whole: WholePlan, today: date, never_words: str) -> Strip | None:
