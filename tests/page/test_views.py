@@ -321,6 +321,10 @@ def test_materials_count_as_the_plan_does(example):
     sheet = example.get("/layout?bed=north%20bed")
     assert f"{counts['yellow'][0]} yellow plants and 30 white plants" in sheet.text
     assert "9 white" in example.get("/layout?bed=north%20bed&colours=white%3D9").text
+    assert "/layout/paper?bed=north%20bed" in sheet.text
+    paper = example.get("/layout/paper?bed=north%20bed")
+    assert paper.mimetype == "application/pdf"
+    assert paper.data.startswith(b"%PDF")
 
 
 def test_corners_keep_their_commas(example):

@@ -130,7 +130,7 @@ def layout() -> str:
     return render_template(
         "still.html", title=f"Where each plant goes in {here.bed.name}",
         source=f"/layout/picture?{address}", words=words, back=f"/materials?{address}",
-        here="materials",
+        paper=f"/layout/paper?{address}", here="materials",
     )  # fmt: skip
 
 
@@ -145,6 +145,18 @@ def layout_picture() -> Response:
         drawn = svg(build_scatter(found, here.bed.name), f"Planting sheet: {here.bed.name}", words)
     rules = {"Content-Security-Policy": PICTURE_RULES}
     return Response(drawn, mimetype="image/svg+xml", headers=rules)
+
+
+@views.get("/layout/paper")
+def layout_paper() -> Response:
+    """Give the sheet to plant from, to be printed."""
+    from forecaster.charts.sheet import sheet_pdf
+
+    found, _, here = _sheet()
+    with garden().lock:
+        pages = sheet_pdf(found, here.bed.name)
+    headers = {"Content-Disposition": 'inline; filename="planting-sheet.pdf"'}
+    return Response(pages, mimetype="application/pdf", headers=headers)
 
 
 def _sheet() -> tuple[Scatter, str, Here]:
