@@ -46,6 +46,7 @@ TABLES = {
 }  # fmt: skip
 """What each packaged table that may stand behind a page is about."""
 ALWAYS = ("thresholds.csv", "soil_model.json", "outlook.json", "site_terms.csv", "plan_timing.csv")
+BEFORE = "Before digging, lifting, spraying and planting"
 COUNTED = re.compile(r"^(\d+) (days? .*?)(?: \(([^()]*)\))?$")
 OWN_WORDS = re.compile(r"^Compiled for this project; [^(]*\((.*)\)$|^Fitted by \S+ on (.*)$")
 
@@ -262,5 +263,5 @@ def cautions_section(report: Report) -> Piece:
     """Return every caution, once."""
     crops = CROP_CAUTIONS if report.crops is not None else ()
     said = dict.fromkeys((*CAUTIONS, *crops, *report.plan.cautions))
-    care = closed("cautions", "Before digging, lifting, spraying and planting", bullets(said))
+    care = closed("cautions", BEFORE, bullets(said))
     return section("cautions", "Cautions", care, class_="small")

@@ -9,10 +9,12 @@ from forecaster.plan.order import order_for
 from forecaster.plan.several import BedPlan
 from forecaster.plan.tasks import CAUTIONS
 from forecaster.plan.week import Due, Week
+from forecaster.report.behind import BEFORE
 from forecaster.report.contents import Report
 from forecaster.report.markup import (
     Piece,
     bullets,
+    closed,
     el,
     folded,
     joined,
@@ -68,14 +70,15 @@ def garden_html(plans: Sequence[BedPlan], week: Week, show: Show = "F") -> str:
         el("div", el("p", week_lead(week), class_="lead"), id="answer", tabindex="-1"),
         el("nav", el("ul", *items), aria_label="On this page"),
     )
+    each = [_bed(one, n, show) for n, one in enumerate(wholes)]
     main = el(
         "main",
         _week(week),
         _beds(plans, show),
         _later(week),
         _buy(plans, week),
-        section("each", "Bed by bed", *(_bed(one, n, show) for n, one in enumerate(wholes))),
-        section("cautions", "Cautions", bullets(CAUTIONS)),
+        section("each", "Bed by bed", closed("each", count(len(wholes), "bed"), *each)),
+        section("cautions", "Cautions", closed("cautions", BEFORE, bullets(CAUTIONS))),
         id="main",
     )
     skip = el("a", "Skip to the answer", href="#answer", class_="skip")
@@ -93,7 +96,7 @@ def _week(week: Week) -> Piece:
         paragraphs([*wet_words(week), *silent_words(week)]),
         soon,
         el("h3", "The day for this has passed") if late else None,
-        _boxes(late, week, said) if late else None,
+        closed("late", count(len(late), "task"), _boxes(late, week, said)) if late else None,
         paragraphs((ASSUMED,), "note"),
     )
 
@@ -116,7 +119,8 @@ def _beds(plans: Sequence[BedPlan], show: Show) -> Piece:
     """Return a row a bed: when what goes in, how sure, and the soil now."""
     rows = [_row(one.bed.name, one.bed.place, one.whole, show) for one in plans if one.whole]
     heads = ("Bed", "Place", "About", "From", "Until", "Sure", "Soil now")
-    return section("beds", "Beds", table("When each bed is planted", heads, rows, "dates"))
+    days = table("When each bed is planted", heads, rows, "dates")
+    return section("beds", "Beds", closed("beds", "When each bed is planted", days))
 
 
 def _row(bed: str, place: str, whole: WholePlan, show: Show) -> tuple[str, ...]:
@@ -143,7 +147,7 @@ def _later(week: Week) -> Piece:
     ]
     heads = ("Day", "Task", "Beds, span, work")
     tasks = folded(count(len(rows), "task"), table("Tasks after this week", heads, rows))
-    return section("later", "And then", tasks)
+    return section("later", "And then", tasks, class_="screen")
 
 
 def _buy(plans: Sequence[BedPlan], week: Week) -> Piece:
@@ -161,7 +165,11 @@ def _buy(plans: Sequence[BedPlan], week: Week) -> Piece:
         "buy",
         "To buy for all beds",
         el("p", order_lead(order)),
-        bullets([*lines, *(sentence(words) for words in bulk)], "boxes"),
+        closed(
+            "buy",
+            count(len(lines) + len(bulk), "line"),
+            bullets([*lines, *(sentence(words) for words in bulk)], "boxes"),
+        ),
         folded("Not in this order", bullets(out)) if out else None,
     )
 

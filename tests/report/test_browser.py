@@ -2,6 +2,7 @@
 
 import re
 import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -45,8 +46,8 @@ TELL = {
     "seen": "d.clientWidth",
     "needed": "d.scrollWidth",
     "long": "Math.round(d.getBoundingClientRect().height)",
-    "soon": "Math.round(document.querySelector('.soon').getBoundingClientRect().bottom)",
-    "soon_lines": "Math.round(document.querySelector('.soon').clientHeight/24)",
+    "soon": "Math.round(document.querySelector('.soon,.lead').getBoundingClientRect().bottom)",
+    "soon_lines": "Math.round(document.querySelector('.soon,.lead').clientHeight/24)",
     "touching": (
         "[...document.querySelectorAll('table')].flatMap(t=>[...t.rows]).flatMap(r=>"
         "[...r.cells].slice(1).map((c,k)=>[r.cells[k],c])).filter(([a,b])=>{const w=e=>{const g="
@@ -173,3 +174,16 @@ def test_the_bar_of_the_printed_sheet_measures_what_it_says(pages, browse, tmp_p
     drawn = pages_of((tmp_path / "page.pdf").read_bytes())
     lengths = [page.across() for page in drawn]
     assert any(np.isclose(level, 144.0, atol=0.3).any() for level in lengths)
+
+
+def test_twelve_beds_are_short_on_a_phone(browse, call, tmp_path):
+    book, page = tmp_path / "twelve.db", tmp_path / "garden.html"
+    script = Path(__file__).resolve().parents[2] / "scripts" / "make_twelve_beds.py"
+    subprocess.run([sys.executable, script, book], capture_output=True, check=True)
+    words = ("--all", "--book", str(book), "--today", "2026-03-16", "--out", str(page))
+    found = call("report", *words)
+    assert found.exit_code == 0, found.output
+    seen = measured(browse, tmp_path, page, PHONE_PIXELS)
+    assert seen["needed"] <= PHONE_PIXELS
+    assert seen["long"] < MOST_PHONE_PIXELS
+    assert seen["touching"] == 0
