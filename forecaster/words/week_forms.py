@@ -31,6 +31,7 @@ def due_json(due: Due) -> dict[str, Any]:
         "due": due.day.isoformat(),
         "when": due.when,
         "done": None if due.done is None else due.done.isoformat(),
+        "moved": None if due.moved is None else due.moved.isoformat(),
         "hours": rounded(due.hours),
         "too_wet": due.too_wet,
         "workable_from": None if due.workable is None else due.workable.isoformat(),
