@@ -110,7 +110,7 @@ def build(rows: pd.DataFrame, groups: Sequence[Group], title: str, under: str) -
 def _frame(x: Floats, y: Floats) -> tuple[float, float, float, float]:
     """Return the edges of the map, km: room about the places, neither a strip nor a tower."""
     middle_x, middle_y = (float(v.max() + v.min()) / 2.0 for v in (x, y))
-    half_x, half_y = (max(float(np.ptp(v)) / 2.0 * 1.12, LEAST_KM) for v in (x, y))
+    half_x, half_y = (max(float(np.ptp(v)) / 2.0 * 1.25, LEAST_KM) for v in (x, y))
     half_y = max(half_y, FLATTEST * half_x)
     half_x = max(half_x, half_y / TALLEST)
     return middle_x - half_x, middle_x + half_x, middle_y - half_y, middle_y + half_y
