@@ -79,6 +79,12 @@ def _by_date(median: pd.Series[Any], known: Any) -> list[Group]:
     if not known.any():
         return []
     days = np.array([d.toordinal() if isinstance(d, date) else 0 for d in median])
+    own = np.unique(days[known])
+    if own.size <= len(DARK_TO_LIGHT):  # so few dates are each said
+        return [
+            _group(short_day(date.fromordinal(int(day))), "o", fill, known & (days == day))
+            for day, fill in zip(own, _spread(own.size), strict=True)
+        ]
     low, high = (int(np.quantile(days[known], q)) for q in (0.05, 0.95))
     count = len(DARK_TO_LIGHT)
     step = next((s for s in STEPS_DAYS if low + s * count > high), STEPS_DAYS[-1])

@@ -323,7 +323,9 @@ class Progress:
             self.bar.update(
                 self.bar.task_ids[0], completed=done, total=done + left, description=words
             )
-        elif 10 * done // (done + left) > max(self.tenth, 10 * self.begun // (done + left)):
-            self.tenth = 10 * done // (done + left)
+            return
+        share = 10 * done // (done + left)
+        if done + left > FEW_PLACES and share > max(self.tenth, self.begun * 10 // (done + left)):
+            self.tenth = share
             self.out.write(f"{words}\n")
             self.out.flush()

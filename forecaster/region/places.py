@@ -6,6 +6,7 @@ import csv
 import hashlib
 import json
 import os
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -16,6 +17,7 @@ from forecaster.ground.site import Cover, Soil
 from forecaster.ground.units import parse_length
 
 AIR_ENDINGS = (".csv", ".csv.gz", ".txt", ".txt.gz", ".tsv", ".dly", ".dat", ".xlsx", ".json")
+DEGREES = re.compile(r"\s*([+-]?)(\d+(?:\.\d*)?|\.\d+)\s*°?\s*([NSEWnsew]?)\s*")
 TABLE_NAMES = ("places.csv", "stations.csv")
 """A table of places of this name in a folder says where its files lie."""
 HEADINGS = {
@@ -246,13 +248,12 @@ def _degrees(path: Path, line: int, cells: dict[str, str], what: str, most: floa
     told = cells.get(what, "")
     if not told:
         return None
-    try:
-        value = float(told)
-    except ValueError:
-        value = most + 1.0
-    if not abs(value) <= most:
+    match = DEGREES.fullmatch(told)
+    letters = "NS" if most < 100.0 else "EW"
+    letter = match[3].upper() if match else ""
+    if not match or abs(float(match[2])) > most or (letter and letter not in letters):
         raise FileError(
             f"{what.removesuffix('_deg')} is {told!r}", path=path, line=line,
-            expected=f"degrees from -{most:g} to {most:g}, as -36.2",
+            expected=f"degrees from -{most:g} to {most:g}, as -36.2 or 36.2{letters[1]}",
         )  # fmt: skip
-    return value
+    return float(match[2]) * (-1.0 if match[1] == "-" or letter in ("S", "W") else 1.0)

@@ -79,8 +79,24 @@ def _kind(title: str, rows: pd.DataFrame, show: Show, width: int) -> list[str]:
         half = between(dates[quarter], dates[-1 - quarter], dates[-1])
         ends = f"the first {short_day(dates[0])}, the last {short_day(dates[-1])}"
         said.append(wrap(f"Middle dates: half of the places {half}; {ends}.", width))
-    said += [wrap(words, width) for words in (_never(rows), _against(rows), _by(rows)) if words]
+    said += [
+        wrap(words, width)
+        for words in (_old(rows), _never(rows), _against(rows), _by(rows))
+        if words
+    ]
     return [*said, "", *_places(rows, width)]
+
+
+def _old(rows: pd.DataFrame) -> str:
+    """Say how many records are too old to go by."""
+    old = rows[rows["stale_days"] > 0]
+    if old.empty:
+        return ""
+    last = max(old["last_day"])
+    return (
+        f"Too old to go by: the air of {count(len(old), 'place')} ends on {short_day(last)} "
+        f"{last.year} or before, and no reading is newer; their dates are a guess from there."
+    )
 
 
 def _never(rows: pd.DataFrame) -> str:

@@ -32,8 +32,9 @@ def test_a_folder_without_a_table_is_a_place_a_file_and_a_folder(folder):
 
 def test_a_station_is_the_file_of_that_name_beside_the_table(folder):
     table = folder / "mine.csv"
-    table.write_text("Station,Lat,Lon\nELM,40,-95\nno such,41,-96\n", encoding="utf-8")
+    table.write_text("Station,Lat,Lon\nELM,40.5 S,95w\nno such,41,-96\n", encoding="utf-8")
     elm, none = places_at(table)
+    assert (elm.latitude_deg, elm.longitude_deg) == (-40.5, -95.0)
     assert elm.air == str(folder / "elm.csv")
     assert none.problem == "no file of station 'no such' beside the table"
 
@@ -45,6 +46,7 @@ def test_a_station_is_the_file_of_that_name_beside_the_table(folder):
         ("", "line 1: the headings are missing"),
         ("name,file,lat\nx,x.csv,95\n", "line 2: latitude is '95'; expected degrees from -90"),
         ("name,file,lat\nx,x.csv,nan\n", "line 2: latitude is 'nan'"),
+        ("name,file,lat\nx,x.csv,36.2E\n", "line 2: latitude is '36.2E'"),
         ("name,file,depth\nx,x.csv,deep\n", "line 2: length 'deep'"),
         ("name,file,soil\n\nx,x.csv,mud\n", "line 3: soil is 'mud'; expected one of loam, sand"),
     ],
