@@ -146,6 +146,9 @@ def test_a_scheduler_by_its_address(client, folder, tmp_path):
         assert run.returncode == 0, wrong
         assert "4 with an answer, 2 without" in said
     assert (tmp_path / "a.csv").read_bytes() == (tmp_path / "b.csv").read_bytes()
+    client.write_scheduler_file(str(tmp_path / "scheduler.json"))
+    with running_cluster(str(tmp_path / "scheduler.json")) as other:
+        assert other.scheduler.address == there
     with (
         pytest.raises(DataMissing, match="no scheduler answers there"),
         running_cluster("tcp://127.0.0.1:9", patience_s=1.0),
