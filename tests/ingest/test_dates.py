@@ -76,7 +76,7 @@ def one(cell, **options):
         ("spring", 1),
         ("2025-03", 1),
         ("x" * 99, 1),
-        ("2025-03-14" + " " * 60, 1),
+        ("2025-03-14" + " " * 80, 1),
         ("", 1),
     ],
 )
@@ -233,7 +233,7 @@ def test_a_column_of_very_many_shapes():
 
 def test_cells_as_bytes_and_layouts():
     assert as_bytes(np.array(["ü1"], dtype=object))[0] == b"?1"
-    assert as_bytes(np.array(["z" * 70], dtype=object))[0] == b"?"
+    assert as_bytes(np.array(["z" * 90], dtype=object))[0] == b"?"
     assert layout_of("nonsense") is None
     assert layout_of(" 00/00/0000 ").separator == "/"
     assert len(stamps().day) == 0

@@ -128,3 +128,40 @@ def test_a_number_at_the_end_of_every_day_is_missing(table):
     frame = read_air(table({"date": times, "DryBulbCelsius": values}))
     assert frame["tmin_c"].min() > 8.0
     assert any("-17.78 °C stood for missing" in note for note in account_of(frame).notes)
+
+
+def test_counts_of_a_sensor_without_a_heading_are_no_temperatures(tmp_path):
+    path = tmp_path / "counts.txt"
+    path.write_text("".join(f"2025-12-0{d} 08:41:21,4095,4016,4095\n" for d in range(1, 9)))
+    with pytest.raises(FileError, match="several numbers without a unit"):
+        read_readings(path)
+
+
+def test_a_time_written_out_by_a_browser(tmp_path):
+    """Two headings: that of the device above, that of the readings below it."""
+    times = [f"{t:%a %b %d %Y %H:%M:%S} GMT-0700 (Mountain Standard Time)" for t in HOURS]
+    rows = [f"{k},{t},{v:.1f},44.0" for k, (t, v) in enumerate(zip(times, WAVE, strict=True))]
+    above = ["Name,Device,Download Date,Interval,Temp_Units,Temp_Calibration"]
+    above += [f"Bed 3,C0FFEE,{times[-1]},3600,Celsius,0", "index,date,temperature,humidity"]
+    path = tmp_path / "browser.csv"
+    path.write_text("\n".join([*above, *rows]) + "\n")
+    frame = read_readings(path)
+    assert frame["temp_c"].to_numpy() == pytest.approx(np.round(WAVE, 1))
+    assert frame["time"].iloc[0] == HOURS[0]
+
+
+def test_daily_means_beside_a_column_of_depths_are_the_soils(table):
+    days = pd.date_range("2024-06-06", periods=30)
+    columns = {"Date": days, "Depth": 20, "mean_temp": 17.0 + np.arange(30) / 10}
+    columns |= {"max_temp": columns["mean_temp"] + 3.0, "min_temp": columns["mean_temp"] - 3.0}
+    frame = read_readings(table(columns), units="C")
+    assert frame["depth_m"].unique() == pytest.approx([0.2])
+    with pytest.raises(FileError, match="no column understood"):
+        read_air(table(columns), units="C")
+
+
+def test_snow_has_no_depth_of_a_reading(table):
+    days = pd.date_range("2024-01-06", periods=30)
+    columns = {"date": days, "temp": np.arange(30) - 20.0, "snow_depth": 31.0, "prec": 0.4}
+    with pytest.raises(FileError, match="the air's temperature unless it says soil"):
+        read_readings(table(columns), units="C")

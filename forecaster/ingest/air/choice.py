@@ -100,6 +100,8 @@ def _ranked(table: Table, role: str) -> list[int]:
     """Return columns of one role that may be the air's, the best first."""
     meanings = table.meanings
     places = [k for k in table.find(role) if meanings[k].medium not in (col.SOIL, col.SURFACE)]
+    if table.find(col.DEPTH):  # what says nothing is at those depths
+        places = [k for k in places if meanings[k].medium == col.AIR]
     places = [k for k in places if (meanings[k].height_m or SHELTER_M) >= LOWEST_M]
     filled = [k for k in places if len(places) == 1 or table.cells[k].notna().any()]
     return sorted(

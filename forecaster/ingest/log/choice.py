@@ -113,7 +113,9 @@ def _no_soil(table: Table) -> FileError:
 
 def _refuse_weather(table: Table, chosen: list[int]) -> None:
     """Refuse a temperature that says neither soil nor air in a table of the weather."""
-    if not table.dialect.headings or any(_deep(table, [k]) for k in chosen):
+    if not table.dialect.headings or table.find(col.DEPTH):
+        return
+    if any(_deep(table, [k]) for k in chosen):
         return
     extremes = bool(table.find(col.TMAX) and table.find(col.TMIN))
     weather = [

@@ -41,6 +41,8 @@ _DEPTH = re.compile(
 _UNIT = re.compile(
     rf"(?<![\d.,a-z]){NUMBER}\s*(?:°|º|deg(?:rees?)?\.?)?\s*[fck](?![a-z0-9])", re.IGNORECASE
 )
+_PARTING = re.compile(r"(?<!\d),|,(?!\d)|(?<=\d),(?=\d+,)|(?<=,)(\d+),")
+"""Commas that part cells: those that do not stand between digits, and two or more in a row."""
 _PLAIN = re.compile(rf"(?<![\d.,a-z:/]){NUMBER}(?![\d:/a-z])", re.IGNORECASE)
 
 
@@ -59,7 +61,7 @@ def _pieces(line: str) -> tuple[str, str, str, str, int]:
     time, rest = _cut(_TIME, rest)
     depth, rest = _cut(_DEPTH, rest)
     temperature, rest = _cut(_UNIT, rest)
-    plain = _PLAIN.findall(rest)
+    plain = _PLAIN.findall(_PARTING.sub(r" \1 ", rest))
     if not temperature and len(plain) == 1:
         temperature = plain[0]
     return date, time.strip().lstrip("tT").strip(), depth, temperature, len(plain)

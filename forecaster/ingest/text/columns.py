@@ -86,7 +86,8 @@ _WORDS: tuple[tuple[str, str], ...] = (
             r"|measure\w*|standard|start|begin\w*|log\w*|record\w*|solar|station|end) time|"
             r"time of (?:reading|observation|measurement)|hhmm|hh mm( ss)?|uhrzeit|zeit|cas|"
            r"hora .*|when|period of day|heure .*|시간|時刻|時間)")),
-    (DEPTH, (r"(depth.*|.* depth|sensor depth.*|profundidad|tiefe|profondeur|hloubka"
+    (DEPTH, (r"(depth.*|(?!.*\b(?:snow|water|frost|rain|ice|well|lake|cloud)\b).* depth"
+            r"|sensor depth.*|profundidad|tiefe|profondeur|hloubka"
             r"|prof(?:undidad)? cm)")),
     (LATITUDE, r"(lat|latitude|latitud|breite)"),
     (LONGITUDE, r"(lon|long|lng|longitude|longitud|lange)"),

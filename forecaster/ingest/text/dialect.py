@@ -16,7 +16,7 @@ from forecaster.ground.errors import FileError
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text.bytes import Source
 from forecaster.ingest.text.cells import parse_cell, says_missing
-from forecaster.ingest.text.shapes import SERIAL, layout_of
+from forecaster.ingest.text.shapes import LONGEST_DATE, SERIAL, layout_of
 
 SPACES, GAPS = r"\s+", r"\s{2,}"
 DELIMITERS = ("\t", ";", "|", ",", GAPS, SPACES)
@@ -78,14 +78,14 @@ def split(line: str, delimiter: str) -> list[str]:
 @lru_cache(maxsize=8192)
 def date_like(cell: str) -> bool:
     """Whether a cell is written as a date, with or without a year and a time."""
-    layout = layout_of(re.sub(r"\d", "0", cell[:60]))
+    layout = layout_of(re.sub(r"\d", "0", cell[:LONGEST_DATE]))
     return layout is not None and layout.kind != SERIAL
 
 
 @lru_cache(maxsize=8192)
 def time_like(cell: str) -> bool:
     """Whether a cell is written as a time of day with a colon, an h, or am/pm."""
-    shape = re.sub(r"\d", "0", cell[:60])
+    shape = re.sub(r"\d", "0", cell[:LONGEST_DATE])
     return shape.strip("0.,") != "" and layout_of(shape, clock_only=True) is not None
 
 
@@ -238,9 +238,11 @@ def _layout(delimiter: str, rows: list[list[str]]) -> Dialect:
 
 def _find_heading(rows: list[list[str]], first: int, width: int) -> int | None:
     """Return the line of the heading: best understood, or else the one right above the data."""
-    scores = [(heading_score(row), -k) for k, row in enumerate(rows[:first])]
-    if scores and max(scores)[0] > 0:
-        return -max(scores)[1]
+    found = [(heading_score(row), -k) for k, row in enumerate(rows[:first])]
+    scores = [(score, k) for score, k in found if score > 0]
+    fitting = [(score, k) for score, k in scores if abs(len(rows[-k]) - width) <= 1]
+    if scores:
+        return -max(fitting or scores)[1]
     for k in range(first - 1, -1, -1):
         row = rows[k]
         if not row or (len(row) == width and _is_unit_row(row)):

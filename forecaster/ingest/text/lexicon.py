@@ -21,8 +21,8 @@ _SAID: tuple[tuple[str, str], ...] = (
     (TEMP, r"temp|temps|temper\w*|tmp|t|tt|tobs|teplot\w*|thermometer|celsius|fahrenheit|kelvin"),
     (SOIL, (r"soils?|ground|earth|bed|roots?|suelo|sol|solo|boden|bodens|erd|erde|erdboden|suolo"
            r"|terreno|pud[aeyu]|pudni\w*|substrat\w*|subsurface|buried|belowground")),
-    (AIR, (r"air|amb(?:ient\w*)?|out|outdoors?|outside|exterior|shelter\w*|screen|abrigo|abri|aire|ar"
-          r"|aria|luft|seco|seca|vzduch\w*|ovzdusi|dry|drybulb")),
+    (AIR, (r"air|amb(?:ient\w*)?|out|outdoors?|outside|exterior|shelter\w*|screen|abrigo|abri|aire"
+          r"|ar|aria|luft|seco|seca|vzduch\w*|ovzdusi|dry|drybulb")),
     (SURFACE, (r"surface|surf|superfic\w*|skin|terrestrial|concrete|intemperie|inte|oberflache\w*"
                r"|tgk|prizemni")),
     (COVER, r"grass|gras|gazon|turf|sod|cesped|rasen|travnik"),
@@ -32,7 +32,7 @@ _SAID: tuple[tuple[str, str], ...] = (
     (MEAN, (r"mean\w*|avg|aver\w*|ave|med|media|medio|medias?|promedio|moy|moyen\w*|mittel\w*"
            r"|mittler\w*|durchschnitt\w*|prum\w*|medie|tagesmittel")),
     (DAILY, r"daily|diari[ao]|quotidien\w*|journalier\w*|taglich\w*|giornalier\w*|denni"),
-    (RAIN, (r"precip\w*|prcp|rain\w*|ppt|rr|rsk|pcpn?|pluies?|pluvi\w*|lluvia|chuva|prectot\w*"
+    (RAIN, (r"precip\w*|prec|prcp|rain\w*|ppt|rr|rsk|pcpn?|pluies?|pluvi\w*|lluvia|chuva|prectot\w*"
            r"|niederschlag\w*|regen\w*|pioggi\w*|srazk\w*|uhrn")),
     (OBSERVED, r"obs|observ\w*|instant\w*|smp"),
     (ABOVE, r"above|agl|ag|altura|hauteur|hohe|height|altezza|vyska|vysce"),

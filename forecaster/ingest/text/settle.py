@@ -20,7 +20,7 @@ from forecaster.ingest.text.dialect import (
     time_like,
 )
 from forecaster.ingest.text.neighbours import together
-from forecaster.ingest.text.shapes import EPOCH, NO_YEAR, SERIAL, layout_of
+from forecaster.ingest.text.shapes import EPOCH, LONGEST_DATE, NO_YEAR, SERIAL, layout_of
 from forecaster.ingest.text.told import NOTHING_TOLD, Told
 
 Rows = list[tuple[str, ...]]
@@ -147,7 +147,7 @@ def _moment(role: str, cells: list[str], meanings: list[Meaning]) -> str:
 
 def _counted_date(cell: str) -> bool:
     """Whether a cell counts seconds since 1970 or days since 1899-12-30."""
-    layout = layout_of(re.sub(r"\d", "0", cell[:60]))
+    layout = layout_of(re.sub(r"\d", "0", cell[:LONGEST_DATE]))
     return layout is not None and layout.kind in (EPOCH, SERIAL)
 
 
@@ -171,7 +171,7 @@ def _worth(
     headings: list[str], columns: list[list[str]], place: int, told: bool
 ) -> tuple[bool, bool, bool, bool]:
     cells = columns[place] if place < len(columns) else []
-    layouts = [layout_of(re.sub(r"\d", "0", c[:60])) for c in cells]
+    layouts = [layout_of(re.sub(r"\d", "0", c[:LONGEST_DATE])) for c in cells]
     dated = [m for m in layouts if m is not None and m.kind not in (SERIAL, EPOCH, NO_YEAR)]
     whole = bool(cells) and len(dated) > 0.9 * len(cells)
     timed = whole and any(name == "hour" for m in dated for name, _, _ in m.spans)

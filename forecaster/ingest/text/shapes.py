@@ -19,7 +19,7 @@ from forecaster.ground.arrays import Ints
 Texts = NDArray[np.object_]
 Cells = NDArray[np.object_] | NDArray[np.bytes_]
 
-WIDEST = 48
+LONGEST_DATE = WIDEST = 80
 MOST_SHAPES = 64
 
 # Kinds of date: how the fields a, b, c are to be taken.
@@ -35,7 +35,10 @@ _CLOCK = (
     r"(?P<hour>\d{1,2})(?:(?:[:h.](?P<minute>\d\d)(?:[:.m](?P<second>\d\d)(?:[.,](?P<part>\d+))?)?)"
     r"(?:\s*(?P<half>[ap])\.?\s?m\.?)?|\s*(?P<half2>[ap])\.?\s?m\.?|\s*h(?:rs?)?)"
 )
-_ZONE = r"(?:\s*(?:(?P<utc>z|utc|gmt)|(?P<sign>[+\-])(?P<zone_h>\d\d):?(?P<zone_m>\d\d)?))?"
+_ZONE = (
+    r"(?:\s*(?:(?:gmt|utc)?(?P<sign>[+\-])(?P<zone_h>\d\d):?(?P<zone_m>\d\d)?|(?P<utc>z|utc|gmt))"
+    r"(?:\s*\([a-z .]+\))?)?"
+)
 _TAIL = rf"(?:(?:\s*[t,]\s*|\s+|\s+at\s+|\s*-\s+){_CLOCK}{_ZONE})?"
 _SEP = r"\s*(?P<sep>[/.\-])\s*"
 
