@@ -21,6 +21,7 @@ from forecaster.ground.arrays import Bools
 from forecaster.ground.errors import InputError, NotEnoughData
 from forecaster.ingest.account import is_gridded
 from forecaster.ingest.checks.suspects import gaps
+from forecaster.ingest.checks.tally import counted
 
 COLUMNS = ("tmin_c", "tmax_c", "tavg_c", "precip_mm")
 ANOTHER_PLACE_DAYS, ANOTHER_PLACE_C = 30, 2.0
@@ -266,7 +267,7 @@ def place_air(book: Book, name: str | None = None) -> pd.DataFrame:
     frame = frame.reindex(pd.date_range(frame.index[0], frame.index[-1], name="date"))
     unused = [name for name in ("tavg_c", "precip_mm") if frame[name].isna().all()]
     frame = frame.drop(columns=unused)
-    notes = [f"{int(marks.sum()):,} days are provisional."] if marks.any() else []
+    notes = [f"Provisional: {counted(int(marks.sum()), 'day')}."] if marks.any() else []
     gap_days, longest = gaps(frame)
     frame.attrs["account"] = replace(
         account(book, f"air of {place.name}", given, sources, notes),

@@ -15,6 +15,7 @@ from forecaster.book.store import Batch, Book
 from forecaster.ground.arrays import Ints
 from forecaster.ground.errors import InputError
 from forecaster.ingest import Account
+from forecaster.ingest.checks.tally import counted
 
 SAME_C = 0.01
 """Two values this near are one, written with other decimals or in another unit."""
@@ -343,7 +344,8 @@ def _frame(book: Book, db: sqlite3.Connection, bed: Bed, rows: Rows) -> pd.DataF
 def _without_depth(many: int, shallowest_m: float, deepest_m: float) -> str:
     deep = f"{shallowest_m * 100:.3g}"
     deep += f" to {deepest_m * 100:.3g}" if deepest_m > shallowest_m else ""
-    return f"{many:,} readings without a depth: taken at {deep} cm, where the thermometer stood."
+    taken = f"taken at {deep} cm, where the thermometer stood"
+    return f"{counted(many, 'reading')} without a depth: {taken}."
 
 
 def account(

@@ -25,6 +25,7 @@ from forecaster.book import schema, sums
 from forecaster.book.copying import put_in_place, refuse_target, sweep
 from forecaster.book.trouble import not_a_book, told
 from forecaster.ground.errors import FileError, InputError
+from forecaster.ingest.checks.tally import counted
 
 _PARENTS = {"air_days": "places", "bed_changes": "beds", "shown_soil": "shown"}
 """Tables kept in the order of their parent's number, and the parent."""
@@ -238,7 +239,7 @@ def _readable(db: sqlite3.Connection, shelf: _Shelf, lost: Counter[str]) -> Iter
 
 
 def _said(table: str, many: int) -> str:
-    return f"About {many:,} rows of {table} could not be read or were no entries."
+    return f"Could not be read, or were no entries: about {counted(many, 'row')} of {table}."
 
 
 def _doubtful(old: sqlite3.Connection, new: sqlite3.Connection) -> list[str]:
@@ -278,7 +279,7 @@ def _parents(new: sqlite3.Connection) -> list[str]:
             "WHERE bed_id NOT IN (SELECT id FROM beds)",
             (place[0], batch),
         ).rowcount
-        word = f"{made} beds were lost and are made anew as 'lost bed': say what they are."
+        word = f"Lost and made anew as 'lost bed': {counted(made, 'bed')}; say what they are."
         troubles += [word] * (made > 0)
     dropped = 0
     while orphans := new.execute("PRAGMA foreign_key_check").fetchall():
@@ -291,7 +292,8 @@ def _parents(new: sqlite3.Connection) -> list[str]:
                     f"DELETE FROM {table} WHERE {key} NOT IN (SELECT id FROM {parent})"  # noqa: S608
                 )
             dropped += 1
-    troubles += [f"{dropped} rows belonged to what is lost, and went with it."] * (dropped > 0)
+    if dropped:
+        troubles.append(f"{counted(dropped, 'row')} belonged to what is lost, and went with it.")
     return troubles
 
 

@@ -303,7 +303,9 @@ def outlook(
         raise DataMissing(f"{found.source}: the forecast has no day with both extremes")
     credit = [note for note in found.notes if note.startswith("Data: ")]
     record.write_table(goal, days, "; ".join([record.OUTLOOK, *credit]))
-    click.echo(f"{found.source}: {len(days)} days ahead")
+    from forecaster.words.phrases import count
+
+    click.echo(f"{found.source}: {count(len(days), 'day')} ahead")
     for day, low, high in zip(days.index, days["tmin_c"], days["tmax_c"], strict=True):
         click.echo(f"  {day:%a} {day.date()}  {told.warm(low, show)} to {told.warm(high, show)}")
     age = told.age_of(found.age, stale=found.stale, why=found.why, what="Forecast")
@@ -359,9 +361,12 @@ def import_(
         )
     write_table(goal, table.dropna(how="all"), IMPORTED)
     click.echo(f"{account.path}: {account.format}, {account.units}")
+    from forecaster.words.phrases import count
+
+    missing = count(account.gap_days, "day")
     click.echo(
         f"{account.rows_used:,} of {account.rows_read:,} rows used, "
-        f"{table.index[0].date()} to {table.index[-1].date()}, {account.gap_days:,} days missing."
+        f"{table.index[0].date()} to {table.index[-1].date()}, {missing} missing."
     )
     _say(account.notes)
     click.echo(f"Written: {out}")

@@ -375,7 +375,10 @@ def export(out: str, *, path: str | None, as_json: bool) -> None:
 
     with opened(path) as held:
         counts = export_book(held, Path(out))
-    tell([f"{sum(counts.values()):,} rows written to {out}."], {"rows": counts}, as_json=as_json)
+    from forecaster.words.phrases import count
+
+    words = [f"{count(sum(counts.values()), 'row')} written to {out}."]
+    tell(words, {"rows": counts}, as_json=as_json)
 
 
 @book.command()
@@ -401,7 +404,9 @@ def salvage(new: str, *, path: str | None, as_json: bool) -> None:
 
     source = default_path() if path is None else Path(path)
     found = salvage_book(source.absolute(), Path(new).absolute())
-    words = [f"{sum(found.rows.values()):,} rows written to {new}."]
+    from forecaster.words.phrases import count
+
+    words = [f"{count(sum(found.rows.values()), 'row')} written to {new}."]
     words += found.troubles or ["Nothing was missing; the sums of all batches are right."]
     words.append(f"Look at it: crossday book show --book {shlex.quote(new)}")
     tell(words, asdict(found), as_json=as_json)

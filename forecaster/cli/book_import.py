@@ -49,11 +49,12 @@ def import_(file: str, *, is_air: bool, path: str | None, as_json: bool, **how: 
 
     from forecaster.book import import_book, is_export
     from forecaster.words.book import air_words, readings_words
+    from forecaster.words.phrases import count
 
     if is_export(Path(file)):
         with opened(path, create=True) as held:
             counts = import_book(held, Path(file))
-            words = [f"{sum(counts.values()):,} rows read back into {held.path}."]
+            words = [f"{count(sum(counts.values()), 'row')} read back into {held.path}."]
         tell(words, {"rows": counts}, as_json=as_json)
         return
     show = scale(how["show"])

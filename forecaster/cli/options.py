@@ -134,11 +134,11 @@ PLACE: Table = {
     ),
     "soil": click.option(
         "--soil", type=SOIL, show_default="loam, or the bed's",
-        help="Texture."
+        metavar="TEXTURE", help=f"One of {', '.join(SOIL.choices)}."
     ),
     "cover": click.option(
         "--cover", type=COVER, show_default="bare, as beds are, or the bed's",
-        help="What lies on the ground.",
+        metavar="COVER", help=f"What lies on the ground: {', '.join(COVER.choices)}.",
     ),
     "units": click.option(
         "--units", type=SCALES, metavar="F|C|K",

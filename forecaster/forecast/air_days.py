@@ -8,6 +8,7 @@ import pandas as pd
 from forecaster.forecast.given import air_column, check_extremes, days_of_air
 from forecaster.ground.arrays import Floats
 from forecaster.ground.errors import InputError, NotEnoughData
+from forecaster.ingest.checks.tally import counted
 from forecaster.soil.forcing import DailyAir
 
 LEAST_DAYS = 60
@@ -22,7 +23,9 @@ def daily_air(air: pd.DataFrame) -> tuple[DailyAir, str]:
     index = days_of_air(air).index
     assert isinstance(index, pd.DatetimeIndex)  # noqa: S101 - for the type checker
     if index.size < LEAST_DAYS:
-        raise NotEnoughData(f"{index.size} days of air; at least {LEAST_DAYS} are needed")
+        raise NotEnoughData(
+            f"{counted(index.size, 'day')} of air; at least {LEAST_DAYS} are needed"
+        )
     day = index.to_numpy().astype("datetime64[D]").astype(np.int64)
     if (np.diff(day) != 1).any():
         raise InputError(

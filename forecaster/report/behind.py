@@ -23,6 +23,7 @@ from forecaster.words.check import HOW, ahead, better, first_sentence, truth_wor
 from forecaster.words.crops import CROP_CAUTIONS, NO_DATE
 from forecaster.words.phrases import (
     count,
+    counted,
     degrees,
     difference,
     listed,
@@ -181,9 +182,9 @@ def checked_section(report: Report) -> Piece:
         (
             ahead(cell.lead_days).capitalize(),
             str(cell.n),
-            f"{cell.mae_days:.1f} days",
+            counted(cell.mae_days, 1, "day"),
             f"{cell.inside} of {cell.n}",
-            f"{cell.width_days:.0f} days",
+            count(cell.width_days, "day"),
             better(cell),
         )
         for cell in found.cells

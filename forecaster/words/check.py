@@ -83,10 +83,15 @@ def checked_text(
     else:
         taken = [taken_words(one) for one in checked.accounts.values()]
         where += f" From {listed(taken)}." if taken else ""
-        blocks.append(f"{wrap(where, width)}\n{MORE}")
+        legend = [wrap(LEGEND, width)] if level == "default" and found.cells else []
+        blocks.append("\n".join([*legend, wrap(where, width), MORE]))
     return "\n\n".join(block for block in blocks if block) + "\n"
 
 
+LEGEND = (
+    "Days (d) on average: off by, the forecast's middle date; usual, going by the usual date "
+    "instead; held it, how often the span of 80 % held the true date."
+)
 HOW = (
     "Each forecast knew only what was known on its day, so many days before the middle date of "
     "the other seasons. Off by: how many days its middle date lay off, on average over the "

@@ -14,7 +14,7 @@ from forecaster.rules.crops import CropThreshold, Use
 from forecaster.rules.frost import LEAST_WINTERS
 from forecaster.words.account import refused_words, taken_words
 from forecaster.words.layout import wrap
-from forecaster.words.page import CAUTION, MORE, NARROWEST, WIDEST, place_words, read_words
+from forecaster.words.page import MORE, NARROWEST, WIDEST, place_words, read_words
 from forecaster.words.phrases import (
     Level,
     Show,
@@ -37,6 +37,10 @@ CROP_CAUTIONS = (
     "Frost is that of the record's thermometer; a hollow is colder. Watch the nights.",
     "Soil too wet to work is not in these dates.",
     "Figures that are no published ones are marked; ask your local extension service.",
+)
+CAUTION = (
+    "Estimates: take the bed's own temperature first, and watch the nights: a hollow is colder "
+    "than the record's thermometer. Soil too wet to work is not in these dates."
 )
 BEGUN: Mapping[Use, str] = {
     "transplant": "set out as plants", "seed": "sown in the bed", "bulb": "planted as bulbs",
@@ -291,9 +295,7 @@ def _table(answer: CropAnswer, width: int, show: Show) -> str:
     if width < 48:
         rows = [(row[0][:14], row[2], row[3]) for row in rows]  # type: ignore[misc]
     marks = "* not from a published figure: from memory, common practice or an assumption."
-    foot = (
-        "Best: the first day on which a planting goes well about as surely as it can; sure: then."
-    )
+    foot = "Best: the day after which waiting makes it hardly surer; sure: the chance then."
     return "\n".join([columns(rows), fill(marks, width), fill(foot, width)])
 
 

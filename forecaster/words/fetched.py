@@ -11,6 +11,7 @@ from forecaster.fetch.record import PROVISIONAL, Correction, Record
 from forecaster.fetch.table import Fetched
 from forecaster.ground.units import METRES_PER_FOOT, METRES_PER_INCH, c_to_f
 from forecaster.words.as_json import json_text
+from forecaster.words.phrases import count
 
 METRES_PER_MILE = 1609.344
 LISTED_CORRECTIONS = 5
@@ -112,20 +113,20 @@ def fetch_words(
     if kept is None or not fetched:
         return [f"{out}: nothing new; every day asked for is there or not yet published."]
     table = kept.table
-    days = f"{table.index[0].date()} to {table.index[-1].date()}, {len(table):,} days"
+    days = f"{table.index[0].date()} to {table.index[-1].date()}, {count(len(table), 'day')}"
     words = [f"{fetched[-1].source}: {days}."]
     one = max(fetched, key=lambda f: (f.stale, f.age))
     words.append(age_of(one.age, stale=one.stale, why=one.why, what="Record"))
     words += list(dict.fromkeys(note for f in fetched for note in f.notes))
     words += list(dict.fromkeys(n for f in fetched for n in f.table.attrs["account"].notes))
-    words.append(f"Added {added:,} days." if added else "No new days.")
+    words.append(f"Added {count(added, 'day')}." if added else "No new days.")
     words += [_correction(change, show) for change in corrections[:LISTED_CORRECTIONS]]
     if len(corrections) > LISTED_CORRECTIONS:
         words.append(f"{len(corrections) - LISTED_CORRECTIONS:,} more corrections are in the file.")
     open_days = int((table["status"] == PROVISIONAL).sum())
     if open_days:
         words.append(
-            f"{open_days:,} days are marked provisional: the service revises recent days, and "
+            f"Marked provisional: {count(open_days, 'day')}; the service revises recent days, and "
             f"those of the last {provisional_days} are asked for again next time."
         )
     return [*words, f"Written: {out}", f"Next: crossday when {out}"]

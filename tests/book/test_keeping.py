@@ -203,7 +203,7 @@ class TestAir:
 
     def test_provisional_days_are_marked_and_settled(self, book):
         put_air(book, air("2026-03-01", [1, 2]), provisional=np.array([False, True]))
-        assert account_of(place_air(book)).notes == ("1 days are provisional.",)
+        assert account_of(place_air(book)).notes == ("Provisional: 1 day.",)
         assert air_span(book, "Eddermarl Terrace")["air_provisional"] == 1
         assert put_air(book, air("2026-03-02", [2])).completed == 1, "the same value, final"
         assert account_of(place_air(book)).notes == ()

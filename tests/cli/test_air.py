@@ -148,7 +148,7 @@ def test_fetch_writes_a_record_that_when_can_read(server):
     told = call("fetch", STATION, "--from", first, "--out", "air.csv")
     assert "NCEI Access Data Service, daily-summaries of USW00013739" in told
     assert "Added 799 days." in told
-    assert "43 days are marked provisional" in told
+    assert "Marked provisional: 43 days; the service" in told
     assert "Record fetched just now." in told
     assert told.endswith("Next: crossday when air.csv\n")
     table = read_air("air.csv")

@@ -19,6 +19,7 @@ from forecaster.ground.arrays import Ints
 from forecaster.ground.errors import NotEnoughData
 from forecaster.ground.given import several, whole
 from forecaster.ground.site import Site
+from forecaster.ingest.checks.tally import counted
 from forecaster.rules.crossings import NEVER, crossing_index
 from forecaster.rules.past import PastSeason
 from forecaster.soil.model import SoilModel
@@ -111,7 +112,7 @@ def hindcast(
         )
     notes = (*((WEATHER_ONLY,) if truth.kind == "model" else ()), *truth.notes)
     if skipped:
-        notes += (f"{skipped} forecasts had less than a year of air before them: left out.",)
+        notes += (f"Left out for less than a year of air before: {counted(skipped, 'forecast')}.",)
     cells = cells_of(rows, chosen, np.random.default_rng(seed))
     return Hindcast(
         thresholds=chosen,

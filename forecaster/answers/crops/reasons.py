@@ -38,7 +38,7 @@ CLOSES: Mapping[int, str] = {
     p.OTHER_SEASON: "planted after it, it ripens in summer",
     p.HOT_ROOTS: "planted after it, it makes most of its roots in soil that is too warm",
 }
-BEST = "the first day on which a planting goes well about as surely as it can"
+BEST = "waiting longer makes it hardly surer"
 BEST_ADVISED = (
     "from then on the soil of the planting day itself is as most sources advise; published "
     "calendars often begin sooner, while it is still on its way there"

@@ -18,7 +18,7 @@ from forecaster.ground.arrays import Days, Floats
 from forecaster.ground.errors import FileError
 from forecaster.ingest.air import daily
 from forecaster.ingest.air.daily import Part, flatten
-from forecaster.ingest.checks.tally import Tally
+from forecaster.ingest.checks.tally import Tally, counted
 from forecaster.ingest.text.bytes import Source
 from forecaster.ingest.text.dates import civil_days
 from forecaster.ingest.text.strict_csv import read_strictly
@@ -146,8 +146,8 @@ def air_part(sources: list[Source]) -> Part:
     notes = []
     if off.any():
         notes.append(
-            f"On {int(off.sum())} days field 8 is not the middle of maximum and minimum: "
-            "the fields may not be what they seem."
+            f"On {counted(int(off.sum()), 'day')} field 8 is not the middle of maximum and "
+            "minimum: the fields may not be what they seem."
         )
     columns = {
         daily.TMIN: low,

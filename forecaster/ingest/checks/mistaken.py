@@ -15,6 +15,7 @@ from forecaster.ground.errors import FileError
 from forecaster.ground.units import c_to_f
 from forecaster.ingest.checks.scale import HOTTEST_AIR_C
 from forecaster.ingest.checks.suspects import dates_text, stretches
+from forecaster.ingest.checks.tally import counted
 
 OUTSIDE_SHARE, LEAST_OUTSIDE = 0.02, 3
 DAYS_ON_END = 4
@@ -56,7 +57,7 @@ def refuse_mistaken(
     _refuse_days_on_end(path, day[outside], value[outside])
     if crossed.sum() >= 2 * LEAST_CROSSED and crossed.mean() > CROSSED_SHARE:
         raise FileError(
-            f"on {crossed.sum() // 2:,} days the minimum lies above the maximum",
+            f"on {counted(int(crossed.sum()) // 2, 'day')} the minimum lies above the maximum",
             path=path,
             expected="minimum and maximum under their own headings",
             remedy="Are the two columns the wrong way round?",

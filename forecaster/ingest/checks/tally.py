@@ -108,7 +108,7 @@ class Tally:
 
 def counted(number: int, noun: str) -> str:
     """Return a number with its noun: ``1 cell``, ``2 cells``."""
-    return f"{number} {noun}{'' if number == 1 else 's'}"
+    return f"{number:,} {noun}{'' if number == 1 else 's'}"
 
 
 def _shown(cell: object) -> str:

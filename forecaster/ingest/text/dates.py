@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from forecaster.ground.arrays import Bools, Days, Floats, Ints
 from forecaster.ground.errors import FileError
+from forecaster.ingest.checks.tally import counted
 from forecaster.ingest.text.shapes import (
     EPOCH,
     NO_YEAR,
@@ -213,9 +214,9 @@ def _decide(
     a, b, c = abc
     day_like, month_like = int((a > 12).sum()), int((b > 12).sum())
     if day_like > 10 * month_like:
-        return True, f"day first: the first number is above 12 on {day_like} rows"
+        return True, f"day first: the first number is above 12 on {counted(day_like, 'row')}"
     if month_like > 10 * day_like:
-        return False, f"month first: the second number is above 12 on {month_like} rows"
+        return False, f"month first: the second number is above 12 on {counted(month_like, 'row')}"
     if day_like or month_like:
         raise _ask(
             where,
