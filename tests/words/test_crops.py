@@ -166,7 +166,7 @@ def test_own_figures_source_and_risk_reach_the_answer(tmp_path):
         (("--crop", "tomatto"), "did you mean tomato"),
         (("--season", "spring"), "--season belongs to --crop"),
         (("--crop", "tomato", "--risk", "400"), "write a chance"),
-        (("--crop", "tomato", "--bed-offset", "3"), "write a difference"),
+        (("--crop", "tomato", "--bed-offset", "3X"), "write a difference"),
         (("--crop", "tomato", "--threshold", "60F"), "do not go with --crop"),
         (("--crop", "tomato", "--crops", "none.csv"), "none.csv: cannot be read"),
     ],
