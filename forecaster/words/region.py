@@ -128,8 +128,8 @@ def _by(rows: pd.DataFrame) -> str:
     even, sure = int((chances >= 0.5).sum()), int((chances >= 0.8).sum())
     day = rows["by"].dropna().iloc[0]
     return (
-        f"By {short_day(day)} {day.year}: at even odds or better {even:,} of {len(chances):,}, "
-        f"4 in 5 or better {sure:,}."
+        f"By {short_day(day)} {day.year}: 50 % chance or more at {even:,} of {len(chances):,}, "
+        f"80 % or more at {sure:,}."
     )
 
 
@@ -207,8 +207,8 @@ def scores_text(table: Any, scores: Sequence[Score], width: int = WIDEST) -> str
 
 HOW = (
     "Each forecast knew only what was known on its day, so many days before the median of the "
-    "place's other seasons. Held: how often the 4 in 5 window held the true date. Better: how "
-    "much lower the score (CRPS) is than that of the place's other seasons' dates. WEATHER ONLY: "
+    "place's other seasons. Held: how often the span of 80 % held the true date. Better: how "
+    "much nearer all of its chances lay than the place's other seasons' dates. WEATHER ONLY: "
     "the true dates are the model's own, driven by the air as it came; how well the model knows "
     "the ground is not in it."
 )
