@@ -29,6 +29,7 @@ from forecaster.cli.book_shared import (
     share_of,
     tell,
     today_here,
+    written,
 )
 from forecaster.cli.book_wants import cost, outcome, summary, want
 from forecaster.cli.degrees import Degrees
@@ -375,10 +376,7 @@ def export(out: str, *, path: str | None, as_json: bool) -> None:
 
     with opened(path) as held:
         counts = export_book(held, Path(out))
-    from forecaster.words.phrases import count
-
-    words = [f"{count(sum(counts.values()), 'row')} written to {out}."]
-    tell(words, {"rows": counts}, as_json=as_json)
+    tell([written(counts, out)], {"rows": counts}, as_json=as_json)
 
 
 @book.command()
@@ -404,9 +402,7 @@ def salvage(new: str, *, path: str | None, as_json: bool) -> None:
 
     source = default_path() if path is None else Path(path)
     found = salvage_book(source.absolute(), Path(new).absolute())
-    from forecaster.words.phrases import count
-
-    words = [f"{count(sum(found.rows.values()), 'row')} written to {new}."]
+    words = [written(found.rows, new)]
     words += found.troubles or ["Nothing was missing; the sums of all batches are right."]
     words.append(f"Look at it: crossday book show --book {shlex.quote(new)}")
     tell(words, asdict(found), as_json=as_json)

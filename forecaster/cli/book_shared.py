@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, is_dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -59,6 +59,13 @@ def plain(value: Any) -> Any:
     if isinstance(value, float) and value != value:  # noqa: PLR0124
         return None
     return value.isoformat() if hasattr(value, "isoformat") else value
+
+
+def written(rows: Mapping[str, int], where: str) -> str:
+    """Say how many rows went where."""
+    from forecaster.words.phrases import count
+
+    return f"{count(sum(rows.values()), 'row')} written to {where}."
 
 
 def today_here() -> date:
