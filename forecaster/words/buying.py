@@ -36,17 +36,25 @@ def plants_words(shopping: Shopping) -> list[str]:
             named = several or line.variety or line.colour
             parts = (line.what, line.variety, line.colour)
             name = f"{', '.join(each for each in parts if each)}: " if named else ""
-            many = BEGUN.get("" if line.flats else line.use, "{}")
-            many = many.format(count(line.plants, "plant"))
+            many = how_many(line.plants, "" if line.flats else line.use)
             alone = several or len(part.lines) == 1
             room = _room(part, shopping.pattern, several=several) if alone else ""
             words.append(f"{name}{many}{_spare(line)}{room}{_in(line)}")
     return words
 
 
+def how_many(plants: int, use: str) -> str:
+    """Return plants as they are ordered: `72 plants`, `seed for 300 plants`."""
+    if plants == 0:
+        return "seed at the rate on its label"
+    return BEGUN.get(use, "{}").format(count(plants, "plant"))
+
+
 def _room(part: Part, pattern: str, *, several: bool) -> str:
     """Say at what spacing, how it was counted, and where other than what the bed takes."""
     apart = small_length(part.spacing_m)
+    if part.plants == part.room == 0:
+        return f" for {area(part.area_m2)}"
     if several:
         words = f" at {apart} on {area(part.area_m2)}, an equal part of the bed"
     else:

@@ -11,7 +11,7 @@ from typing import Any
 from forecaster.plan.order import Entry, Order
 from forecaster.words.as_json import rounded
 from forecaster.words.book import one_line
-from forecaster.words.buying import BEGUN, flats_words, money, weeks_words
+from forecaster.words.buying import flats_words, how_many, money, weeks_words
 from forecaster.words.layout import wrap
 from forecaster.words.measures import mass
 from forecaster.words.phrases import count, listed, say_day
@@ -57,7 +57,8 @@ def order_lead(order: Order) -> str:
         return "Nothing to order."
     beds = {name for entry in order.entries for name, _ in entry.beds}
     flats = sum(entry.chosen.flats for entry in order.entries if entry.chosen is not None)
-    words = f"{count(order.plants, 'plant')} for {count(len(beds), 'bed')}"
+    many = count(order.plants, "plant") if order.plants else "Seed"
+    words = f"{many} for {count(len(beds), 'bed')}"
     if order.spare:
         words += f" and {order.spare:,} spare"
     if flats:
@@ -75,12 +76,14 @@ def order_lead(order: Order) -> str:
 def entry_words(entry: Entry, today: date) -> list[str]:
     """Return one thing to order: what, how much, in which flats, for which beds, by when."""
     name = ", ".join(one_line(part) for part in (entry.what, entry.variety, entry.colour) if part)
-    many = BEGUN.get("" if entry.flats else entry.use, "{}").format(count(entry.plants, "plant"))
+    many = how_many(entry.plants, "" if entry.flats else entry.use)
     spare = f" and {entry.spare:,} spare" if entry.spare else ""
     words = [f"{name}: {many}{spare}"]
     if entry.flats:
         words.append(flats_words(entry.flats, one_line(entry.currency)))
-    beds = listed([f"{one_line(bed)} {plants:,}" for bed, plants in entry.beds])
+    beds = listed(
+        [f"{one_line(bed)} {plants:,}" if plants else one_line(bed) for bed, plants in entry.beds]
+    )
     words.append(f"in {beds}")
     when = []
     if entry.order_by is not None:

@@ -15,6 +15,7 @@ from forecaster.plan import Bed, Goes, Wants, circle, rectangle, scattered, shop
 from forecaster.plan.layout.scatter import lay_out
 from forecaster.plan.supplies.lines import split
 from forecaster.plan.supplies.plants import positions
+from forecaster.words.plan import shopping_words
 
 OUTLINES = (rectangle(1.2192, 7.62), circle(1.8), strip(rectangle(2.0, 3.0), 0.9))
 NAMES = ("yellow", "white", "purple")
@@ -133,6 +134,13 @@ def test_four_vegetables_are_four_things_to_buy():
         shopping_for(BORDER, Wants(colours=(("white", None),)), "spring", four)
     with pytest.raises(InputError, match="drawn of one crop"):
         scattered(BORDER, found, 0)
+
+
+def test_a_lawn_is_sown_by_its_labels_rate_and_not_counted():
+    found = shopping_for(BORDER, Wants(), "autumn", [find_crop("tall fescue")])
+    (line,) = found.lines
+    assert (line.plants, line.flats) == (0, ())
+    assert "seed at the rate on its label" in shopping_words(found)[1]
 
 
 def test_a_split_is_even_and_whole():

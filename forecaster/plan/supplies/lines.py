@@ -23,6 +23,9 @@ from forecaster.plan.supplies.plants import (
 from forecaster.plan.values import default, whole_up
 from forecaster.rules.crops import Crop, Use
 
+BROADCAST = ("lawn", "cover crop")
+"""Kinds of crops that are sown over an area by the rate on their seed's label, not counted."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
@@ -35,7 +38,7 @@ class Line:
     use : str
         How it is begun: only transplants come in flats.
     plants, spare : int
-        Set out in the bed, and ordered beyond them.
+        Set out in the bed, and ordered beyond them; none of what is sown over an area.
     flats : tuple of Flats
         Alternatives, the cheapest first; empty for what does not come in flats.
     currency : str
@@ -147,7 +150,9 @@ def _part(bed: Bed, wants: Wants, goes: Goes, many: int) -> Part:
     assert bed.area_m2 is not None  # noqa: S101 - for the type checker; looked at before
     spacing = goes.spacing_m if goes.spacing_m is not None else spacing_of(wants, goes.crop)
     area_m2 = bed.area_m2 / many
-    if bed.outline is None:
+    if goes.crop is not None and goes.crop.kind in BROADCAST:
+        room = 0
+    elif bed.outline is None:
         room = plants_by_area(area_m2, spacing, wants.pattern)
     else:
         room = _rows(bed.outline, spacing, wants.pattern) // many
