@@ -130,7 +130,7 @@ def of_garden(title: str, path: Path, repeats: int) -> None:
     first, temperature = beds[0], iter(np.linspace(14.0, 26.0, 10_000).round(4))
 
     def anew() -> None:
-        for key in [key for key in visitor.garden.known if key[0] != "air"]:
+        for key in [key for key in visitor.garden.known if key[0] != "beds"]:
             del visitor.garden.known[key]
         visitor.get(f"/card?bed={first}")
 
