@@ -240,7 +240,7 @@ class Posterior:
         _, covariance, _, to_z = self._yearly
         rest = self._columns - to_z
         yearly = ((rest @ covariance) * rest).sum(axis=1)
-        return np.asarray(np.sqrt(yearly + self._wandering_variance()))
+        return np.asarray(np.sqrt(yearly + self._wandering_variance))
 
     @property
     def _apart_c(self) -> Floats:
@@ -254,7 +254,7 @@ class Posterior:
         mean, covariance, to_y, to_z = self._yearly
         rest = self._regressors - to_z[self._at]
         stays = ((rest @ covariance) * rest).sum(axis=1)
-        sd = np.sqrt(stays + self._wandering_variance()[self._at])
+        sd = np.sqrt(stays + self._wandering_variance[self._at])
         return np.asarray(to_y[self._at] + rest @ mean), np.asarray(sd)
 
     def yearly_after(self) -> ResidualPrior:
@@ -267,6 +267,7 @@ class Posterior:
         own = covariance[:terms, :terms]
         return replace(self.prior, yearly_mean_c=mean[:terms], yearly_covariance=own)
 
+    @cached_property
     def _wandering_variance(self) -> Floats:
         """Return the variance of g·(slow + fast) by day with the yearly terms known.
 
