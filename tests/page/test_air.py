@@ -17,6 +17,7 @@ import pytest
 from forecaster import book as kept
 from forecaster.answers import nearby
 from forecaster.fetch.session import Fetcher
+from forecaster.page.garden import Garden
 
 from .conftest import NOW, Visitor
 
@@ -187,3 +188,35 @@ def test_recent_days_may_still_change(yard, server, make_air):
     with yard.garden.open() as book:
         nearby.take_days(book, "yard", STATION, days)
     assert held(yard)["air_provisional"] == 44
+
+
+@pytest.mark.slow
+def test_it_is_fetched_in_a_browser(browser, server, service, make_air, tmp_path):
+    """Stations to choose from, how far it is, the days, and on to a bed; nothing from outside."""
+    from forecaster.page.serve import open_page  # noqa: PLC0415
+
+    from .test_browser import visit  # noqa: PLC0415 - a browser may be absent
+
+    put_seasons(server, make_air, TODAY - timedelta(days=1))
+    garden = Garden(path=tmp_path / "garden.db", now=lambda: NOW)
+    garden.door = partial(_impatient, server, tmp_path / "kept.sqlite")
+    page = open_page(garden)
+    threading.Thread(target=page.run, daemon=True).start()
+    try:
+        with visit(browser, page.address) as (view, _, seen):
+            for field, value in HERE.items():
+                view.fill(f"#{field}", value)
+            view.click("text=Use this position")
+            server.misdeeds = [lambda handler: (sleep(1.5), handler.answer())]
+            view.click("text=Look for stations nearby")
+            view.wait_for_selector("progress")
+            view.click(f'input[value="{STATION}"]')
+            view.click("text=Fetch its days")
+            view.wait_for_selector("text=4,380 new days of air")
+            view.click("text=Go on")
+            view.fill("#bedname", "bed")
+            view.click("text=Make the bed")
+            view.wait_for_selector(".dates")
+            seen.nothing()
+    finally:
+        page.stop()
