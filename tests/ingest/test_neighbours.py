@@ -165,3 +165,23 @@ def test_snow_has_no_depth_of_a_reading(table):
     columns = {"date": days, "temp": np.arange(30) - 20.0, "snow_depth": 31.0, "prec": 0.4}
     with pytest.raises(FileError, match="the air's temperature unless it says soil"):
         read_readings(table(columns), units="C")
+
+
+def test_decimal_commas_are_metric(table):
+    columns = {"data": HOURS.strftime("%d/%m/%Y %H:%M"), "tmed": WAVE - 6.0, "ur": 63.8}
+    frame = read_air(table(columns, sep=";", decimal=","))
+    assert frame["tmax_c"].to_numpy() == pytest.approx(15.0, abs=0.1)
+
+
+def test_hours_of_the_german_service(table):
+    """Headings ``TT_TU`` and ``RF_TU``: air and humidity (from memory)."""
+    columns = {"STATIONS_ID": 99, "MESS_DATUM": HOURS.strftime("%Y%m%d%H"), "QN_9": 1}
+    columns |= {"TT_TU": WAVE.round(1), "RF_TU": 60.0, "eor": "eor"}
+    frame = read_air(table(columns, sep=";"))
+    assert frame["tmax_c"].to_numpy() == pytest.approx(21.0, abs=0.1)
+
+
+def test_an_empty_column_of_the_air_is_named(table):
+    columns = {"time": HOURS, "ambient_temp": np.nan, "ac_power": 3.0}
+    with pytest.raises(FileError, match="no number in 'ambient_temp'"):
+        read_air(table(columns))

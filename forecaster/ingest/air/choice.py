@@ -57,8 +57,22 @@ def choose(table: Table) -> dict[int, int]:
         )
     if rain := sorted(table.find(col.PRECIP), key=lambda k: table.meanings[k].weak):
         found[daily.PRECIP] = rain[0]
+    _refuse_empty(table, [k for element, k in found.items() if element != daily.PRECIP])
     _account(table, found)
     return found
+
+
+def _refuse_empty(table: Table, places: list[int]) -> None:
+    """Refuse columns of temperatures without one number."""
+    if any(table.cells[k].notna().any() or table.meanings[k].unit for k in places):
+        return
+    raise FileError(
+        f"no number in {', '.join(repr(table.heading(k)) for k in places)}",
+        path=table.path,
+        line=table.dialect.heading_line or None,
+        expected="a daily maximum and minimum, or a mean, of the air",
+        remedy="If another column is the air's, say --column tavg=NAME.",
+    )
 
 
 def _rank(table: Table, place: int) -> tuple[bool, bool, bool, int]:
@@ -197,6 +211,8 @@ def unit_of(
 
 def _metric(table: Table) -> str:
     """Say what else in the table shows that it is in °C: its soil, or metric headings."""
+    if table.dialect.decimal == ",":
+        return "numbers with decimal commas are of metric countries (common practice, no source)"
     if scale.is_metric(table.dialect.headings):
         return "the other headings are metric"
     if any(m.what in ("an uncertainty", "heat flux") for m in table.meanings):

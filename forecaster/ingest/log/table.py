@@ -178,7 +178,7 @@ def _units(
             found, why = known.pop(), "the heading of another column says so"
         else:
             pooled = np.concatenate([bare[k] for k in chosen if not named[k]])
-            metric = scale.is_metric(table.dialect.headings)
+            metric = table.dialect.decimal == "," or scale.is_metric(table.dialect.headings)
             found, why = scale.soil_unit(table.path, pooled, metric=metric)
         units = {k: u or found for k, u in named.items()}
     said = written | {units[k] for k in chosen if np.isfinite(bare[k]).any()}

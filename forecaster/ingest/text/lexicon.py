@@ -140,6 +140,7 @@ CODES: dict[str, tuple[str, ...]] = {
     "ta": (TEMP, AIR), "ts": (TEMP, SOIL), "st": (TEMP, SOIL), "tair": (TEMP, AIR),
     "tgk": (TEMP, MIN, SURFACE), "te": (TEMP, SOIL), "sto": (TEMP, SOIL), "tsoil": (TEMP, SOIL),
     "stemp": (TEMP, SOIL), "soilt": (TEMP, SOIL), "tamb": (TEMP, AIR), "tout": (TEMP, AIR),
+    "tu": (AIR,), "tmed": (TEMP, MEAN), "tmoy": (TEMP, MEAN),
 }  # fmt: skip
 """Codes of services (European daily sets, the German service, the flux networks)."""
 

@@ -20,6 +20,8 @@ Texts = NDArray[np.object_]
 Cells = NDArray[np.object_] | NDArray[np.bytes_]
 
 LONGEST_DATE = WIDEST = 80
+FIRST_STAMP, LAST_STAMP = 1_900_000_000, 2_200_000_000
+"""Ten digits written as year to hour; as seconds since 1970 they are days after 2030."""
 MOST_SHAPES = 64
 
 # Kinds of date: how the fields a, b, c are to be taken.
@@ -252,7 +254,21 @@ def _fill(found: Fields, letters: NDArray[np.uint8], rows: slice | Ints, layout:
     found.numeric_order[rows] = layout.kind in (NUMERIC, NO_YEAR) and not layout.month
     if layout.sign:
         found.offset_min[rows] = 0 if layout.sign == 2 else layout.sign * (zone_h * 60 + zone_m)
+    if layout.kind == EPOCH:
+        _split_stamps(found, rows)
     if layout.half:
         hour = found.hour[rows]
         twelve = hour % 12 + (12 if layout.half == "p" else 0)
         found.hour[rows] = np.where((hour >= 1) & (hour <= 12), twelve, 99)
+
+
+def _split_stamps(found: Fields, rows: slice | Ints) -> None:
+    """Part ten digits from 1900 on into year, month, day and hour: as seconds they lie ahead."""
+    seconds = found.c[rows]
+    places = np.arange(len(found.c))[rows][(seconds >= FIRST_STAMP) & (seconds < LAST_STAMP)]
+    if not len(places):
+        return
+    digits = found.c[places]
+    found.kind[places] = YMD
+    found.a[places], found.b[places] = digits // 1_000_000, digits // 10_000 % 100
+    found.c[places], found.hour[places] = digits // 100 % 100, digits % 100
