@@ -2,6 +2,7 @@
 
 import json
 import shlex
+import shutil
 import subprocess
 import sys
 import time
@@ -382,10 +383,11 @@ def test_help_is_quick_and_lists_every_command():
     assert run.stdout.strip() == ""
 
 
-def test_the_readmes_three_commands_print_what_it_shows(path, monkeypatch):
+def test_the_readmes_three_commands_print_what_it_shows(path, tmp_path, monkeypatch):
     """The block under the garden book's heading, line by line; … stands for what is left out."""
     root = Path(__file__).parents[2]
-    monkeypatch.chdir(root)
+    shutil.copy(root / "data" / "demo" / "north" / "air.csv", tmp_path / "my-air.csv")
+    monkeypatch.chdir(tmp_path)
     text = (root / "README.md").read_text(encoding="utf-8").split("## The garden book")[1]
     calls, shown = (block.strip("\n").split("\n") for block in text.split("```")[1:4:2])
     assert len(calls) == 3

@@ -126,10 +126,9 @@ def test_nothing_after_today_is_looked_at(tmp_path, whole):
 @pytest.mark.parametrize(
     ("words", "why"),
     [
-        (("--area", "100"), "area '100' not understood"),
         (("--area", "100ft"), "area '100ft' not understood"),
-        (("--spacing", "8"), "length '8' not understood"),
-        (("--flow", "5"), "flow '5' not understood"),
+        (("--spacing", "8x"), "length '8x' not understood"),
+        (("--flow", "5 per hour"), "flow '5 per hour' not understood"),
         (("--outline", "blob 3ft"), "outline 'blob 3ft' not understood"),
         (("--flat", "36=x"), "--flat '36=x' is not understood"),
         (("--price", "3"), "--price needs one --flat"),
