@@ -57,6 +57,7 @@ ROOT = Path(__file__).resolve().parents[1]
 CODES = {0, 2, 3}
 LONGEST_S, MOST_BYTES = 20, 1_000_000_000
 OBEYED = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
+NOTE = re.compile(r" was (given \d+ times: the last counts\.|taken as )")  # before an answer
 COLUMNS = ("cases", "answered", "refused", "wrong", "lost", "faults", "hangs", "over 1 GB")
 
 
@@ -89,7 +90,7 @@ class Tally:
             self.note("hangs", what)
         elif found.code not in CODES or "Traceback" in found.err:
             self.note("faults", (what, found.code, found.err[-300:]))
-        elif found.code and found.err.count("\n") != 1:
+        elif found.code and len([x for x in found.err.splitlines() if not NOTE.search(x)]) != 1:
             self.note("wrong", (what, "not one line", found.err[-300:]))
         if OBEYED.search(found.out + found.err):
             self.note("wrong", (what, "a terminal would obey", found.out[-200:]))
@@ -206,6 +207,11 @@ WRITES = (
     ("air import more.csv --out kept.csv", "kept.csv", 4),
     ("chart more.csv --lat 36.2S --out old.png", "old.png", 1),
     ("plan more.csv --lat 36.2S --area 9m2 --ics new.ics", "new.ics", 1),
+    ("week --today 2026-03-16 --ics new.ics", "new.ics", 1),
+    ("done set-out --bed north", "", 2),
+    ("book want pansy --bed north", "", 2),
+    ("book outcome lettuce --survived 90% --count 40", "", 2),
+    ("book cost 12.50 bark", "", 2),
 )
 """Commands that write, the file that they name, and how often each is tried."""
 
