@@ -8,6 +8,7 @@ import contextlib
 import errno
 import os
 import random
+import re
 import shutil
 import signal
 import sqlite3
@@ -199,7 +200,9 @@ class TestSalvage:
             open_book(full)
         found = salvage_book(full, tmp_path / "new.db")
         assert 2800 <= found.rows["readings"] < 3000
-        assert any("readings could not be read" in said for said in found.troubles)
+        assert any(
+            re.search(r"Could not be read.* rows of readings", said) for said in found.troubles
+        )
         assert any("Batch 2 is not whole" in said for said in found.troubles)
         with open_book(tmp_path / "new.db") as new:
             assert len(bed_readings(new, "north")) == found.rows["readings"]
