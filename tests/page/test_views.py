@@ -12,9 +12,11 @@ import pytest
 
 from forecaster import book as kept
 from forecaster.answers import towns
+from forecaster.ground.errors import DataMissing
 from forecaster.packaged import data_path
 from forecaster.page import say
 from forecaster.page.garden import scale_of
+from forecaster.page.views import check
 from forecaster.plan import several
 from forecaster.words.window import lead
 
@@ -381,6 +383,19 @@ def test_a_check_runs_and_can_be_stopped(example):
             break
         sleep(0.1)
     assert "Check again" in page or "Check the past seasons" in page
+
+
+def test_a_check_is_of_what_the_book_says_now(example, monkeypatch):
+    def none(*_):
+        raise DataMissing("too few years to check")
+
+    monkeypatch.setattr(check, "_checked", none)
+    example.post("/check", bed="north bed")
+    while "Beginning" in example.get("/check").text:
+        sleep(0.01)
+    assert "Too few years to check" in example.get("/check").text
+    example.post("/read", bed="north bed", temperature="20")
+    assert "Too few years to check" not in example.get("/check").text
 
 
 def test_the_pages_weigh_little(example):

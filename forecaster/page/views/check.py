@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from typing import TYPE_CHECKING
 
 from flask import Blueprint, Response, redirect, render_template, request
@@ -22,7 +23,16 @@ views = Blueprint("check", __name__)
 SEASONS = 10
 
 
-_works: dict[tuple[str, str], Work[Checked]] = {}
+_works: dict[tuple[str, str], tuple[Hashable, Work[Checked]]] = {}
+"""By book and bed: what the book said of the bed when it began, and the check."""
+
+
+def _work_of(book: kept.Book, bed: str) -> Work[Checked] | None:
+    """Return the check of a bed that runs, or is done and still of what the book says."""
+    state, work = _works.get((str(book.path), bed), (None, None))
+    if work is None or work.running or state == garden().touched.state(book, bed):
+        return work
+    return None
 
 
 @views.get("/check")
@@ -31,7 +41,7 @@ def check() -> str:
     with garden().open() as book:
         here = bed_named(book, request.args.get("bed"))
         beds = kept.beds(book)
-        work = _works.get((str(book.path), here.bed.name))
+        work = _work_of(book, here.bed.name)
     running = work is not None and work.running  # as it stood just now: it may be over soon
     found = None if work is None or running else work.found
     verdict, truth, table = _told(found, here.show) if found else ("", "", "")
@@ -58,14 +68,15 @@ def begin() -> Answer:
     """Begin a check, or stop the one that runs."""
     with garden().open() as book:
         here = bed_named(book, request.form.get("bed"))
-        key = (str(book.path), here.bed.name)
-        work = _works.get(key)
+        work = _work_of(book, here.bed.name)
         if work is not None and work.running:
             if request.form.get("stop") == "yes":
                 work.leave()
         else:
             record = garden().record(book, here.bed.name)
-            _works[key] = begun = Work["Checked"]()
+            begun = Work["Checked"]()
+            state = garden().touched.state(book, here.bed.name)
+            _works[str(book.path), here.bed.name] = state, begun
             begun.begin(lambda: _checked(begun, record))
     return redirect(f"/check?bed={_quoted(here.bed.name)}", 303)
 
@@ -93,7 +104,7 @@ def picture() -> Response:
 
     with garden().open() as book:
         here = bed_named(book, request.args.get("bed"))
-        work = _works.get((str(book.path), here.bed.name))
+        work = _work_of(book, here.bed.name)
     if work is None or work.found is None or not work.found.hindcast.cells:
         raise InputError("there is no finished check of this bed")
     with garden().lock:
