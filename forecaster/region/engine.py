@@ -53,6 +53,9 @@ SETTINGS = {
     "distributed.admin.tick.interval": "1s",
     "distributed.admin.system-monitor.interval": "10s",
     "distributed.scheduler.work-stealing-interval": "1s",
+    # Of each task that is done Dask keeps 7 kB of events as it comes, and 1 kB so.
+    "distributed.admin.log-length": 100,
+    "distributed.admin.low-level-log-length": 100,
 }
 """Of a local cluster."""
 
