@@ -19,9 +19,9 @@ from forecaster.book.readings import account
 from forecaster.book.store import Batch, Book
 from forecaster.ground.arrays import Bools
 from forecaster.ground.errors import InputError, NotEnoughData
+from forecaster.ground.plural import counted
 from forecaster.ingest.account import is_gridded
 from forecaster.ingest.checks.suspects import gaps
-from forecaster.ingest.checks.tally import counted
 
 COLUMNS = ("tmin_c", "tmax_c", "tavg_c", "precip_mm")
 ANOTHER_PLACE_DAYS, ANOTHER_PLACE_C = 30, 2.0

@@ -14,8 +14,8 @@ from forecaster.book.places import Bed, bed_number, find_bed
 from forecaster.book.store import Batch, Book
 from forecaster.ground.arrays import Ints
 from forecaster.ground.errors import InputError
+from forecaster.ground.plural import counted
 from forecaster.ingest import Account
-from forecaster.ingest.checks.tally import counted
 
 SAME_C = 0.01
 """Two values this near are one, written with other decimals or in another unit."""

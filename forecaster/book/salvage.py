@@ -25,7 +25,7 @@ from forecaster.book import schema, sums
 from forecaster.book.copying import put_in_place, refuse_target, sweep
 from forecaster.book.trouble import not_a_book, told
 from forecaster.ground.errors import FileError, InputError
-from forecaster.ingest.checks.tally import counted
+from forecaster.ground.plural import counted
 
 _PARENTS = {"air_days": "places", "bed_changes": "beds", "shown_soil": "shown"}
 """Tables kept in the order of their parent's number, and the parent."""

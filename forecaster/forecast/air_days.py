@@ -8,7 +8,7 @@ import pandas as pd
 from forecaster.forecast.given import air_column, check_extremes, days_of_air
 from forecaster.ground.arrays import Floats
 from forecaster.ground.errors import InputError, NotEnoughData
-from forecaster.ingest.checks.tally import counted
+from forecaster.ground.plural import counted
 from forecaster.soil.forcing import DailyAir
 
 LEAST_DAYS = 60

@@ -18,8 +18,8 @@ from forecaster.forecast.understand import understand
 from forecaster.ground.arrays import Ints
 from forecaster.ground.errors import NotEnoughData
 from forecaster.ground.given import several, whole
+from forecaster.ground.plural import counted
 from forecaster.ground.site import Site
-from forecaster.ingest.checks.tally import counted
 from forecaster.rules.crossings import NEVER, crossing_index
 from forecaster.rules.past import PastSeason
 from forecaster.soil.model import SoilModel

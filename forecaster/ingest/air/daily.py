@@ -14,12 +14,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from forecaster.ground.arrays import Bools, Days, Floats, Ints
+from forecaster.ground.plural import counted
 from forecaster.ingest.account import Column, Suspect
 from forecaster.ingest.checks.codes import MOST_SHARE, missing_codes, twin_codes
 from forecaster.ingest.checks.mistaken import refuse_mistaken
 from forecaster.ingest.checks.scale import COLDEST_AIR_C, HOTTEST_AIR_C
 from forecaster.ingest.checks.suspects import air_jumps, air_runs, dates_text, stretches
-from forecaster.ingest.checks.tally import Tally, counted
+from forecaster.ingest.checks.tally import Tally
 
 TMIN, TMAX, TAVG, PRECIP = range(4)
 COLUMNS = ("tmin_c", "tmax_c", "tavg_c", "precip_mm")

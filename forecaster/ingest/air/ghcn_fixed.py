@@ -12,9 +12,10 @@ import re
 import numpy as np
 
 from forecaster.ground.errors import FileError
+from forecaster.ground.plural import counted
 from forecaster.ingest.air.daily import Part
 from forecaster.ingest.air.ghcn import ELEMENTS, shifts
-from forecaster.ingest.checks.tally import Tally, counted
+from forecaster.ingest.checks.tally import Tally
 from forecaster.ingest.text.bytes import Source
 from forecaster.ingest.text.dates import civil_days
 

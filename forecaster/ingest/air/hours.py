@@ -8,9 +8,10 @@ import numpy as np
 
 from forecaster.ground.arrays import Bools, Days, Floats, Ints
 from forecaster.ground.errors import FileError
+from forecaster.ground.plural import counted
 from forecaster.ingest.air import daily
 from forecaster.ingest.checks.codes import missing_codes
-from forecaster.ingest.checks.tally import Tally, counted
+from forecaster.ingest.checks.tally import Tally
 
 LONGEST_STEP_H = 3.0
 """Values further apart miss the extremes of a day by degrees; *common practice, no source*."""

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import pandas as pd
 
 from forecaster.ground.errors import FileError, InputError
+from forecaster.ground.plural import counted
 from forecaster.ingest.account import Account, Suspect
 from forecaster.ingest.air import daily, ghcn, uscrn
 from forecaster.ingest.air.daily import Part, assemble
@@ -14,7 +15,6 @@ from forecaster.ingest.air.ghcn_fixed import fixed_part, is_fixed
 from forecaster.ingest.air.table import table_part
 from forecaster.ingest.checks import scale
 from forecaster.ingest.checks.suspects import gaps
-from forecaster.ingest.checks.tally import counted
 from forecaster.ingest.text.bytes import Paths, Source, open_sources, tables_among
 from forecaster.ingest.text.dialect import has_data
 from forecaster.ingest.text.told import Told, told

@@ -7,13 +7,13 @@ import pandas as pd
 
 from forecaster.ground.arrays import Bools, Days, Floats
 from forecaster.ground.errors import FileError
+from forecaster.ground.plural import counted
 from forecaster.ingest.air import daily, ghcn
 from forecaster.ingest.air.choice import ROLE_OF, choose, has_attributes, unit_of
 from forecaster.ingest.air.daily import Part, flatten
 from forecaster.ingest.air.hours import Timed, are_hours, of_days
 from forecaster.ingest.air.position import place_above
 from forecaster.ingest.checks import scale
-from forecaster.ingest.checks.tally import counted
 from forecaster.ingest.text import columns as col
 from forecaster.ingest.text.bytes import Source
 from forecaster.ingest.text.cells import (

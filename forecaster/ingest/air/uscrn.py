@@ -16,9 +16,10 @@ import pandas as pd
 
 from forecaster.ground.arrays import Days, Floats
 from forecaster.ground.errors import FileError
+from forecaster.ground.plural import counted
 from forecaster.ingest.air import daily
 from forecaster.ingest.air.daily import Part, flatten
-from forecaster.ingest.checks.tally import Tally, counted
+from forecaster.ingest.checks.tally import Tally
 from forecaster.ingest.text.bytes import Source
 from forecaster.ingest.text.dates import civil_days
 from forecaster.ingest.text.strict_csv import read_strictly

@@ -12,10 +12,10 @@ import numpy as np
 
 from forecaster.ground.arrays import Bools, Floats, Ints
 from forecaster.ground.errors import FileError
+from forecaster.ground.plural import counted
 from forecaster.ground.units import c_to_f
 from forecaster.ingest.checks.scale import HOTTEST_AIR_C
 from forecaster.ingest.checks.suspects import dates_text, stretches
-from forecaster.ingest.checks.tally import counted
 
 OUTSIDE_SHARE, LEAST_OUTSIDE = 0.02, 3
 DAYS_ON_END = 4

@@ -106,11 +106,6 @@ class Tally:
         )
 
 
-def counted(number: int, noun: str) -> str:
-    """Return a number with its noun: ``1 cell``, ``2 cells``."""
-    return f"{number:,} {noun}{'' if number == 1 else 's'}"
-
-
 def _shown(cell: object) -> str:
     """Return a cell as it is shown in a message: quoted and not too long."""
     if isinstance(cell, bytes):

@@ -12,11 +12,12 @@ from numpy.typing import NDArray
 
 from forecaster.ground.arrays import Bools, Floats, Ints
 from forecaster.ground.errors import FileError, InputError
+from forecaster.ground.plural import counted
 from forecaster.ingest.account import Account, Suspect
 from forecaster.ingest.air import uscrn
 from forecaster.ingest.checks import scale
 from forecaster.ingest.checks.suspects import dates_text, reading_suspects
-from forecaster.ingest.checks.tally import Tally, counted
+from forecaster.ingest.checks.tally import Tally
 from forecaster.ingest.log.hand import hand_part, has_hand_lines
 from forecaster.ingest.log.part import ReadingPart
 from forecaster.ingest.log.table import fits_columns, network_part, table_part

@@ -9,10 +9,10 @@ import pandas as pd
 
 from forecaster.ground.arrays import Bools, Floats, Ints
 from forecaster.ground.errors import InputError
+from forecaster.ground.plural import counted
 from forecaster.ground.units import METRES_PER_INCH, parse_length
 from forecaster.ingest.air import uscrn
 from forecaster.ingest.checks import scale
-from forecaster.ingest.checks.tally import counted
 from forecaster.ingest.log.choice import choose, named, probes_of_columns, probes_of_rows
 from forecaster.ingest.log.part import ReadingPart, instants
 from forecaster.ingest.text import columns as col

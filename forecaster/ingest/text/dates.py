@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from forecaster.ground.arrays import Bools, Days, Floats, Ints
 from forecaster.ground.errors import FileError
-from forecaster.ingest.checks.tally import counted
+from forecaster.ground.plural import counted
 from forecaster.ingest.text.shapes import (
     EPOCH,
     NO_YEAR,
