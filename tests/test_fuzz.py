@@ -121,7 +121,13 @@ GOOD = {
 """Values that work, by the option's name; choices and flags know their own."""
 
 OUT = {"chart": "new.svg", "check": "new.svg", "report": "new.html", "demo": "pictures"}
-MADE_BY_DEFAULT = {"soil-window.png", "soil-window.txt", "report.html", "region.csv"}
+MADE_BY_DEFAULT = {
+    "soil-window.png",
+    "soil-window.txt",
+    "report.html",
+    "region.csv",
+    "task_hours.csv",
+}
 
 
 # --- files -----------------------------------------------------------------------------------

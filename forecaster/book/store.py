@@ -288,9 +288,9 @@ def _make(file: Path) -> bool:
 
     It is built aside and put in place whole, so that whoever is killed leaves no half of one.
     """
+    sweep(file)  # also beside a book: who is killed between its two names leaves the other
     if file.exists() and (file.stat().st_size > 0 or not file.is_file()):
         return False
-    sweep(file)
     part = file.with_name(f"{file.name}.part{os.getpid()}")
     try:
         db = sqlite3.connect(part, isolation_level=None)

@@ -344,6 +344,17 @@ class TestBeginning:
             with pytest.raises(FileError, match="a pipe or a device"):
                 open_book(tmp_path / "pipe.db", create=create)
 
+    def test_a_second_name_left_by_a_kill_is_swept(self, tmp_path):
+        path = tmp_path / "garden.db"
+        open_book(path, create=True).close()
+        gone = subprocess.run([sys.executable, "-c", "import os; print(os.getpid())"],
+                              capture_output=True, check=True)  # fmt: skip
+        left = path.with_name(f"garden.db.part{int(gone.stdout)}")
+        os.link(path, left)
+        open_book(path, create=True).close()
+        assert not left.exists()
+        open_book(path).close()
+
     @pytest.mark.slow
     @pytest.mark.skipif(not hasattr(os, "fork"), reason="kills forked processes")
     def test_killed_at_every_call_of_a_first_start(self, tmp_path):
