@@ -372,7 +372,9 @@ OF_FILES = [
     ("when",), ("when",), ("when",), ("plan",), ("chart",), ("report",), ("check",),
     ("air", "import"),
 ]  # fmt: skip
-CHOICES = sorted(COMMANDS) + 3 * OF_FILES + [("demo",), ("crops",), ("crops",)]
+CHOICES = (
+    sorted(COMMANDS) + 3 * OF_FILES + [("demo",), ("crops",), ("crops",), ("done",), ("done",)]
+)
 ODD_WORD = st.one_of(
     st.sampled_from(ODD), st.sampled_from(FILES),
     st.text(st.characters(codec="utf-8"), max_size=8),
@@ -412,6 +414,7 @@ def beginning(way):
         "demo": ["--out", "pictures"],
         "import": ["air.csv", "--out", "new.csv"],
         "region": ["folder", "--workers", "0"],
+        "done": ["set-out"],
     }.get(way[-1] if way[0] != "book" else "", [])
 
 
