@@ -91,10 +91,10 @@ def _names_a_crop(word: str, own: str | None) -> bool:
     return True
 
 
-def say_crops(
+def words_of_crops(
     files: Sequence[str], asked: CropsAsked, *, as_json: bool, level: Level, **options: Any
-) -> None:
-    """Answer `when` for crops."""
+) -> str:
+    """Return what `when` prints for crops."""
     from forecaster.answers.crops import crop_windows_of
     from forecaster.cli.place import read_place
     from forecaster.words.crops import CropTold, crops_text
@@ -109,12 +109,10 @@ def say_crops(
     if as_json:
         from forecaster.words.as_json import json_text
 
-        click.echo(json_text(crops_json(told)))
-        return
+        return f"{json_text(crops_json(told))}\n"
     import shutil
 
-    width = shutil.get_terminal_size().columns
-    click.echo(crops_text(told, width, show, level), nl=False)
+    return crops_text(told, shutil.get_terminal_size().columns, show, level)
 
 
 @command()

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from forecaster.cli.command import command
-from forecaster.cli.crops import say_crops, take_crops
+from forecaster.cli.crops import take_crops, words_of_crops
 from forecaster.cli.kinds import SCALES_SHOWN
 from forecaster.cli.options import CROPS, LEVEL, PLACE, declare, level_of, takes
 from forecaster.cli.output import FORCE, check_picture, drawn, inputs
@@ -46,15 +46,19 @@ def when(files: tuple[str, ...], *, beds: tuple[str, ...], as_json: bool, **opti
         raise click.UsageError("--json answers for one bed; call it once for each --bed.")
     level = level_of(options)
     files, crops = take_crops(files, options)
-    for place, bed in enumerate(beds or (None,)):
-        if place:
-            click.echo()
+    texts: list[str] = []  # all are known before one is said: an unknown bed is an error alone
+    said: list[Said] = []
+    for bed in beds or (None,):
         if crops is not None:
-            say_crops(files, crops, bed=bed, as_json=as_json, level=level, **options)
+            texts += [
+                words_of_crops(files, crops, bed=bed, as_json=as_json, level=level, **options)
+            ]
             continue
-        said = _ask(files, bed=bed, **options)
-        _say(said, as_json=as_json, level=level)
-        keep(said.record, said.answer)
+        said += [_ask(files, bed=bed, **options)]
+        texts += [_words(said[-1], as_json=as_json, level=level)]
+    click.echo("\n".join(texts), nl=False)
+    for one in said:
+        keep(one.record, one.answer)
 
 
 @command()
@@ -120,7 +124,7 @@ def demo(*, out: str, show: str, south: bool, force: bool) -> None:
         title=f"{garden['name']} (invented)",
     )
     where = _draw(said, picture, force=force)
-    _say(said, as_json=False)
+    click.echo(_words(said), nl=False)
     click.echo(f"\n{where}")
 
 
@@ -173,18 +177,17 @@ def _ask(
     )
 
 
-def _say(said: Said, *, as_json: bool, level: Level = "default") -> None:
+def _words(said: Said, *, as_json: bool = False, level: Level = "default") -> str:
     from forecaster.words import told_json, told_text
 
     if as_json:
         from forecaster.words.as_json import json_text
 
-        click.echo(json_text(told_json(said.told)))
-        return
+        return f"{json_text(told_json(said.told))}\n"
     import shutil
 
     width = shutil.get_terminal_size().columns
-    click.echo(told_text(said.told, width, said.show, level), nl=False)  # type: ignore[arg-type]
+    return told_text(said.told, width, said.show, level)  # type: ignore[arg-type]
 
 
 def _draw(said: Said, out: str, *, read: Sequence[str] = (), force: bool = False) -> str:

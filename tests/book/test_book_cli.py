@@ -397,6 +397,16 @@ def test_the_readmes_three_commands_print_what_it_shows(path, tmp_path, monkeypa
 
 
 @pytest.mark.usefixtures("begun")
+def test_nothing_is_said_of_one_bed_where_another_is_unknown():
+    ok("book", "bed", "north")
+    asked = ("when", "--bed", "north", "--bed", "nowhere")
+    for more in ((), ("--crop", "pansy")):
+        code, out, err = call(*asked, *more)
+        assert (code, out) == (2, "")
+        assert "nowhere" in err
+
+
+@pytest.mark.usefixtures("begun")
 def test_check_of_a_bed():
     ok("book", "import", LOG, "--bed", "north")
     words = ("check", "--bed", "north", "--seasons", "1", "--leads", "0", "--json")
