@@ -114,25 +114,21 @@ def after(timing: Timing, out: Span) -> Span:
 
 def sowing(weeks: tuple[float, float]) -> Timing:
     """Return the timing of sowing so many weeks before setting out, the least and the most."""
-    least, most = (round(7.0 * week) for week in weeks)
-    return Timing(
-        anchor="window",
-        kind="span",
-        first_days=-most,
-        likely_days=-round((least + most) / 2.0),
-        last_days=-least,
-        basis="from the crop",
-    )
+    return _weeks_before(weeks, "span", "from the crop")
 
 
 def ordering(weeks: tuple[float, float]) -> Timing:
     """Return the timing of an order where the grower says how many weeks it takes."""
+    return _weeks_before(weeks, "by", "from the grower's weeks, as told")
+
+
+def _weeks_before(weeks: tuple[float, float], kind: str, basis: str) -> Timing:
     least, most = (round(7.0 * week) for week in weeks)
     return Timing(
         anchor="window",
-        kind="by",
+        kind=kind,
         first_days=-most,
         likely_days=-round((least + most) / 2.0),
         last_days=-least,
-        basis="from the grower's weeks, as told",
+        basis=basis,
     )

@@ -28,6 +28,7 @@ from forecaster.forecast.ensemble import Crossing, Day, SoilForecast, as_day, qu
 from forecaster.forecast.understand import Place
 from forecaster.ground.errors import InputError
 from forecaster.ground.given import several
+from forecaster.ground.plural import counted
 from forecaster.ground.site import Site
 from forecaster.ground.units import f_to_c
 from forecaster.packaged import load_csv
@@ -381,12 +382,14 @@ def notes_of(here: SoilToday) -> tuple[str, ...]:
         )
     behind = int((now - np.datetime64(int(place.day[-1]), "D")).astype(int))
     if 0 < behind <= STALE_AFTER_DAYS:
-        days = f"{behind} day{'s' if behind > 1 else ''}"
-        notes.append(f"The air record ends {days} before the day asked about.")
+        notes.append(f"The air record ends {counted(behind, 'day')} before the day asked about.")
     if place.modelled.filled_days:
         filled = place.modelled.filled_days
-        days = f"{filled} day{'s' if filled > 1 else ''}"
-        notes.append(f"{days} without air in the record were filled from the days around them.")
+        was, them = ("was", "it") if filled == 1 else ("were", "them")
+        notes.append(
+            f"{counted(filled, 'day')} without air in the record {was} filled from the days "
+            f"around {them}."
+        )
     if "rain" not in place.kind:
         notes.append("The record has no rain: wet and dry ground are not told apart.")
     if here.forecast.years == 0:
